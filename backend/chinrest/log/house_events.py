@@ -1,0 +1,75 @@
+"""What devices and the server write about themselves: enrolment, packs, reads, approvals."""
+
+from typing import Literal
+
+from chinrest.log.case_events import Body
+
+
+class DeviceEnrolled(Body, tag="device.enrolled"):
+    """First line of each device: its public signing key (SPKI, base64) and label."""
+
+    public_key: str
+    label: str
+    site: str
+
+
+class StorageAsked(Body, tag="storage.asked"):
+    """The browser's answer when asked to keep the store: granted, refused, or it has no such thing."""
+
+    answer: Literal["granted", "refused", "absent", "no_answer"]
+    quota_bytes: int | None = None
+
+
+class PackTaken(Body, tag="pack.taken"):
+    """The phone proved the pack by its check vectors and uses it from the next case on."""
+
+    sha256: str
+    vectors: int
+
+
+class PackRefused(Body, tag="pack.refused"):
+    sha256: str
+    faults: list[str]
+
+
+class PackApproved(Body, tag="pack.approved"):
+    """Server's chain. A pack is in force at a site from its latest approval on."""
+
+    sha256: str
+    by: str
+    sites: list[str]
+    note: str = ""
+
+
+class PackRecalled(Body, tag="pack.recalled"):
+    """Server's chain. Shown on phones at once, even in mid-case."""
+
+    sha256: str
+    by: str
+    why: str
+
+
+class CaseRead(Body, tag="case.read"):
+    """Server's chain: an officer opened this case's timeline."""
+
+    by: str
+
+
+class DeviceWithdrawn(Body, tag="device.withdrawn"):
+    """Server's chain."""
+
+    withdrawn: str
+    by: str
+    why: str
+
+
+HouseBody = (
+    DeviceEnrolled
+    | StorageAsked
+    | PackTaken
+    | PackRefused
+    | PackApproved
+    | PackRecalled
+    | CaseRead
+    | DeviceWithdrawn
+)

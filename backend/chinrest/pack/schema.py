@@ -1,0 +1,156 @@
+"""The guidance pack as it travels: one JSON, named by the SHA-256 of its bytes.
+
+Everything that the phone may say or ask stands here, so that the clinic's lead can change it without new code.
+"""
+
+from typing import Literal
+
+from msgspec import Struct
+
+from chinrest.log.case_events import Eye, Modality
+from chinrest.model.face import FaceTables
+from chinrest.model.fit import Limits
+from chinrest.model.optic import Optic
+from chinrest.model.tables import PupilTable, TouchTable
+from chinrest.model.vectors import FitVector
+
+Weight = Literal["must", "should", "note"]
+Screen = Literal["tick", "face", "pupil", "fixation", "position", "frames", "comfort", "optic", "text", "number"]
+
+
+class Condition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """All that is given must hold. A list holds when any of it does. Empty means always.
+
+    `flags`: any of these flags is set on the case; `without_flags`: none of these is.
+    `optic_change`: true only when the optic in use is being changed; `close_optic`: working distance is at most
+    limits' close distance.
+    """
+
+    optics: list[str] = []
+    eyes: list[Eye] = []
+    modalities: list[Modality] = []
+    flags: list[str] = []
+    without_flags: list[str] = []
+    cross_sections: bool | None = None
+    optic_change: bool | None = None
+    close_optic: bool | None = None
+
+
+class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One thing to do, as an imperative sentence; `why` is folded away; `say` is what the patient is told.
+
+    `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
+    """
+
+    id: str
+    stage: str
+    weight: Weight
+    text: str
+    why: str = ""
+    say: str = ""
+    screen: Screen = "tick"
+    each: Literal["case", "eye", "optic", "eye_and_optic"] = "case"
+    when: Condition = Condition()
+    source: str = ""
+
+
+class Stage(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    id: str
+    name: str
+
+
+class Choice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """An answer that can be picked: a flag, a reason, a sign, what bothers, what was done."""
+
+    id: str
+    text: str
+    help: str = ""
+
+
+class Choices(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons for not
+    computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of safety event."""
+
+    flags: list[Choice]
+    unusual: list[Choice]
+    age_bands: list[Choice]
+    skip_reasons: list[Choice]
+    nearest: list[Choice]
+    frame_again: list[Choice]
+    bothers: list[Choice]
+    safety_what: list[Choice]
+    signs: list[Choice]
+    safety_done: list[Choice]
+    told: list[Choice]
+    harm: list[Choice]
+    harm_scale: str
+
+
+class Field(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A frame to take: where the eye looks (nasal+, up+), for which modalities, with which optics."""
+
+    id: str
+    name: str
+    gaze_deg: tuple[float, float]
+    when: Condition = Condition()
+
+
+class Contact(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """An emergency contact of one site (or every site when `site` is empty)."""
+
+    site: str
+    name: str
+    phone: str
+    note: str = ""
+
+
+class Emergency(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The clinic's own page. `first` is what the way out opens with."""
+
+    first: list[str]
+    contacts: list[Contact]
+    kit: str
+    local_steps: list[str]
+    caution: str
+
+
+class Thresholds(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """`keep_days`: how long a closed and acknowledged case stays on the phone. `close_optic_mm`: a working
+    distance at or below this is a close optic."""
+
+    comfort_pause_at: int
+    comfort_rise_pause: int
+    keep_days: float
+    close_optic_mm: float
+    clock_warn_ms: int
+
+
+class Site(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    id: str
+    name: str
+    has_network: bool
+
+
+class Pack(Struct, frozen=True, kw_only=True):
+    """`format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so."""
+
+    format: int
+    clinic: str
+    version: str
+    demo: bool
+    language: str
+    cautions: list[str]
+    sites: list[Site]
+    optics: list[Optic]
+    faces: FaceTables
+    limits: Limits
+    pupil: PupilTable
+    touch: TouchTable
+    stages: list[Stage]
+    steps: list[Step]
+    fields: list[Field]
+    choices: Choices
+    phrases: dict[str, dict[str, str]]
+    thresholds: Thresholds
+    emergency: Emergency
+    fit_vectors: list[FitVector]

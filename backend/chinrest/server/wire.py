@@ -1,0 +1,114 @@
+"""What travels between phone and server besides the lines themselves, which travel as their own bytes."""
+
+from typing import Literal
+
+from msgspec import Struct
+
+from chinrest.log.answers import LineAnswer
+
+class SyncHeader(Struct, frozen=True, kw_only=True):
+    """First line of a sync request's body (UTF-8, gzip); the raw lines follow, each ended by a line feed.
+
+    `head_seq`/`head_sha256`: the last envelope in this batch (0 and 64 zeros when it holds none).
+    `signature`: base64 of ECDSA P-256/SHA-256 (raw r||s) by the device's key over the ASCII bytes of head_sha256.
+    `waiting`: lines on the phone that the server has not acknowledged, this batch included.
+    `cursor`: the last log position pulled in `epoch`; null at first.
+    """
+
+    device: str
+    head_seq: int
+    head_sha256: str
+    signature: str | None
+    waiting: int
+    now: int
+    app: str
+    epoch: str | None
+    cursor: int | None
+
+
+class Recall(Struct, frozen=True, kw_only=True):
+    sha256: str
+    why: str
+    at: int
+
+
+class SyncAnswer(Struct, frozen=True, kw_only=True):
+    """`holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines included).
+    `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when cut short.
+    `pack`: hash of the pack approved for the site, null where none is.
+    """
+
+    server: str
+    epoch: str
+    kind: Literal["final", "hub"]
+    now: int
+    app: str
+    lines: list[LineAnswer]
+    holds: list[tuple[int, int]]
+    cursor: int
+    pulled: list[str]
+    more: bool
+    pack: str | None
+    recalls: list[Recall]
+
+
+class EnrolRequest(Struct, frozen=True, kw_only=True):
+    """`public_key` is SPKI in base64; `device` a UUID that the phone made."""
+
+    code: str
+    device: str
+    public_key: str
+    label: str
+
+
+class EnrolAnswer(Struct, frozen=True, kw_only=True):
+    """`token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`."""
+
+    token: str
+    site: str
+    site_name: str
+    server: str
+    epoch: str
+    demo: bool
+
+
+class Fault(Struct, frozen=True, kw_only=True):
+    """The one error shape: what went wrong (code), where (a field, header or path) and why, in words."""
+
+    code: str
+    where: str
+    why: str
+
+
+class SignInRequest(Struct, frozen=True, kw_only=True):
+    name: str
+    password: str
+
+
+class Person(Struct, frozen=True, kw_only=True):
+    id: str
+    name: str
+    role: Literal["officer", "lead"]
+
+
+class Health(Struct, frozen=True, kw_only=True):
+    ok: bool
+    server: str
+    epoch: str
+    app: str
+    position: int
+
+
+class DeviceRow(Struct, frozen=True, kw_only=True):
+    id: str
+    label: str
+    site: str
+    enrolled_at: int
+    last_heard_at: int | None
+    waiting: int | None
+    clock_offset_ms: int | None
+    pack: str | None
+    app: str | None
+    withdrawn: bool
+    refused: int
+    gaps: list[tuple[int, int]]

@@ -1,0 +1,28 @@
+import { VitePWA } from "vite-plugin-pwa";
+import { defineConfig } from "vitest/config";
+
+export default defineConfig({
+  oxc: { jsx: { runtime: "automatic", importSource: "preact" } },
+  build: {
+    target: "es2022",
+    assetsInlineLimit: 0, // data: addresses would need a wider content security policy
+    modulePreload: { polyfill: false },
+    rollupOptions: { input: { index: "index.html", desk: "desk.html" } },
+  },
+  plugins: [
+    VitePWA({
+      strategies: "injectManifest",
+      srcDir: "src",
+      filename: "sw.ts",
+      injectRegister: false,
+      manifest: false, // public/manifest.webmanifest, written by hand
+      injectManifest: {
+        // the chairside shell only: the desk needs the server anyway
+        globPatterns: ["index.html", "assets/**/*.{js,css}", "icons/*", "manifest.webmanifest"],
+        globIgnores: ["desk.html", "assets/desk*"],
+      },
+    }),
+  ],
+  server: { proxy: { "/api": "http://127.0.0.1:8480" } },
+  test: { environment: "node", include: ["src/**/*.test.ts"] },
+});
