@@ -1,0 +1,190 @@
+#!/usr/bin/env python3
+"""Sets everything up for the tests and runs them, tier by tier.
+
+Needs only Python 3.11+ with venv and pip; everything else it installs: the locked Python packages and Node into
+.venv, the locked front-end packages into frontend/node_modules, and Chromium from Debian's packages where the
+system has none and lets us. A tier that this machine cannot run is printed as not run, with the reason; with
+CI=true that is a failure.
+
+    python3 tests/run.py               all tiers
+    python3 tests/run.py model server  only these
+    python3 tests/run.py --list        what tiers there are
+"""
+
+import argparse
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+import venv
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+FRONT = ROOT / "frontend"
+BIN = ROOT / ".venv" / ("Scripts" if os.name == "nt" else "bin")
+PYTHON = BIN / "python"
+CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+
+
+class NotRunnable(Exception):
+    """This machine lacks what the tier needs; the text says what."""
+
+
+@dataclass
+class Tier:
+    name: str
+    what: str
+    commands: Callable[[], list[list[str]]]
+    needs: Callable[[], None] = field(default=lambda: None)
+
+
+def environment() -> dict[str, str]:
+    return {**os.environ, "PATH": f"{BIN}{os.pathsep}{os.environ.get('PATH', '')}"}
+
+
+def pytest_in(*folders: str) -> Callable[[], list[list[str]]]:
+    return lambda: [[str(PYTHON), "-m", "pytest", "-q", *(f"tests/{folder}" for folder in folders)]]
+
+
+def npm(*arguments: str) -> list[str]:
+    return [str(BIN / "npm"), "--prefix", str(FRONT), *arguments]
+
+
+def chromium_or_install() -> None:
+    """Finds the system's Chromium, or installs Debian's where we may."""
+    if any(shutil.which(name) for name in CHROMIUM):
+        return
+    if not shutil.which("apt-get"):
+        raise NotRunnable("no Chromium on PATH and no apt-get to install it with")
+    prefix = [] if os.geteuid() == 0 else ["sudo", "-n"]
+    for arguments in (["update"], ["install", "-y", "--no-install-recommends", "chromium"]):
+        done = subprocess.run([*prefix, "apt-get", *arguments], capture_output=True, text=True)
+        if done.returncode:
+            raise NotRunnable(f"no Chromium, and apt-get {arguments[0]} failed: {done.stderr.strip()[-200:]}")
+
+
+TIERS = [
+    Tier(
+        "format",
+        "ruff and biome: lint and format",
+        lambda: [
+            [str(PYTHON), "-m", "ruff", "check", "."],
+            [str(PYTHON), "-m", "ruff", "format", "--check", "."],
+            npm("run", "lint"),
+        ],
+    ),
+    Tier(
+        "types",
+        "mypy and tsc, both strict",
+        lambda: [[str(PYTHON), "-m", "mypy"], npm("run", "check")],
+    ),
+    Tier("house", "import rules, file sizes, documents true to the code", pytest_in("house")),
+    Tier("model", "the positioning model and its kernel on the phone", pytest_in("model")),
+    Tier("pack", "the guidance pack", pytest_in("pack")),
+    Tier("log", "the log and the store", pytest_in("log", "store")),
+    Tier("phone", "the front end's own units, in Node", lambda: [npm("test")]),
+    Tier("server", "the server and the commands", pytest_in("server")),
+    Tier("wheel", "what pip installs, without Node", pytest_in("wheel")),
+    Tier("browser", "the chairside and the desk in Chromium", pytest_in("chairside", "review"), chromium_or_install),
+]
+
+
+def set_up() -> None:
+    if not PYTHON.exists():
+        print("setting up .venv", flush=True)
+        venv.create(ROOT / ".venv", with_pip=True)
+    quiet = ["--quiet", "--disable-pip-version-check"]
+    steps = [
+        [str(PYTHON), "-m", "pip", "install", *quiet, "-c", "constraints.txt", "-e", ".[test]"],
+        npm("ci", "--ignore-scripts", "--include=dev", "--no-audit", "--no-fund", "--loglevel=error"),
+        npm("run", "build", "--silent"),
+    ]
+    for step in steps:
+        print("setting up:", " ".join(Path(step[0]).name if i == 0 else a for i, a in enumerate(step)), flush=True)
+        subprocess.run(step, cwd=ROOT, env=environment(), check=True)
+
+
+def counted(output: str) -> tuple[int, int]:
+    """Passed and failed tests that the output of pytest or vitest tells of."""
+    passed = failed = 0
+    for line in output.splitlines():
+        plain = re.sub(r"\x1b\[[0-9;]*m", "", line).strip()
+        if re.match(r"^(=+ )?\d+ (passed|failed|error)", plain) or plain.startswith("Tests "):
+            passed += sum(int(n) for n in re.findall(r"(\d+) passed", plain))
+            failed += sum(int(n) for n in re.findall(r"(\d+) (?:failed|errors?)\b", plain))
+    return passed, failed
+
+
+def run(tier: Tier) -> tuple[str, int, int]:
+    """Runs one tier; returns what became of it and how many tests passed and failed."""
+    try:
+        tier.needs()
+    except NotRunnable as reason:
+        return f"NOT RUN: {reason}", 0, 0
+    passed = failed = broken = 0
+    for command in tier.commands():
+        process = subprocess.Popen(
+            command, cwd=ROOT, env=environment(), stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        )
+        assert process.stdout is not None
+        lines = []
+        for line in process.stdout:
+            print(line, end="", flush=True)
+            lines.append(line)
+        code = process.wait()
+        good, bad = counted("".join(lines))
+        if (good, bad) == (0, 0):  # a checker, not a test runner: it counts as one check
+            good, bad = (1, 0) if code == 0 else (0, 1)
+        passed, failed = passed + good, failed + bad
+        broken += code != 0
+    failed = max(failed, broken)
+    return ("FAILED" if failed else "passed"), passed, failed
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else None)
+    parser.add_argument("tiers", nargs="*", metavar="TIER", help="only these tiers")
+    parser.add_argument("--list", action="store_true", help="list the tiers and stop")
+    parser.add_argument("--no-setup", action="store_true", help="everything is set up already")
+    chosen = parser.parse_args()
+    if chosen.list:
+        for tier in TIERS:
+            print(f"{tier.name:10}{tier.what}")
+        return 0
+    unknown = set(chosen.tiers) - {tier.name for tier in TIERS}
+    if unknown:
+        parser.error(f"no such tier: {', '.join(sorted(unknown))}; there are {', '.join(t.name for t in TIERS)}")
+    if sys.version_info < (3, 11):
+        parser.error(f"Python 3.11 or newer is needed; this is {sys.version.split()[0]}")
+    if not chosen.no_setup:
+        set_up()
+
+    table = []
+    for tier in TIERS:
+        if chosen.tiers and tier.name not in chosen.tiers:
+            continue
+        print(f"\n=== {tier.name}: {tier.what}", flush=True)
+        began = time.monotonic()
+        outcome, passed, failed = run(tier)
+        table.append((tier.name, outcome, passed, failed, time.monotonic() - began))
+
+    print("\ntier      seconds  passed  failed  outcome")
+    for name, outcome, passed, failed, seconds in table:
+        print(f"{name:10}{seconds:7.0f} {passed:7d} {failed:7d}  {outcome}")
+    all_passed, all_failed = sum(row[2] for row in table), sum(row[3] for row in table)
+    not_run = [row[0] for row in table if row[1].startswith("NOT RUN")]
+    if not_run:
+        print(f"not run on this machine: {', '.join(not_run)}")
+        if os.environ.get("CI") == "true":
+            print("CI requires every tier")
+            all_failed += len(not_run)
+    print(f"{all_passed} passed, {all_failed} failed")
+    return 1 if all_failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
