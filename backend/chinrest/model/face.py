@@ -1,4 +1,4 @@
-"""The face as capsules through landmarks, each moving linearly with what a photographer can measure or judge."""
+"""The face as capsules through landmarks, each moving evenly with what can be measured or judged."""
 
 from __future__ import annotations
 
@@ -31,7 +31,10 @@ FaceName = Literal["nominal", "forward"]
 
 
 class FaceMeasures(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What is measured or judged at the chin rest. Interpupillary distance and exophthalmometry in mm, or a judged class."""
+    """What is measured or judged at the chin rest.
+
+    Interpupillary distance in mm; exophthalmometry in mm or as a judged class.
+    """
 
     pd_mm: float
     exophthalmometry: float | EyeDepthClass
@@ -49,10 +52,10 @@ class MeasureRange(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 
 
 class ClassValue(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What a judged class stands for: a value in mm, the spread (SD, mm) of people so judged, and how to judge it.
+    """What a judged class stands for: a value, the spread (SD) of people so judged, both mm, and how to judge it.
 
-    For eye depth the value is an exophthalmometry. For nose and brow it is how far forward of the medium class the
-    nasal root or the brow stands; each landmark follows by its own share (see `Placement`).
+    For eye depth the value is an exophthalmometry. For nose and brow it is how far forward of the medium class
+    the nasal root or the brow stands; each landmark follows by its own share (see `Placement`).
     """
 
     value_mm: float
@@ -85,7 +88,7 @@ class Face(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True
 
 
 class CapsuleEnd(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One end: the landmark, the radius there, and the step from the skin point to the capsule's axis (mm)."""
+    """One end: the landmark, the radius there, and the step from skin point to axis (mm)."""
 
     landmark: Landmark
     radius_mm: float
@@ -100,7 +103,7 @@ class Capsule(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
 
 
 class EyeDepth(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Exophthalmometry: the reference, the cut-offs between judged classes (mm), the error of a measured value, the classes."""
+    """Exophthalmometry in mm: the reference, the cut-offs between judged classes, the error of a measurement."""
 
     reference_mm: float
     deep_set_below_mm: float
@@ -110,7 +113,10 @@ class EyeDepth(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=
 
 
 class FaceTables(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Everything the model knows of faces. The two faces are never pooled: their difference is bias, not scatter."""
+    """Everything the model knows of faces.
+
+    The two faces are never pooled: their difference is bias, not scatter.
+    """
 
     summary: str
     pd_reference_mm: float

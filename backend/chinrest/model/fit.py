@@ -23,7 +23,7 @@ ReasonCode = Literal[
     "eye_beyond_limit",
     "distance_outside_tolerance",
 ]
-"""The first four: no pose is offered. The last four: only when a given pose is evaluated."""
+"""The first four: no pose is offered. The last four: a given pose is judged."""
 WarningCode = Literal[
     "eye_turn_beyond_comfortable",
     "age_not_given",
@@ -47,7 +47,7 @@ class NeckLimit(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
 
 
 class EyeLimits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Eye-in-head turn, degrees: warn above `warn_deg`, stop at the others; upward by age, as it is the shortest."""
+    """Eye-in-head turn, degrees: warn above `warn_deg`, stop at the others; upward is shortest, and by age."""
 
     warn_deg: float
     stop_side_deg: float
@@ -56,7 +56,11 @@ class EyeLimits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
 
 
 class Comfort(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Discomfort = yaw_weight (yaw / yaw_deg)^2 + pitch_weight (pitch / pitch_deg)^2 + eye_weight (eye turn / eye_deg)^2."""
+    """What discomfort is counted by; the angles are comfortable limits.
+
+    Discomfort = yaw_weight (yaw / yaw_deg)^2 + pitch_weight (pitch / pitch_deg)^2
+               + eye_weight (eye turn / eye_deg)^2, the eye turn being the whole angle from straight ahead.
+    """
 
     yaw_deg: float
     pitch_deg: float
@@ -70,8 +74,8 @@ class Solver(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     """How exactly the least-discomfort pose is found.
 
     `guard_mm` is added to the margin so that rounding never lands under it. The discomfort found is within
-    `relative_gap` x itself + `absolute_gap` of the least there is; boxes of poses smaller than `least_box_deg` are
-    not split further. Backing off goes in steps of `distance_step_mm`.
+    `relative_gap` x itself + `absolute_gap` of the least there is; boxes of poses smaller than `least_box_deg`
+    are not split further. Backing off goes in steps of `distance_step_mm`.
     """
 
     guard_mm: float
@@ -106,9 +110,10 @@ class Limits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
 
 
 class FitRequest(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One question: this optic, this eye, this face, this gaze (H nasal+, V up+, degrees, from the instrument's axis).
+    """One question: this optic, eye, face and gaze (H nasal+, V up+, degrees, from the instrument's axis).
 
     With `at_deg` (yaw, pitch) that pose is evaluated instead of solved for, at `at_distance_mm` (None: nominal).
+    Distances and pupil in mm, `target_cm` the distance of the outside light (None: the clinic's).
     """
 
     optic: str
@@ -150,8 +155,8 @@ class LightRefusal(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 class FitResult(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """The answer; these are the keys that the command line prints as JSON. Angles in degrees, lengths in mm.
 
-    When no pose is offered, every pose key is None, and `capsules` and `optic_profile` still stand. When a given pose
-    was evaluated (`at_deg`), pose keys always stand and `feasible` with `reason` judge it.
+    When no pose is offered, every pose key is None, and `capsules` and `optic_profile` still stand. When a given
+    pose was evaluated (`at_deg`), pose keys always stand and `feasible` with `reason` judge it.
     """
 
     optic: str
@@ -178,7 +183,7 @@ class FitResult(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     inside_light: bool
     """Whether the light inside the instrument can ask for this gaze."""
     outside_light_cm: tuple[float, float] | None
-    """[right, up] as the patient sees it, from the point straight before the fellow eye; None when refused."""
+    """[right, up] as the patient sees it, from straight before the fellow eye; None when refused."""
     outside_light_refused: LightRefusal | None
     warnings: list[FitWarning]
     other_optics: list[str]
@@ -187,10 +192,10 @@ class FitResult(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     """Nominal face, head frame: x0, y0, z0, r0, x1, y1, z1, r1."""
     optic_profile: list[tuple[float, float]]
     head_to_instrument: list[list[float]] | None
-    """4 x 4; instrument frame: z along the axis toward the instrument, x nasal, y up, origin in the plane of the front rim."""
+    """4 x 4, mm; instrument frame: z along the axis toward the instrument, x nasal, y up, origin at the rim."""
 
 
-class InputRefused(ValueError):
+class InputError(ValueError):
     """A measure or a request that the model cannot answer: which field, and why."""
 
     def __init__(self, field: str, why: str) -> None:

@@ -13,10 +13,10 @@ Modality = Literal["colour", "fluorescein", "indocyanine_green"]
 class Optic(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """One optic. Lengths in mm, angles in degrees, mass in grams.
 
-    The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z measured
-    from the plane of the front rim away from the patient; it starts at z = 0, z rises, and the outline never
-    bends inward. `field_deg` is the full cone angle at the eye's entrance pupil at `working_distance_mm`, which
-    runs from the cornea to the rim plane along the axis. `tolerance_mm` is how far past that distance the handbook
+    The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z from
+    the plane of the front rim away from the patient; it starts at z = 0, z rises, and the outline never bends
+    inward. `field_deg` is the full cone angle at the eye's entrance pupil at `working_distance_mm`, which runs
+    from the cornea to the rim plane along the axis. `tolerance_mm` is how far past that distance the handbook
     still allows. `clear_radius_mm` is the usable radius of the front element, at the rim plane.
     """
 
@@ -50,7 +50,7 @@ class OpticFault(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def field_at_distance_deg(optic: Optic, working_distance_mm: float, pupil_depth_mm: float) -> float:
-    """Full field left at a working distance: the cone from the entrance pupil to the front element's clear edge.
+    """Full field left at a working distance: the cone from entrance pupil to the clear edge.
 
     An upper bound (illumination fails first), and never more than the optic's own field. First principles:
     half angle = atan(clear radius / distance from rim plane to entrance pupil).
@@ -92,8 +92,8 @@ def optic_faults(optic: Optic, pupil_depth_mm: float) -> list[OpticFault]:
         if needed_mm > optic.clear_radius_mm + 0.05:
             fault(
                 "clear_radius_mm",
-                f"is {optic.clear_radius_mm:g}; a field of {optic.field_deg:g} deg at {optic.working_distance_mm:g} mm"
-                f" needs at least {needed_mm:.1f} (first principles)",
+                f"is {optic.clear_radius_mm:g}; a field of {optic.field_deg:g} deg at"
+                f" {optic.working_distance_mm:g} mm needs at least {needed_mm:.1f} (first principles)",
             )
     return faults
 
