@@ -6,11 +6,12 @@ from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer
 
+
 class SyncHeader(Struct, frozen=True, kw_only=True):
     """First line of a sync request's body (UTF-8, gzip); the raw lines follow, each ended by a line feed.
 
     `head_seq`/`head_sha256`: the last envelope in this batch (0 and 64 zeros when it holds none).
-    `signature`: base64 of ECDSA P-256/SHA-256 (raw r||s) by the device's key over the ASCII bytes of head_sha256.
+    `signature`: base64 of ECDSA P-256/SHA-256 (raw r||s) by the device's key over the ASCII of head_sha256.
     `waiting`: lines on the phone that the server has not acknowledged, this batch included.
     `cursor`: the last log position pulled in `epoch`; null at first.
     """
@@ -33,8 +34,8 @@ class Recall(Struct, frozen=True, kw_only=True):
 
 
 class SyncAnswer(Struct, frozen=True, kw_only=True):
-    """`holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines included).
-    `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when cut short.
+    """`holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines too).
+    `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when cut.
     `pack`: hash of the pack approved for the site, null where none is.
     """
 
@@ -112,3 +113,52 @@ class DeviceRow(Struct, frozen=True, kw_only=True):
     withdrawn: bool
     refused: int
     gaps: list[tuple[int, int]]
+
+
+class SiteRow(Struct, frozen=True, kw_only=True):
+    id: str
+    name: str
+
+
+class WithdrawRequest(Struct, frozen=True, kw_only=True):
+    why: str
+
+
+class EnrolmentCodeRequest(Struct, frozen=True, kw_only=True):
+    site: str
+    label: str
+
+
+class EnrolmentCode(Struct, frozen=True, kw_only=True):
+    """`code` is shown once; `url` carries it in its fragment, which no server log sees."""
+
+    code: str
+    expires_at: int
+    url: str
+
+
+class ApproveRequest(Struct, frozen=True, kw_only=True):
+    sites: list[str]
+    note: str = ""
+
+
+class RecallRequest(Struct, frozen=True, kw_only=True):
+    why: str
+
+
+class Approval(Struct, frozen=True, kw_only=True):
+    by: str
+    at: int
+    sites: list[str]
+    note: str
+
+
+class PackRow(Struct, frozen=True, kw_only=True):
+    """A guidance pack that the server holds. `in_force`: the sites whose latest approval names it."""
+
+    sha256: str
+    version: str
+    received_at: int
+    approvals: list[Approval]
+    recalls: list[Recall]
+    in_force: list[str]

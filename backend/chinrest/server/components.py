@@ -1,0 +1,109 @@
+"""Every structure that leaves or enters the server, as JSON Schema for the OpenAPI document.
+
+Only what stands in a handler's signature would otherwise be described; event bodies travel inside raw lines
+and the guidance pack as raw bytes, and the phone's types come from here.
+"""
+
+from types import ModuleType, UnionType
+from typing import Any, Literal, get_args, get_origin
+
+import msgspec
+
+from chinrest.log import answers, case_events, envelope, house_events, incidents, timeline
+from chinrest.log.case_events import Body
+from chinrest.server import wire
+
+REF = "#/components/schemas/{name}"
+Schema = dict[str, Any]
+
+
+def _structs(module: object) -> list[type[msgspec.Struct]]:
+    return [
+        value
+        for value in vars(module).values()
+        if isinstance(value, type)
+        and issubclass(value, msgspec.Struct)
+        and value not in (msgspec.Struct, Body)
+    ]
+
+
+def body_classes() -> dict[str, type[Body]]:
+    """Event type to the class of its body, for every event that this version knows."""
+    unions: tuple[UnionType, ...] = (case_events.CaseBody, house_events.HouseBody)
+    classes: dict[str, type[Body]] = {}
+    for union in unions:
+        for cls in get_args(union):
+            tag = msgspec.inspect.type_info(cls).tag  # type: ignore[attr-defined]  # a struct's info has a tag
+            classes[str(tag)] = cls
+    return dict(sorted(classes.items()))
+
+
+def _packs() -> tuple[list[type[msgspec.Struct]], list[ModuleType]]:
+    from chinrest.model import face, fit
+    from chinrest.pack import schema
+
+    return [schema.Pack, fit.FitRequest, fit.FitResult], [face, fit, schema]
+
+
+def _any(kind: type) -> Schema:
+    if kind is object:
+        return {"description": "any JSON value"}  # an empty schema would count as no answer
+    raise NotImplementedError(f"no JSON schema for {kind}")
+
+
+def _choices(modules: list[ModuleType], taken: set[str]) -> dict[frozenset[str], str]:
+    """The named literals of these modules, by their values; a structure's name is not used twice."""
+    return {
+        frozenset(get_args(value)): name
+        for module in modules
+        for name, value in vars(module).items()
+        if get_origin(value) is Literal and name not in taken
+    }
+
+
+def _name_choices(schema: Any, names: dict[frozenset[str], str]) -> Any:
+    """The same schema with every enumeration that has a name replaced by a reference to it."""
+    if isinstance(schema, list):
+        return [_name_choices(item, names) for item in schema]
+    if not isinstance(schema, dict):
+        return schema
+    name = names.get(frozenset(schema["enum"])) if isinstance(schema.get("enum"), list) else None
+    if name and "default" not in schema:
+        return {"$ref": REF.format(name=name)}
+    return {key: _name_choices(value, names) for key, value in schema.items()}
+
+
+def _name_keys(cls: type[msgspec.Struct], schema: Schema) -> None:
+    """Says which keys a map may have, where its Python type says so."""
+    info = msgspec.inspect.type_info(cls)
+    for field in getattr(info, "fields", ()):
+        keys = getattr(field.type, "key_type", None)
+        if isinstance(keys, msgspec.inspect.LiteralType):
+            schema["properties"][field.encode_name]["propertyNames"] = {"enum": list(keys.values)}
+
+
+def components() -> dict[str, Schema]:
+    """Name to JSON schema.
+
+    Event bodies leave out the tag, since the type stands in the envelope only, and keep defaulted fields optional,
+    since older lines lack them; everything else is always written in full.
+    """
+    bodies = list(body_classes().values())
+    modules = [case_events, envelope, answers, incidents, timeline, wire]
+    packs, pack_modules = _packs()
+    wanted = list(dict.fromkeys([*bodies, *(cls for module in modules for cls in _structs(module)), *packs]))
+    _, schemas = msgspec.json.schema_components(wanted, schema_hook=_any, ref_template=REF)
+    by_name = {cls.__name__: cls for module in [*modules, *pack_modules] for cls in _structs(module)}
+    body_names = {cls.__name__ for cls in bodies}
+    for name, schema in schemas.items():
+        properties = schema.get("properties", {})
+        if name in by_name:
+            _name_keys(by_name[name], schema)
+        if name in body_names:
+            del properties["type"]
+            schema["required"] = [field for field in schema["required"] if field != "type"]
+        elif properties:
+            schema["required"] = list(properties)
+    names = _choices([*modules, *pack_modules], set(schemas))
+    named = {name: {"enum": sorted(values)} for values, name in names.items()}
+    return dict(sorted({**named, **{name: _name_choices(of, names) for name, of in schemas.items()}}.items()))

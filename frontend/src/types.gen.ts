@@ -1,0 +1,1032 @@
+// Generated from the server's schema by `python -m chinrest.server.typescript`. Do not edit.
+
+export type AdultBand = "18-39" | "40-59" | "60-79" | "80-or-more";
+
+export type AgeBand = "18-39" | "40-59" | "60-79" | "80-or-more" | "child";
+
+export interface Approval {
+  by: string;
+  at: number;
+  sites: string[];
+  note: string;
+}
+
+export interface ApproveRequest {
+  sites: string[];
+  note: string;
+}
+
+export type BrowClass = "flat" | "heavy" | "medium";
+
+/** A rounded solid between two landmarks; the radius changes evenly from end to end. */
+export interface Capsule {
+  start: CapsuleEnd;
+  end: CapsuleEnd;
+}
+
+/** One end: the landmark, the radius there, and the step from skin point to axis (mm). */
+export interface CapsuleEnd {
+  landmark: Landmark;
+  radius_mm: number;
+  inset_mm: [number, number, number];
+}
+
+export interface CaseClosed {
+  outcome: "cancelled" | "completed" | "stopped";
+  note?: string;
+  salt: string;
+}
+
+/** The whole new list of flags (each an id from the pack) and eyes, replacing the earlier one. */
+export interface CaseFlagged {
+  flags: string[];
+  study_eye?: EyeSide | null;
+  salt: string;
+}
+
+export interface CaseHandedOver {
+  to: string;
+  note?: string;
+  salt: string;
+}
+
+/** `code` is the clinic's own case code, never a name. `asked` is what the request asks for. */
+export interface CaseOpened {
+  code: string;
+  eyes: EyeSide[];
+  study_eye: EyeSide | null;
+  modalities: Modality[];
+  cross_sections: boolean;
+  flags: string[];
+  note?: string;
+  salt: string;
+}
+
+/** Server's chain: an officer opened this case's timeline. */
+export interface CaseRead {
+  by: string;
+  salt: string;
+}
+
+/** This device goes on with a case; `seen` is how many lines of it the device held when it took it. */
+export interface CaseTaken {
+  seen: number;
+  salt: string;
+}
+
+/** An answer that can be picked: a flag, a reason, a sign, what bothers, what was done. */
+export interface Choice {
+  id: string;
+  text: string;
+  help: string;
+}
+
+/**
+ * Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons for not
+ * computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of safety event.
+ */
+export interface Choices {
+  flags: Choice[];
+  unusual: Choice[];
+  age_bands: Choice[];
+  skip_reasons: Choice[];
+  nearest: Choice[];
+  frame_again: Choice[];
+  bothers: Choice[];
+  safety_what: Choice[];
+  signs: Choice[];
+  safety_done: Choice[];
+  told: Choice[];
+  harm: Choice[];
+  harm_scale: string;
+}
+
+/**
+ * What a judged class stands for: a value, the spread (SD) of people so judged, both mm, and how to judge it.
+ *
+ * For eye depth the value is an exophthalmometry. For nose and brow it is how far forward of the medium class
+ * the nasal root or the brow stands; each landmark follows by its own share (see `Placement`).
+ */
+export interface ClassValue {
+  value_mm: number;
+  spread_mm: number;
+  meaning: string;
+}
+
+/**
+ * What discomfort is counted by; the angles are comfortable limits.
+ *
+ * Discomfort = yaw_weight (yaw / yaw_deg)^2 + pitch_weight (pitch / pitch_deg)^2
+ * + eye_weight (eye turn / eye_deg)^2, the eye turn being the whole angle from straight ahead.
+ */
+export interface Comfort {
+  yaw_deg: number;
+  pitch_deg: number;
+  eye_deg: number;
+  yaw_weight: number;
+  pitch_weight: number;
+  eye_weight: number;
+}
+
+/** 0 (comfortable) to 10 (as bad as can be), and what bothers (ids from the pack). */
+export interface ComfortNoted {
+  score: number;
+  bothers: string[];
+  note?: string;
+  salt: string;
+}
+
+/**
+ * All that is given must hold. A list holds when any of it does. Empty means always.
+ *
+ * `flags`: any of these flags is set on the case; `without_flags`: none of these is.
+ * `optic_change`: true only when the optic in use is being changed; `close_optic`: working distance is at most
+ * limits' close distance.
+ */
+export interface Condition {
+  optics: string[];
+  eyes: EyeSide[];
+  modalities: Modality[];
+  flags: string[];
+  without_flags: string[];
+  cross_sections: boolean | null;
+  optic_change: boolean | null;
+  close_optic: boolean | null;
+}
+
+/** An emergency contact of one site (or every site when `site` is empty). */
+export interface Contact {
+  site: string;
+  name: string;
+  phone: string;
+  note: string;
+}
+
+/** First line of each device: its public signing key (SPKI, base64) and label. */
+export interface DeviceEnrolled {
+  public_key: string;
+  label: string;
+  site: string;
+  salt: string;
+}
+
+export interface DeviceRow {
+  id: string;
+  label: string;
+  site: string;
+  enrolled_at: number;
+  last_heard_at: number | null;
+  waiting: number | null;
+  clock_offset_ms: number | null;
+  pack: string | null;
+  app: string | null;
+  withdrawn: boolean;
+  refused: number;
+  gaps: [number, number][];
+}
+
+/** Server's chain. */
+export interface DeviceWithdrawn {
+  withdrawn: string;
+  by: string;
+  why: string;
+  salt: string;
+}
+
+/** The clinic's own page. `first` is what the way out opens with. */
+export interface Emergency {
+  first: string[];
+  contacts: Contact[];
+  kit: string;
+  local_steps: string[];
+  caution: string;
+}
+
+/** `token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`. */
+export interface EnrolAnswer {
+  token: string;
+  site: string;
+  site_name: string;
+  server: string;
+  epoch: string;
+  demo: boolean;
+}
+
+/** `public_key` is SPKI in base64; `device` a UUID that the phone made. */
+export interface EnrolRequest {
+  code: string;
+  device: string;
+  public_key: string;
+  label: string;
+}
+
+/** `code` is shown once; `url` carries it in its fragment, which no server log sees. */
+export interface EnrolmentCode {
+  code: string;
+  expires_at: number;
+  url: string;
+}
+
+export interface EnrolmentCodeRequest {
+  site: string;
+  label: string;
+}
+
+/**
+ * What every line says of itself. Unknown fields of later versions are kept, since the bytes are.
+ *
+ * id           UUIDv7 made on the device; the server's primary key
+ * device       the device's id (a UUID); the server itself writes as a device too
+ * seq          from 1, no gaps
+ * prev         SHA-256 (hex) of the device's previous envelope bytes; 64 zeros before the first
+ * body_sha256  SHA-256 (hex) of the body's bytes
+ * at           the device's wall clock, ms since 1970
+ * mono         ms since the app's start, which no clock change moves
+ * boot         random id of that start, so that `mono` values are only compared within one
+ * actor        who says that they did it (a staff id, or initials), as claimed
+ * case         random id of the case, or null for what belongs to none; never a person
+ * practice     true for a practice case: never counted
+ * pack         SHA-256 (hex) of the guidance pack in use, or null
+ * type         the event type
+ * v            the line format's version
+ */
+export interface Envelope {
+  id: string;
+  device: string;
+  seq: number;
+  prev: string;
+  body_sha256: string;
+  at: number;
+  mono: number;
+  boot: string;
+  actor: string | null;
+  case: string | null;
+  practice: boolean;
+  pack: string | null;
+  type: string;
+  v: number;
+}
+
+/**
+ * Distances in the eye, mm, in the head frame of primary gaze.
+ *
+ * Head frame: origin at the corneal apex, x nasal, y up, z forward.
+ *
+ * Entrance pupil: 3.04 mm behind the cornea, paraxial entrance pupil of the wide-angle schematic eye of
+ * Escudero-Sanz & Navarro 1999 (JOSA A 16:1881) traced at 543 nm; Le Grand's eye gives 3.038.
+ * Rotation centres: Fry & Hill 1962, 1963 (Optom Vis Sci 39:581, 40:707), horizontal 14.8 behind the cornea
+ * and 0.79 nasal of the visual axis, vertical 12.2 behind and 0.33 up; as quoted in a public eye-model code.
+ */
+export interface Eye {
+  pupil_depth_mm: number;
+  horizontal_centre_depth_mm: number;
+  horizontal_centre_nasal_mm: number;
+  vertical_centre_depth_mm: number;
+  vertical_centre_up_mm: number;
+}
+
+/** Exophthalmometry in mm: the reference, the cut-offs between judged classes, the error of a measurement. */
+export interface EyeDepth {
+  reference_mm: number;
+  deep_set_below_mm: number;
+  prominent_above_mm: number;
+  measured_spread_mm: number;
+  classes: Record<EyeDepthClass, ClassValue>;
+}
+
+export type EyeDepthClass = "average" | "deep-set" | "prominent";
+
+/** Eye-in-head turn, degrees: warn above `warn_deg`, stop at the others; upward is shortest, and by age. */
+export interface EyeLimits {
+  warn_deg: number;
+  stop_side_deg: number;
+  stop_down_deg: number;
+  stop_up_deg: Record<AdultBand, number>;
+}
+
+export type EyeSide = "left" | "right";
+
+/** A whole face under one anchor for how far the mid-line stands before the cornea. */
+export interface Face {
+  summary: string;
+  landmarks: Record<Landmark, Placement>;
+}
+
+/** `exophthalmometry` in mm, or the class as judged. `unusual` names why no turn may be computed. */
+export interface FaceMeasured {
+  eye: EyeSide;
+  pd_mm: number;
+  exophthalmometry: number | EyeDepthClass;
+  nose: NoseClass;
+  brow: BrowClass;
+  neck: NeckClass;
+  age_band: string;
+  unusual?: string | null;
+  salt: string;
+}
+
+/**
+ * What is measured or judged at the chin rest.
+ *
+ * Interpupillary distance in mm; exophthalmometry in mm or as a judged class.
+ */
+export interface FaceMeasures {
+  pd_mm: number;
+  exophthalmometry: number | EyeDepthClass;
+  nose: NoseClass;
+  brow: BrowClass;
+  neck: NeckClass;
+}
+
+export type FaceName = "forward" | "nominal";
+
+/**
+ * Everything the model knows of faces.
+ *
+ * The two faces are never pooled: their difference is bias, not scatter.
+ */
+export interface FaceTables {
+  summary: string;
+  pd_reference_mm: number;
+  pd_range: MeasureRange;
+  pd_measured_spread_mm: number;
+  exophthalmometry_range: MeasureRange;
+  eye_depth: EyeDepth;
+  nose_classes: Record<NoseClass, ClassValue>;
+  brow_classes: Record<BrowClass, ClassValue>;
+  nominal: Face;
+  forward: Face;
+  capsules: Capsule[];
+  sources: string[];
+}
+
+/** The one error shape: what went wrong (code), where (a field, header or path) and why, in words. */
+export interface Fault {
+  code: string;
+  where: string;
+  why: string;
+}
+
+/** A frame to take: where the eye looks (nasal+, up+), for which modalities, with which optics. */
+export interface Field {
+  id: string;
+  name: string;
+  gaze_deg: [number, number];
+  when: Condition;
+}
+
+/**
+ * One question: this optic, eye, face and gaze (H nasal+, V up+, degrees, from the instrument's axis).
+ *
+ * With `at_deg` (yaw, pitch) that pose is evaluated instead of solved for, at `at_distance_mm` (None: nominal).
+ * Distances and pupil in mm, `target_cm` the distance of the outside light (None: the clinic's).
+ */
+export interface FitRequest {
+  optic: string;
+  eye: EyeSide;
+  measures: FaceMeasures;
+  gaze_deg: [number, number];
+  pupil_mm: number | null;
+  age_band: AgeBand | null;
+  unusual_face: boolean;
+  fellow_eye_sees: boolean;
+  target_cm: number | null;
+  at_deg: [number, number] | null;
+  at_distance_mm: number | null;
+}
+
+/**
+ * The answer; these are the keys that the command line prints as JSON. Angles in degrees, lengths in mm.
+ *
+ * When no pose is offered, every pose key is None, and `capsules` and `optic_profile` still stand. When a given
+ * pose was evaluated (`at_deg`), pose keys always stand and `feasible` with `reason` judge it.
+ */
+export interface FitResult {
+  optic: string;
+  eye: EyeSide;
+  feasible: boolean;
+  reason: Reason | null;
+  yaw_deg: number | null;
+  pitch_deg: number | null;
+  working_distance_mm: number | null;
+  clearance_mm: number | null;
+  forward_clearance_mm: number | null;
+  margin_mm: number;
+  nearest: Landmark | null;
+  field_deg: number | null;
+  eye_in_head_deg: [number, number] | null;
+  discomfort: number | null;
+  touch_chance: Record<string, number> | null;
+  words: TouchWord | null;
+  pupil_ratio: number;
+  inside_light: boolean;
+  outside_light_cm: [number, number] | null;
+  outside_light_refused: LightRefusal | null;
+  warnings: FitWarning[];
+  other_optics: string[];
+  capsules: [number, number, number, number, number, number, number, number][];
+  optic_profile: [number, number][];
+  head_to_instrument: number[][] | null;
+}
+
+/** One question and what the reference answers (angles in degrees, lengths in mm, as in `FitResult`). */
+export interface FitVector {
+  request: FitRequest;
+  feasible: boolean;
+  reason: ReasonCode | null;
+  yaw_deg: number | null;
+  pitch_deg: number | null;
+  working_distance_mm: number | null;
+  clearance_mm: number | null;
+  nearest: Landmark | null;
+  field_deg: number | null;
+  eye_in_head_deg: [number, number] | null;
+  discomfort: number | null;
+  outside_light_cm: [number, number] | null;
+  outside_light_refused: LightRefusalCode | null;
+}
+
+/** Something to know beside the answer. */
+export interface FitWarning {
+  code: WarningCode;
+  sentence: string;
+}
+
+/** What each eye can do, and how it is guided. */
+export interface FixationChosen {
+  eye: EyeSide;
+  method: "inside" | "outside" | "spoken";
+  imaged_sees: boolean;
+  fellow_sees: boolean;
+  squint?: boolean;
+  drifts?: boolean;
+  salt: string;
+}
+
+/** `outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free. */
+export interface FrameTaken {
+  eye: EyeSide;
+  optic: string;
+  modality: Modality;
+  field: string;
+  gaze_deg: [number, number];
+  outcome: "again" | "missed" | "taken";
+  reason?: string;
+  salt: string;
+}
+
+export interface Health {
+  ok: boolean;
+  server: string;
+  epoch: string;
+  app: string;
+  position: number;
+}
+
+export interface IncidentList {
+  rows: IncidentRow[];
+  total: number;
+  position: number;
+}
+
+/** One safety event as it stands after its amendments. */
+export interface IncidentRow {
+  line: string;
+  case: string | null;
+  case_code: string | null;
+  site: string;
+  site_name: string;
+  at: number;
+  received_at: number;
+  what: string;
+  reached_patient: boolean | null;
+  harm: "death" | "mild" | "moderate" | "none" | "severe" | null;
+  near_miss: boolean;
+  practice: boolean;
+  optic: string | null;
+  device_label: string;
+  amended: boolean;
+  withdrawn: boolean;
+  note: string;
+}
+
+export type Landmark = "bridge" | "brow" | "cheek" | "glabella" | "lateral_brow" | "lateral_orbital_rim" | "lower_orbital_rim" | "nasal_flank" | "nasal_root" | "tip";
+
+/** Why the fellow eye cannot be given an outside light here. */
+export interface LightRefusal {
+  code: LightRefusalCode;
+  sentence: string;
+}
+
+export type LightRefusalCode = "fellow_eye_does_not_see" | "hidden_by_face" | "hidden_by_instrument" | "hidden_by_nose" | "too_far_aside";
+
+/** The clinic's limits for positioning; every figure with its reason in the pack's source. */
+export interface Limits {
+  margin_mm: number;
+  necks: Record<NeckClass, NeckLimit>;
+  eye_turn: EyeLimits;
+  comfort: Comfort;
+  eye: Eye;
+  solver: Solver;
+  touch_words: TouchWords;
+  target_cm: number;
+  sight_line_radius_mm: number;
+  sources: string[];
+}
+
+/**
+ * Amends an earlier line of the same case: both stay. `body` is the new body of `line`'s type, or null: it
+ * did not happen.
+ */
+export interface LineAmended {
+  line: string;
+  body: Record<string, unknown> | null;
+  why: string;
+  salt: string;
+}
+
+/**
+ * `id` is null only where the line was too broken to name one; `index` is its place in the batch, from 0.
+ *
+ * waiting: kept, but its predecessor has not come yet. Stored and waiting both mean committed.
+ */
+export interface LineAnswer {
+  index: number;
+  id: string | null;
+  seq: number | null;
+  status: "refused" | "repeat" | "stored" | "waiting";
+  code: RefusalCode | null;
+  reason: string | null;
+}
+
+/** Values outside `low`..`high` are refused, with `why` as the sentence. */
+export interface MeasureRange {
+  low: number;
+  high: number;
+  why: string;
+}
+
+export type Modality = "colour" | "fluorescein" | "indocyanine_green";
+
+export type NeckClass = "fixed" | "free" | "limited";
+
+/** How far the head may be turned either way (yaw) and tipped either way (pitch), degrees. */
+export interface NeckLimit {
+  yaw_deg: number;
+  pitch_deg: number;
+}
+
+export type NoseClass = "high" | "low" | "medium";
+
+/**
+ * One optic. Lengths in mm, angles in degrees, mass in grams.
+ *
+ * The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z from
+ * the plane of the front rim away from the patient; it starts at z = 0, z rises, and the outline never bends
+ * inward. `field_deg` is the full cone angle at the eye's entrance pupil at `working_distance_mm`, which runs
+ * from the cornea to the rim plane along the axis. `tolerance_mm` is how far past that distance the handbook
+ * still allows. `clear_radius_mm` is the usable radius of the front element, at the rim plane.
+ */
+export interface Optic {
+  id: string;
+  name: string;
+  summary: string;
+  field_deg: number;
+  field_settings_deg: number[];
+  working_distance_mm: number;
+  tolerance_mm: number;
+  clear_radius_mm: number;
+  profile: [number, number][];
+  least_pupil_mm: number;
+  modalities: Modality[];
+  cross_sections: boolean;
+  mass_g: number;
+  pixels_per_deg: number;
+  inside_light_deg: number;
+  focus_start: string;
+  focus_steps: string[];
+  swap_steps: string[];
+}
+
+export interface OpticChosen {
+  optic: string;
+  reason?: string;
+  salt: string;
+}
+
+/** `format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so. */
+export interface Pack {
+  format: number;
+  clinic: string;
+  version: string;
+  demo: boolean;
+  language: string;
+  cautions: string[];
+  sites: Site[];
+  optics: Optic[];
+  faces: FaceTables;
+  limits: Limits;
+  pupil: PupilTable;
+  touch: TouchTable;
+  stages: Stage[];
+  steps: Step[];
+  fields: Field[];
+  choices: Choices;
+  phrases: Record<string, Record<string, string>>;
+  thresholds: Thresholds;
+  emergency: Emergency;
+  fit_vectors: FitVector[];
+}
+
+/** Server's chain. A pack is in force at a site from its latest approval on. */
+export interface PackApproved {
+  sha256: string;
+  by: string;
+  sites: string[];
+  note?: string;
+  salt: string;
+}
+
+/** Server's chain. Shown on phones at once, even in mid-case. */
+export interface PackRecalled {
+  sha256: string;
+  by: string;
+  why: string;
+  salt: string;
+}
+
+export interface PackRefused {
+  sha256: string;
+  faults: string[];
+  salt: string;
+}
+
+/** A guidance pack that the server holds. `in_force`: the sites whose latest approval names it. */
+export interface PackRow {
+  sha256: string;
+  version: string;
+  received_at: number;
+  approvals: Approval[];
+  recalls: Recall[];
+  in_force: string[];
+}
+
+/** The phone proved the pack by its check vectors and uses it from the next case on. */
+export interface PackTaken {
+  sha256: string;
+  vectors: number;
+  salt: string;
+}
+
+export interface PauseNoted {
+  state: "ended" | "started";
+  why?: string;
+  salt: string;
+}
+
+export interface Person {
+  id: string;
+  name: string;
+  role: "lead" | "officer";
+}
+
+/**
+ * One landmark: a point of the skin in the head frame, mm, and how it moves.
+ *
+ * position = mean + per_pd (pd - reference pd) + per_exophthalmometry (exophthalmometry - reference)
+ * + nose_direction x nose class value + brow_direction x brow class value.
+ * `sd_mm` is the scatter that remains between people, by axis.
+ */
+export interface Placement {
+  mean_mm: [number, number, number];
+  sd_mm: [number, number, number];
+  per_pd: [number, number, number];
+  per_exophthalmometry: [number, number, number];
+  nose_direction: [number, number, number];
+  brow_direction: [number, number, number];
+  source: string;
+}
+
+/** What the phone computed and showed; null pose with `reason` where nothing was computed or possible. */
+export interface PoseAdvised {
+  eye: EyeSide;
+  optic: string;
+  gaze_deg: [number, number];
+  reason: string | null;
+  yaw_deg: number | null;
+  pitch_deg: number | null;
+  working_distance_mm: number | null;
+  clearance_mm: number | null;
+  nearest: string | null;
+  field_deg: number | null;
+  words: TouchWord | null;
+  salt: string;
+}
+
+/** How it was in truth. `yaw_deg` and `pitch_deg` are as used, where the photographer says so. */
+export interface PoseFound {
+  eye: EyeSide;
+  optic: string;
+  gaze_deg: [number, number];
+  outcome: "as_advised" | "less" | "more" | "not_reached";
+  by_deg?: number | null;
+  nearest?: string | null;
+  touched?: boolean;
+  yaw_deg?: number | null;
+  pitch_deg?: number | null;
+  salt: string;
+}
+
+export interface PupilMeasured {
+  eye: EyeSide;
+  pupil_mm: number;
+  dilated: boolean;
+  salt: string;
+}
+
+/**
+ * Pupil ratio by horizontal gaze (nasal+): entry i stands at `from_deg` + i x `step_deg`.
+ *
+ * Between two entries the phone takes the smaller (the careful side); beyond the ends, the end.
+ */
+export interface PupilTable {
+  from_deg: number;
+  step_deg: number;
+  ratios: number[];
+  source: string;
+}
+
+/** Why there is no feasible pose. */
+export interface Reason {
+  code: ReasonCode;
+  sentence: string;
+}
+
+export type ReasonCode = "child_no_computed_turn" | "clearance_below_margin" | "distance_outside_tolerance" | "eye_beyond_limit" | "eye_cannot_reach_gaze" | "neck_beyond_limit" | "no_pose_clears_face" | "unusual_face_no_computed_turn";
+
+export interface Recall {
+  sha256: string;
+  why: string;
+  at: number;
+}
+
+export interface RecallRequest {
+  why: string;
+}
+
+export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
+
+/**
+ * A safety event or near miss. `reached_patient` false is a near miss, whatever `harm` might have been.
+ *
+ * `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
+ * stored as seen, and no class is derived while the event runs.
+ */
+export interface SafetyNoted {
+  what: string;
+  reached_patient: boolean | null;
+  harm: "death" | "mild" | "moderate" | "none" | "severe" | null;
+  signs: string[];
+  done: string[];
+  told: string[];
+  note?: string;
+  step?: string | null;
+  optic?: string | null;
+  eye?: EyeSide | null;
+  salt: string;
+}
+
+export type Screen = "comfort" | "face" | "fixation" | "frames" | "number" | "optic" | "position" | "pupil" | "text" | "tick";
+
+export interface SignInRequest {
+  name: string;
+  password: string;
+}
+
+export interface Site {
+  id: string;
+  name: string;
+  has_network: boolean;
+}
+
+export interface SiteRow {
+  id: string;
+  name: string;
+}
+
+/**
+ * How exactly the least-discomfort pose is found.
+ *
+ * `guard_mm` is added to the margin so that rounding never lands under it. The discomfort found is within
+ * `relative_gap` x itself + `absolute_gap` of the least there is; boxes of poses smaller than `least_box_deg`
+ * are not split further. Backing off goes in steps of `distance_step_mm`.
+ */
+export interface Solver {
+  guard_mm: number;
+  relative_gap: number;
+  absolute_gap: number;
+  least_box_deg: number;
+  distance_step_mm: number;
+}
+
+export interface Stage {
+  id: string;
+  name: string;
+}
+
+/**
+ * One thing to do, as an imperative sentence; `why` is folded away; `say` is what the patient is told.
+ *
+ * `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
+ */
+export interface Step {
+  id: string;
+  stage: string;
+  weight: Weight;
+  text: string;
+  why: string;
+  say: string;
+  screen: "comfort" | "face" | "fixation" | "frames" | "number" | "optic" | "position" | "pupil" | "text" | "tick";
+  each: "case" | "eye" | "eye_and_optic" | "optic";
+  when: Condition;
+  source: string;
+}
+
+/** `step` is an id from the pack; `eye` and `optic` say which round of a repeated step. */
+export interface StepDone {
+  step: string;
+  eye?: EyeSide | null;
+  optic?: string | null;
+  value?: string | null;
+  salt: string;
+}
+
+export interface StepSkipped {
+  step: string;
+  reason: string;
+  note?: string;
+  eye?: EyeSide | null;
+  optic?: string | null;
+  salt: string;
+}
+
+/** The browser's answer when asked to keep the store: granted, refused, or it has no such thing. */
+export interface StorageAsked {
+  answer: "absent" | "granted" | "no_answer" | "refused";
+  quota_bytes?: number | null;
+  salt: string;
+}
+
+/**
+ * `holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines too).
+ * `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when cut.
+ * `pack`: hash of the pack approved for the site, null where none is.
+ */
+export interface SyncAnswer {
+  server: string;
+  epoch: string;
+  kind: "final" | "hub";
+  now: number;
+  app: string;
+  lines: LineAnswer[];
+  holds: [number, number][];
+  cursor: number;
+  pulled: string[];
+  more: boolean;
+  pack: string | null;
+  recalls: Recall[];
+}
+
+/**
+ * First line of a sync request's body (UTF-8, gzip); the raw lines follow, each ended by a line feed.
+ *
+ * `head_seq`/`head_sha256`: the last envelope in this batch (0 and 64 zeros when it holds none).
+ * `signature`: base64 of ECDSA P-256/SHA-256 (raw r||s) by the device's key over the ASCII of head_sha256.
+ * `waiting`: lines on the phone that the server has not acknowledged, this batch included.
+ * `cursor`: the last log position pulled in `epoch`; null at first.
+ */
+export interface SyncHeader {
+  device: string;
+  head_seq: number;
+  head_sha256: string;
+  signature: string | null;
+  waiting: number;
+  now: number;
+  app: string;
+  epoch: string | null;
+  cursor: number | null;
+}
+
+/**
+ * `keep_days`: how long a closed and acknowledged case stays on the phone. `close_optic_mm`: a working
+ * distance at or below this is a close optic.
+ */
+export interface Thresholds {
+  comfort_pause_at: number;
+  comfort_rise_pause: number;
+  keep_days: number;
+  close_optic_mm: number;
+  clock_warn_ms: number;
+}
+
+export interface Timeline {
+  case: string;
+  code: string | null;
+  site: string;
+  site_name: string;
+  state: "closed" | "open";
+  outcome: string | null;
+  practice: boolean;
+  entries: TimelineEntry[];
+  position: number;
+}
+
+/**
+ * One line of a case, in order. `body` is null when the type is unknown to this version or it was erased;
+ * `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been advised
+ * when this entry records how it was in truth.
+ */
+export interface TimelineEntry {
+  id: string;
+  device: string;
+  device_label: string;
+  seq: number;
+  at: number;
+  offset_ms: number | null;
+  received_at: number;
+  actor: string | null;
+  type: string;
+  known: boolean;
+  pack: string | null;
+  practice: boolean;
+  body: Record<string, unknown> | null;
+  amended_by: string | null;
+  advice: Record<string, unknown> | null;
+}
+
+/**
+ * For one optic and the landmark it is nearest to: the clearance (mm, nominal face) from which each word is used.
+ *
+ * None: no clearance that was tried earns the word. A clearance below both is expect_to_adjust, as is a landmark
+ * without a row.
+ */
+export interface TouchRow {
+  optic: string;
+  landmark: Landmark;
+  likely_clear_mm: number | null;
+  close_mm: number | null;
+  samples: number;
+}
+
+/** Words for how near the optic comes, by the worse of the two faces and rounded to the careful side. */
+export interface TouchTable {
+  rows: TouchRow[];
+  how: string;
+}
+
+export type TouchWord = "close" | "expect_to_adjust" | "likely_clear";
+
+/** Chance of touching (worse face) up to which each word is used; above both, expect_to_adjust. */
+export interface TouchWords {
+  likely_clear_up_to: number;
+  close_up_to: number;
+  samples: number;
+}
+
+export type WarningCode = "age_not_given" | "backed_off" | "eye_depth_judged" | "eye_turn_beyond_comfortable" | "forward_face_touches" | "inside_light_out_of_range" | "pupil_narrow" | "pupil_vertical_gaze";
+
+export type Weight = "must" | "note" | "should";
+
+export interface WithdrawRequest {
+  why: string;
+}
+
+/** The body of each event type; the type itself stands in the envelope. */
+export interface BodyOf {
+  "case.closed": CaseClosed;
+  "case.flagged": CaseFlagged;
+  "case.handed_over": CaseHandedOver;
+  "case.opened": CaseOpened;
+  "case.read": CaseRead;
+  "case.taken": CaseTaken;
+  "comfort.noted": ComfortNoted;
+  "device.enrolled": DeviceEnrolled;
+  "device.withdrawn": DeviceWithdrawn;
+  "face.measured": FaceMeasured;
+  "fixation.chosen": FixationChosen;
+  "frame.taken": FrameTaken;
+  "line.amended": LineAmended;
+  "optic.chosen": OpticChosen;
+  "pack.approved": PackApproved;
+  "pack.recalled": PackRecalled;
+  "pack.refused": PackRefused;
+  "pack.taken": PackTaken;
+  "pause.noted": PauseNoted;
+  "pose.advised": PoseAdvised;
+  "pose.found": PoseFound;
+  "pupil.measured": PupilMeasured;
+  "safety.noted": SafetyNoted;
+  "step.done": StepDone;
+  "step.skipped": StepSkipped;
+  "storage.asked": StorageAsked;
+}
