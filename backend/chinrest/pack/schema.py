@@ -22,8 +22,10 @@ class Condition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """All that is given must hold. A list holds when any of it does. Empty means always.
 
     `flags`: any of these flags is set on the case; `without_flags`: none of these is.
-    `optic_change`: true only when the optic in use is being changed; `close_optic`: working distance is at most
-    limits' close distance.
+    `optic_change`: for the round of one optic, true when another optic was on before it in this case; false when it
+    is the first. `close_optic`: the optic's working distance is at or below thresholds' `close_optic_mm`.
+    `study_eye`: true when this round's eye is the study eye, or none is named; false for the fellow eye.
+    `modalities` and `cross_sections` are of what the case asks for.
     """
 
     optics: list[str] = []
@@ -34,12 +36,16 @@ class Condition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     cross_sections: bool | None = None
     optic_change: bool | None = None
     close_optic: bool | None = None
+    study_eye: bool | None = None
 
 
 class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One thing to do, as an imperative sentence; `why` is folded away; `say` is what the patient is told.
+    """One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of what
+    the patient is told.
 
     `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
+    `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off (those
+    whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to `most`.
     """
 
     id: str
@@ -52,6 +58,11 @@ class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     each: Literal["case", "eye", "optic", "eye_and_optic"] = "case"
     when: Condition = Condition()
     source: str = ""
+    shows: Literal["nothing", "swap_steps", "focus_steps"] = "nothing"
+    fields: list[str] = []
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
 
 
 class Stage(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -132,7 +143,11 @@ class Site(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Pack(Struct, frozen=True, kw_only=True):
-    """`format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so."""
+    """`format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
+
+    `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose wording
+    nobody who speaks them has signed yet.
+    """
 
     format: int
     clinic: str
@@ -154,3 +169,4 @@ class Pack(Struct, frozen=True, kw_only=True):
     thresholds: Thresholds
     emergency: Emergency
     fit_vectors: list[FitVector]
+    phrases_unreviewed: list[str] = []
