@@ -1,0 +1,97 @@
+/** A case as it stands: the fold of its lines. Types only; `fold.ts` makes them. */
+import type {
+  CaseClosed,
+  CaseOpened,
+  ComfortNoted,
+  FaceMeasured,
+  FixationChosen,
+  FrameTaken,
+  PauseNoted,
+  PoseAdvised,
+  PoseFound,
+  PupilMeasured,
+  SafetyNoted,
+} from "../types.gen";
+
+export type Eye = "right" | "left";
+export type Modality = CaseOpened["modalities"][number];
+
+/** What a line said, as it stands after its amendments. `line` is the id of the first line, not of the amendment. */
+export interface Noted<T> {
+  line: string;
+  at: number;
+  device: string;
+  body: T;
+}
+
+export interface StepState {
+  state: "done" | "skipped";
+  line: string;
+  at: number;
+  value?: string | null;
+  reason?: string;
+  note?: string;
+}
+
+/** One line in display order. `body` is as it stands: the amended one where there is one, null where the event
+ * did not happen, or where this version cannot read it (`known` false: kept, carried, shown as waiting). */
+export interface Entry {
+  line: string;
+  device: string;
+  seq: number;
+  at: number;
+  actor: string | null;
+  type: string;
+  known: boolean;
+  pack: string | null;
+  practice: boolean;
+  body: Record<string, unknown> | null;
+  /** The line of the amendment that stands, or null. */
+  amendedBy: string | null;
+  /** True when the amendment that stands says that this did not happen. */
+  withdrawn: boolean;
+}
+
+export interface CaseState {
+  id: string;
+  /** The clinic's own case code; empty until the line that opened the case has arrived. */
+  code: string;
+  practice: boolean;
+  eyes: Eye[];
+  studyEye: Eye | null;
+  modalities: Modality[];
+  crossSections: boolean;
+  flags: string[];
+  note: string;
+  state: "open" | "closed";
+  outcome: CaseClosed["outcome"] | null;
+  openedAt: number;
+  closedAt: number | null;
+  /** Time of the last line, by the device that wrote it. */
+  lastAt: number;
+  /** SHA-256 of the guidance pack that the case began with. */
+  pack: string | null;
+  /** Device that opened or last took the case. */
+  heldBy: string;
+  /** Optic in use. */
+  optic: string | null;
+  /** Optics used, each once, in the order of first use. */
+  optics: string[];
+  steps: Map<string, StepState>;
+  face: Partial<Record<Eye, Noted<FaceMeasured>>>;
+  pupil: Partial<Record<Eye, Noted<PupilMeasured>>>;
+  fixation: Partial<Record<Eye, Noted<FixationChosen>>>;
+  advised: Noted<PoseAdvised>[];
+  found: Noted<PoseFound>[];
+  frames: Noted<FrameTaken>[];
+  comfort: Noted<ComfortNoted>[];
+  pauses: Noted<PauseNoted>[];
+  safety: Noted<SafetyNoted>[];
+  handedTo: string | null;
+  entries: Entry[];
+}
+
+/** Key of a round of a step: a step asked for each eye or each optic has one state for each. */
+export function stepKey(step: string, eye: Eye | null = null, optic: string | null = null): string {
+  return `${step}|${eye ?? ""}|${optic ?? ""}`;
+}

@@ -1,0 +1,20 @@
+/** The log: append a line, fold lines into cases, carry them to the server. This file is its only door. */
+export type { CaseState, Entry, Eye, Modality, Noted, StepState } from "./case";
+export { stepKey } from "./case";
+export { foldCase } from "./fold";
+export { openLog } from "./open";
+export type {
+  Device,
+  EnrolResult,
+  Failure,
+  FailureKind,
+  Log,
+  Place,
+  RefusedLine,
+  Saved,
+  StorageView,
+  SyncState,
+  SyncView,
+  Where,
+} from "./types";
+export { AppendError } from "./types";

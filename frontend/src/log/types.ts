@@ -1,0 +1,137 @@
+/** What the log offers to the screens. Nothing else of `log/` is imported from outside. */
+import type { ReadonlySignal } from "@preact/signals";
+import type { BodyOf, Fault, SyncAnswer } from "../types.gen";
+import type { CaseState } from "./case";
+
+/** This phone, as enrolled. */
+export interface Device {
+  id: string;
+  label: string;
+  site: string;
+  siteName: string;
+  server: string;
+  epoch: string;
+  demo: boolean;
+  enrolledAt: number;
+}
+
+/** Where a line is. `phone`: only here. `hub`, `server`: acknowledged there (and still here). */
+export type Place = "phone" | "hub" | "server" | "refused";
+
+/** A line that is durably on this phone. */
+export interface Saved {
+  id: string;
+  seq: number;
+  at: number;
+}
+
+export interface Where {
+  case: string | null;
+  /** Defaults to what the case says. */
+  practice?: boolean;
+  /** SHA-256 of the pack that guides; defaults to the one that the case began with. */
+  pack?: string | null;
+  actor?: string | null;
+}
+
+/** A line that the server would not take. It stays on the phone and needs a person. */
+export interface RefusedLine {
+  id: string;
+  seq: number;
+  case: string | null;
+  type: string;
+  at: number;
+  code: string;
+  reason: string;
+}
+
+/** States of the sync machine; SYNC.md says what each means and how each is left. */
+export type SyncState = "idle" | "sending" | "waiting" | "stuck" | "withdrawn" | "unknown" | "outdated";
+
+export interface SyncView {
+  /** `off` while the phone is not enrolled. */
+  state: SyncState | "off";
+  /** Lines that only this phone holds. */
+  waiting: number;
+  /** Wall time of the oldest of these, or null. */
+  oldestAt: number | null;
+  /** When the server last answered, by this phone's clock. */
+  lastHeardAt: number | null;
+  /** When the next try is due, by this phone's clock; null when none is planned. */
+  nextAt: number | null;
+  refused: RefusedLine[];
+  withdrawn: boolean;
+  /** Lines that had been acknowledged and are offered again because the server no longer holds them. */
+  offeredAgain: number;
+  /** Phone clock minus server clock, ms, as of the last answer. */
+  clockOffsetMs: number | null;
+  /** Why the last try failed, or null after a good one. */
+  fault: Fault | null;
+  /** Version of the server's app, as of the last answer. */
+  serverApp: string | null;
+  /** Lines from other devices that this version could not even place. They remain on the server. */
+  unreadable: number;
+}
+
+export interface StorageView {
+  /** The browser's answer when asked to keep the store; null before it was asked. */
+  answer: "granted" | "refused" | "absent" | "no_answer" | null;
+  usage: number | null;
+  quota: number | null;
+}
+
+export type FailureKind =
+  | "store_full" // the browser says that there is no room
+  | "write_failed" // a write was aborted or never completed
+  | "store_unavailable" // the store cannot be opened at all (private window, broken profile)
+  | "blocked" // another tab holds an older version of the store open
+  | "newer_version" // another tab has moved the store to a newer version of the app
+  | "insecure"; // plain http: no signing key, no offline app
+
+/** Something that stops recording. Shown as a blocking screen with a way to export. */
+export interface Failure {
+  what: FailureKind;
+  why: string;
+}
+
+export type EnrolResult = { ok: true } | { ok: false; fault: Fault };
+
+export interface Log {
+  /** Null while the phone is not enrolled. */
+  readonly device: ReadonlySignal<Device | null>;
+  enrol(code: string, label: string): Promise<EnrolResult>;
+  /** Resolves only when the line is durably on this phone; rejects with `AppendError` when it is not. */
+  append<T extends keyof BodyOf>(type: T, body: Omit<BodyOf[T], "salt">, where: Where): Promise<Saved>;
+  /** A random id for a new case. */
+  newCase(): string;
+  /** Every case on this phone, its own and those of the site's other devices, newest first. */
+  readonly cases: ReadonlySignal<CaseState[]>;
+  caseOf(id: string): CaseState | undefined;
+  readonly sync: ReadonlySignal<SyncView>;
+  syncNow(): void;
+  /** Where a line is, so that 'saved' always says where. */
+  placeOf(device: string, seq: number): Place;
+  readonly storage: ReadonlySignal<StorageView>;
+  readonly failure: ReadonlySignal<Failure | null>;
+  /** Every line that only this phone holds, refused ones included, one a row, as its own bytes. */
+  exportLines(): Promise<Blob>;
+  /** Called with every answer of the server, after it has been stored. Returns how to stop. */
+  onAnswer(listener: (answer: SyncAnswer) => void): () => void;
+  /** A request to the server with this phone's token and a time limit. */
+  request(path: string, init?: RequestInit): Promise<Response>;
+  /** Removes closed cases older than `keepDays` whose every line a final server has acknowledged.
+   * Returns how many lines were removed. */
+  clearOld(now: number, keepDays: number): Promise<number>;
+  /** Stops timers and closes the store. */
+  close(): void;
+}
+
+/** Why a line was not saved. `code` is `too_large`, `not_enrolled`, `not_finite`, or a `FailureKind`. */
+export class AppendError extends Error {
+  readonly code: string;
+  constructor(code: string, why: string) {
+    super(why);
+    this.name = "AppendError";
+    this.code = code;
+  }
+}
