@@ -140,8 +140,10 @@ export interface ComfortNoted {
  * All that is given must hold. A list holds when any of it does. Empty means always.
  *
  * `flags`: any of these flags is set on the case; `without_flags`: none of these is.
- * `optic_change`: true only when the optic in use is being changed; `close_optic`: working distance is at most
- * limits' close distance.
+ * `optic_change`: for the round of one optic, true when another optic was on before it in this case; false when it
+ * is the first. `close_optic`: the optic's working distance is at or below thresholds' `close_optic_mm`.
+ * `study_eye`: true when this round's eye is the study eye, or none is named; false for the fellow eye.
+ * `modalities` and `cross_sections` are of what the case asks for.
  */
 export interface Condition {
   optics: string[];
@@ -152,6 +154,7 @@ export interface Condition {
   cross_sections: boolean | null;
   optic_change: boolean | null;
   close_optic: boolean | null;
+  study_eye: boolean | null;
 }
 
 /** An emergency contact of one site (or every site when `site` is empty). */
@@ -614,7 +617,12 @@ export interface OpticChosen {
   salt: string;
 }
 
-/** `format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so. */
+/**
+ * `format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
+ *
+ * `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose wording
+ * nobody who speaks them has signed yet.
+ */
 export interface Pack {
   format: number;
   clinic: string;
@@ -636,6 +644,7 @@ export interface Pack {
   thresholds: Thresholds;
   emergency: Emergency;
   fit_vectors: FitVector[];
+  phrases_unreviewed: string[];
 }
 
 /** Server's chain. A pack is in force at a site from its latest approval on. */
@@ -835,9 +844,12 @@ export interface Stage {
 }
 
 /**
- * One thing to do, as an imperative sentence; `why` is folded away; `say` is what the patient is told.
+ * One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of what
+ * the patient is told.
  *
  * `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
+ * `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off (those
+ * whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to `most`.
  */
 export interface Step {
   id: string;
@@ -850,6 +862,11 @@ export interface Step {
   each: "case" | "eye" | "eye_and_optic" | "optic";
   when: Condition;
   source: string;
+  shows: "focus_steps" | "nothing" | "swap_steps";
+  fields: string[];
+  unit: string;
+  least: number | null;
+  most: number | null;
 }
 
 /** `step` is an id from the pack; `eye` and `optic` say which round of a repeated step. */

@@ -85,8 +85,8 @@ def _name_keys(cls: type[msgspec.Struct], schema: Schema) -> None:
 def components() -> dict[str, Schema]:
     """Name to JSON schema.
 
-    Event bodies leave out the tag, since the type stands in the envelope only, and keep defaulted fields optional,
-    since older lines lack them; everything else is always written in full.
+    Event bodies leave out the tag, since the type stands in the envelope only, and keep defaulted fields
+    optional, since older lines lack them; everything else is always written in full.
     """
     bodies = list(body_classes().values())
     modules = [case_events, envelope, answers, incidents, timeline, wire]

@@ -139,7 +139,7 @@ class EnrolmentCode(Struct, frozen=True, kw_only=True):
 
 class ApproveRequest(Struct, frozen=True, kw_only=True):
     sites: list[str]
-    note: str = ""
+    note: str
 
 
 class RecallRequest(Struct, frozen=True, kw_only=True):
