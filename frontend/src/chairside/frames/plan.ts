@@ -1,0 +1,62 @@
+/** The frames of one eye with one optic: which are asked for, how each stands, and when the eye moves far. */
+import type { Field, FrameTaken, Modality } from "../../types.gen";
+
+export interface FrameRow {
+  field: Field;
+  modality: Modality;
+  /** The newest answer, or null. */
+  outcome: FrameTaken["outcome"] | null;
+  reason: string;
+  /** How often it was shot, "again" included. */
+  tries: number;
+}
+
+/**
+ * A move of the gaze this far or further gets the "draw back, move, approach" card. Common practice, no source: a
+ * change that brings lashes, lids or the nose nearer is one that the photographer should watch from the side.
+ */
+export const LARGE_MOVE_DEG = 10;
+
+export function gazeMove_deg(from: readonly [number, number], to: readonly [number, number]): number {
+  return Math.hypot(to[0] - from[0], to[1] - from[1]);
+}
+
+export function isLargeMove(from: readonly [number, number], to: readonly [number, number]): boolean {
+  return gazeMove_deg(from, to) >= LARGE_MOVE_DEG;
+}
+
+/** The kind of image a field is for: its own where it names one, else the first that the request asks for. */
+export function fieldModality(field: Field, asked: readonly Modality[]): Modality {
+  return field.when.modalities.find((m) => asked.includes(m)) ?? field.when.modalities[0] ?? asked[0] ?? "colour";
+}
+
+/**
+ * `wanted` empty means every field whose own condition holds. `taken` are the case's frames as they stand, oldest
+ * first, for every eye and optic.
+ */
+export function frameRows(
+  fields: readonly Field[],
+  wanted: readonly string[],
+  holds: (field: Field) => boolean,
+  taken: readonly FrameTaken[],
+  where: { eye: string; optic: string; asked: readonly Modality[] },
+): FrameRow[] {
+  return fields
+    .filter((f) => (wanted.length === 0 || wanted.includes(f.id)) && holds(f))
+    .map((field) => {
+      const mine = taken.filter((t) => t.field === field.id && t.eye === where.eye && t.optic === where.optic);
+      const last = mine.at(-1);
+      return {
+        field,
+        modality: fieldModality(field, where.asked),
+        outcome: last?.outcome ?? null,
+        reason: last?.reason ?? "",
+        tries: mine.filter((t) => t.outcome !== "missed").length,
+      };
+    });
+}
+
+/** The next frame to take: the first without an answer, then the first to be taken again. */
+export function nextFrame(rows: readonly FrameRow[]): FrameRow | null {
+  return rows.find((r) => r.outcome === null) ?? rows.find((r) => r.outcome === "again") ?? null;
+}

@@ -1,0 +1,106 @@
+/**
+ * Directions in words. The model speaks of nasal and temporal, so that one set of numbers serves both eyes;
+ * a person at the chin rest hears the patient's own left and right.
+ */
+export type EyeSide = "right" | "left";
+export type TouchWord = "likely_clear" | "close" | "expect_to_adjust";
+
+/** The patient's own side that lies toward the nose of the imaged eye. */
+export function nasalSide(eye: EyeSide): EyeSide {
+  return eye === "right" ? "left" : "right";
+}
+
+/** The patient's own side of a model angle or distance: nasal is positive. */
+export function patientSide(eye: EyeSide, nasal: number): EyeSide {
+  return nasal >= 0 ? nasalSide(eye) : eye;
+}
+
+export function eyeName(eye: EyeSide): string {
+  return eye === "right" ? "Right eye" : "Left eye";
+}
+
+/** Whole degrees with a real minus sign never shown: direction is said in words. */
+export function degrees(value: number): string {
+  return `${Math.abs(Math.round(value))}°`;
+}
+
+export function millimetres(value: number): string {
+  const rounded = Math.round(value * 10) / 10;
+  const text = Math.abs(rounded).toFixed(1);
+  return `${rounded < 0 ? "−" : ""}${text} mm`;
+}
+
+/** The sentence beside the number: without the number itself. */
+export function turnDirection(eye: EyeSide, yaw_deg: number): string {
+  if (Math.round(yaw_deg) === 0) return "No turn: face straight ahead";
+  return `Turn the face to the patient's ${patientSide(eye, yaw_deg)}`;
+}
+
+/** The whole instruction, as it is said aloud and logged in a record. */
+export function turnSentence(eye: EyeSide, yaw_deg: number): string {
+  if (Math.round(yaw_deg) === 0) return "Keep the face straight ahead";
+  return `Turn the face ${degrees(yaw_deg)} to the patient's ${patientSide(eye, yaw_deg)}`;
+}
+
+export function chinSentence(pitch_deg: number): string {
+  if (Math.round(pitch_deg) === 0) return "Chin level";
+  return `Chin ${pitch_deg > 0 ? "up" : "down"} ${degrees(pitch_deg)}`;
+}
+
+/** Joins a sideways and an up-down part: "20° to the patient's left and 10° up". */
+function direction(eye: EyeSide, [h, v]: readonly [number, number]): string {
+  const parts: string[] = [];
+  if (Math.round(h) !== 0) parts.push(`${degrees(h)} to the patient's ${patientSide(eye, h)}`);
+  if (Math.round(v) !== 0) parts.push(`${degrees(v)} ${v > 0 ? "up" : "down"}`);
+  return parts.join(" and ");
+}
+
+/** Where the eye points, seen from the instrument's axis. */
+export function gazeSentence(eye: EyeSide, gaze_deg: readonly [number, number]): string {
+  const words = direction(eye, gaze_deg);
+  return words === "" ? "The eye looks straight into the optic" : `The eye looks ${words} of the optic`;
+}
+
+/** How far the eye is turned in its head: what the patient feels. */
+export function eyeTurnSentence(eye_in_head_deg: readonly [number, number]): string {
+  const [h, v] = eye_in_head_deg;
+  const parts: string[] = [];
+  if (Math.round(h) !== 0) parts.push(`${degrees(h)} toward the ${h > 0 ? "nose" : "temple"}`);
+  if (Math.round(v) !== 0) parts.push(`${degrees(v)} ${v > 0 ? "up" : "down"}`);
+  return parts.length === 0 ? "The eye stays straight in the head" : `In the head the eye turns ${parts.join(" and ")}`;
+}
+
+export function distanceSentence(distance_mm: number, nominal_mm: number): string {
+  const more = distance_mm - nominal_mm;
+  const base = `${millimetres(distance_mm)} from cornea to front rim`;
+  return more >= 0.05 ? `${base}, ${millimetres(more)} further back than nominal` : base;
+}
+
+/** The outside light, from the point straight before the fellow eye; right and up as the patient sees it. */
+export function lightSentence([right, up]: readonly [number, number], target_cm: number): string {
+  const parts: string[] = [];
+  const aside = Math.round(Math.abs(right));
+  const height = Math.round(Math.abs(up));
+  if (aside !== 0) parts.push(`${aside} cm to the patient's ${right > 0 ? "right" : "left"}`);
+  if (height !== 0) parts.push(`${height} cm ${up > 0 ? "up" : "down"}`);
+  const where = parts.length === 0 ? "straight before the fellow eye" : parts.join(" and ");
+  return `Light ${where}, ${Math.round(target_cm)} cm away`;
+}
+
+const TOUCH: Record<TouchWord, { short: string; long: string }> = {
+  likely_clear: { short: "Likely clear", long: "Most faces with these measures clear the optic in this position." },
+  close: { short: "Close", long: "Some faces with these measures touch in this position. Approach very slowly." },
+  expect_to_adjust: {
+    short: "Expect to adjust",
+    long: "Many faces with these measures need more than this. Approach in small steps and stop early.",
+  },
+};
+
+export function touchWords(word: TouchWord): { short: string; long: string } {
+  return TOUCH[word];
+}
+
+/** The pack's own word for a landmark or nearest place; its id made readable where the pack has none. */
+export function placeWords(id: string, choices: readonly { id: string; text: string }[]): string {
+  return choices.find((choice) => choice.id === id)?.text ?? id.replaceAll("_", " ");
+}

@@ -1,0 +1,68 @@
+/** Where a case stands in its planned steps. Pure: the plan comes from the pack, the marks from the log. */
+import type { Stage, Weight } from "../../types.gen";
+
+export interface PlannedLike {
+  key: string;
+  step: { id: string; stage: string; weight: Weight; text: string };
+}
+export type Marks = ReadonlyMap<string, { state: "done" | "skipped" }>;
+
+export interface StageProgress {
+  id: string;
+  name: string;
+  passed: number;
+  total: number;
+  mustLeft: number;
+}
+
+/** The first step in order that is neither done nor passed with a reason; null when all are. */
+export function firstOpen<P extends PlannedLike>(plan: readonly P[], marks: Marks): P | null {
+  return plan.find((p) => !marks.has(p.key)) ?? null;
+}
+
+/** The step shown: the one asked for while it stands in the plan, else the first open one. */
+export function shown<P extends PlannedLike>(plan: readonly P[], marks: Marks, asked: string | null): P | null {
+  return plan.find((p) => p.key === asked) ?? firstOpen(plan, marks);
+}
+
+/** What comes next: the first open step after this one, else the first open one before it. */
+export function nextOpen<P extends PlannedLike>(plan: readonly P[], marks: Marks, key: string): P | null {
+  const at = plan.findIndex((p) => p.key === key);
+  const open = (p: P): boolean => p.key !== key && !marks.has(p.key);
+  return plan.slice(at + 1).find(open) ?? plan.slice(0, Math.max(at, 0)).find(open) ?? null;
+}
+
+/** The step before this one in order, open or not: for going back to look. */
+export function before<P extends PlannedLike>(plan: readonly P[], key: string): P | null {
+  const at = plan.findIndex((p) => p.key === key);
+  return at > 0 ? (plan[at - 1] ?? null) : null;
+}
+
+/**
+ * Every *must* before a later step that is neither done nor passed with a reason. Going past one needs either; a
+ * *should* or a note may simply be left.
+ */
+export function mustsBefore<P extends PlannedLike>(plan: readonly P[], marks: Marks, key: string): P[] {
+  const at = plan.findIndex((p) => p.key === key);
+  return plan.slice(0, at < 0 ? plan.length : at).filter((p) => p.step.weight === "must" && !marks.has(p.key));
+}
+
+/** Progress by stage, in the pack's order, leaving out stages that hold nothing for this case. */
+export function progress(
+  plan: readonly PlannedLike[],
+  marks: Marks,
+  stages: readonly Stage[],
+): StageProgress[] {
+  return stages
+    .map(({ id, name }) => {
+      const here = plan.filter((p) => p.step.stage === id);
+      return {
+        id,
+        name,
+        total: here.length,
+        passed: here.filter((p) => marks.has(p.key)).length,
+        mustLeft: here.filter((p) => p.step.weight === "must" && !marks.has(p.key)).length,
+      };
+    })
+    .filter((s) => s.total > 0);
+}
