@@ -1,0 +1,15 @@
+"""The one way in which the store says no."""
+
+
+class StoreError(Exception):
+    """What went wrong (`code`), where (a field or thing) and why, in words for the person who must act.
+
+    Codes: not_enrolled, device_withdrawn, code_unknown, code_used, code_expired, device_taken, site_unknown,
+    name_taken, staff_unknown, pack_unknown, pack_recalled, value (a field is malformed).
+    """
+
+    def __init__(self, code: str, where: str, why: str) -> None:
+        super().__init__(f"{code}: {where}: {why}")
+        self.code = code
+        self.where = where
+        self.why = why

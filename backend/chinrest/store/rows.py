@@ -1,0 +1,121 @@
+"""What the store takes and gives besides lines, answers and folds. Times are ms since 1970, by the
+server's clock unless a name says otherwise."""
+
+from typing import Literal
+
+from msgspec import Struct
+
+from chinrest.log.answers import RefusalCode
+
+Role = Literal["officer", "lead"]
+
+
+class Identity(Struct, frozen=True, kw_only=True):
+    """`server` stays for good; `epoch` is new after a restore from a backup."""
+
+    server: str
+    epoch: str
+
+
+class BatchHead(Struct, frozen=True, kw_only=True):
+    """What a device says of its batch (the store's share of the sync header). `now` is its wall clock."""
+
+    head_seq: int
+    head_sha256: str
+    signature: str | None
+    waiting: int
+    now: int
+    app: str
+
+
+class DeviceRecord(Struct, frozen=True, kw_only=True):
+    """A device as its token finds it. A withdrawn one is found too, so that it can be told so."""
+
+    id: str
+    label: str
+    site: str
+    public_key: str
+    withdrawn: bool
+
+
+class DeviceSummary(Struct, frozen=True, kw_only=True):
+    """One row of the lead's list. `gaps`: inclusive ranges of sequences missing below the highest held."""
+
+    id: str
+    label: str
+    site: str
+    enrolled_at: int
+    last_heard_at: int | None
+    waiting: int | None
+    clock_offset_ms: int | None
+    pack: str | None
+    app: str | None
+    withdrawn: bool
+    refused: int
+    gaps: list[tuple[int, int]]
+
+
+class EnrolmentCode(Struct, frozen=True, kw_only=True):
+    """`code` as XXXX-XXXX (Crockford base32), shown once; only its hash is kept."""
+
+    code: str
+    site: str
+    label: str
+    expires_at: int
+
+
+class Staff(Struct, frozen=True, kw_only=True):
+    id: str
+    name: str
+    role: Role
+
+
+class Pulled(Struct, frozen=True, kw_only=True):
+    """`lines` are raw (envelope, tab, body). `cursor` is for next time; `more` when cut short by size."""
+
+    lines: list[bytes]
+    cursor: int
+    more: bool
+
+
+class PackApproval(Struct, frozen=True, kw_only=True):
+    by: str
+    sites: list[str]
+    note: str
+    at: int
+
+
+class PackRecall(Struct, frozen=True, kw_only=True):
+    sha256: str
+    by: str
+    why: str
+    at: int
+
+
+class PackRow(Struct, frozen=True, kw_only=True):
+    """`version` and `clinic` as the pack's own JSON says."""
+
+    sha256: str
+    version: str
+    clinic: str
+    size_bytes: int
+    received_at: int
+    approvals: list[PackApproval]
+    recalls: list[PackRecall]
+
+
+class RefusedLine(Struct, frozen=True, kw_only=True):
+    """A line that was refused or set aside, as far as it could be read. `raw` is null where not kept."""
+
+    device: str
+    device_label: str
+    seq: int | None
+    id: str | None
+    envelope_sha256: str | None
+    type: str | None
+    case: str | None
+    at: int | None
+    received_at: int
+    code: RefusalCode
+    reason: str
+    raw: bytes | None
