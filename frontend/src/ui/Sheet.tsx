@@ -1,0 +1,56 @@
+import type { ComponentChildren } from "preact";
+import { useEffect, useId, useRef } from "preact/hooks";
+import { Button } from "./Button";
+
+/**
+ * Lies over what was there and goes back to it. The browser's own dialog: it keeps focus inside, hides the rest from
+ * readers, and closes on Escape.
+ */
+export function Sheet({
+  title,
+  back = "Back",
+  onClose,
+  children,
+  foot,
+  small,
+  danger,
+}: {
+  title: string;
+  /** Word on the way back; null for a sheet that must be answered. */
+  back?: string | null;
+  onClose: () => void;
+  children: ComponentChildren;
+  foot?: ComponentChildren;
+  small?: boolean;
+  danger?: boolean;
+}) {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const id = useId();
+  useEffect(() => {
+    const shown = dialog.current;
+    if (shown && !shown.open) shown.showModal();
+    return () => shown?.close();
+  }, []);
+  return (
+    <dialog
+      ref={dialog}
+      class={`sheet ${small ? "sheet-small" : ""} ${danger ? "sheet-danger" : ""}`}
+      aria-labelledby={id}
+      onCancel={(event) => {
+        event.preventDefault();
+        if (back !== null) onClose();
+      }}
+    >
+      <div class="sheet-head">
+        <h1 id={id}>{title}</h1>
+        {back !== null && (
+          <Button icon="back" onClick={onClose}>
+            {back}
+          </Button>
+        )}
+      </div>
+      <div class="sheet-body">{children}</div>
+      {foot && <div class="sheet-foot">{foot}</div>}
+    </dialog>
+  );
+}

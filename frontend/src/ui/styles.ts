@@ -1,0 +1,4 @@
+import "./tokens.css";
+import "./base.css";
+import "./controls.css";
+import "./surfaces.css";
