@@ -7,10 +7,9 @@ from typing import Literal
 
 from msgspec import Struct
 
-from chinrest.log.case_events import Eye, Modality
 from chinrest.model.face import FaceTables
-from chinrest.model.fit import Limits
-from chinrest.model.optic import Optic
+from chinrest.model.fit import EyeSide, Limits
+from chinrest.model.optic import Modality, Optic
 from chinrest.model.tables import PupilTable, TouchTable
 from chinrest.model.vectors import FitVector
 
@@ -29,7 +28,7 @@ class Condition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """
 
     optics: list[str] = []
-    eyes: list[Eye] = []
+    eyes: list[EyeSide] = []
     modalities: list[Modality] = []
     flags: list[str] = []
     without_flags: list[str] = []

@@ -1,0 +1,109 @@
+"""Reads the TOML files of a source folder, and turns their tables into structures, collecting every fault."""
+
+import tomllib
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import msgspec
+
+from .faults import PackFault
+from .kinds import faults_of_kind, join, name_of
+
+Kind = TypeVar("Kind")
+Table = dict[str, Any]
+
+FILES = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency"}
+FOLDERS = {"steps", "phrases"}
+OPTIONAL = {"steps"}
+"""`steps.toml` may be left out where the folder `steps/` holds them."""
+
+
+class Reader:
+    """One source folder: the tables of its files, and the faults found so far."""
+
+    def __init__(self, folder: Path) -> None:
+        self.faults: list[PackFault] = []
+        self.tables: dict[str, Table] = {}
+        if not folder.is_dir():
+            self.fault(str(folder), "", "is no folder; a pack's source is a folder of TOML files")
+            return
+        for path in sorted(folder.rglob("*.toml")):
+            self._read(path, path.relative_to(folder).as_posix())
+        for name in sorted(FILES - OPTIONAL):
+            if not (folder / f"{name}.toml").is_file():
+                self.fault(f"{name}.toml", "", "is missing")
+        if not self._of_steps(folder):
+            self.fault("steps.toml", "", "is missing, and so is any file in steps/")
+        if not any((folder / "phrases").glob("*.toml")):
+            self.fault("phrases/", "", "holds no TOML file; one for the pack's language must be there")
+
+    @staticmethod
+    def _of_steps(folder: Path) -> bool:
+        return (folder / "steps.toml").is_file() or any((folder / "steps").glob("*.toml"))
+
+    def _read(self, path: Path, file: str) -> None:
+        parts = Path(file).parts
+        known = parts[0].removesuffix(".toml") in FILES if len(parts) == 1 else parts[0] in FOLDERS
+        if not known or len(parts) > 2:
+            self.fault(
+                file, "", f"no such file in a pack; known are {', '.join(sorted(FILES))}, steps/ and phrases/"
+            )
+            return
+        try:
+            self.tables[file] = tomllib.loads(path.read_text("utf-8"))
+        except OSError as error:
+            self.fault(file, "", f"cannot be read: {error.strerror}")
+        except UnicodeDecodeError as error:
+            self.fault(file, "", f"is not UTF-8 at byte {error.start}")
+        except tomllib.TOMLDecodeError as error:
+            self.fault(file, "", f"is not TOML: {error}")
+
+    def fault(self, file: str, key: str, reason: str) -> None:
+        self.faults.append(PackFault(file=file, key=key, reason=reason))
+
+    def convert(self, value: object, kind: type[Kind], file: str, key: str = "") -> Kind | None:
+        """The structure, or None after noting each fault."""
+        found = list(faults_of_kind(value, kind, key))
+        for where, reason in found:
+            self.fault(file, where, reason)
+        return None if found else msgspec.convert(value, kind)
+
+    def whole(self, file: str, kind: type[Kind]) -> Kind | None:
+        """A file whose top level is one structure."""
+        return self.convert(self.tables[file], kind, file) if file in self.tables else None
+
+    def entries(self, file: str, key: str) -> list[Table]:
+        """A list of tables at the top of a file, as they stand; entries that are none are noted and left out."""
+        value = self.tables.get(file, {}).get(key, [])
+        if not isinstance(value, list):
+            self.fault(file, key, "must be a list of tables")
+            return []
+        for i, entry in enumerate(value):
+            if not isinstance(entry, dict):
+                self.fault(file, f"{key}{name_of(i, entry)}", "must be a table")
+        return [cast(Table, entry) for entry in value if isinstance(entry, dict)]
+
+    def listed(self, file: str, key: str, kind: type[Kind]) -> list[Kind]:
+        """The sound entries of such a list; one faulty entry does not hide its neighbours."""
+        made = [
+            self.convert(entry, kind, file, key + name_of(i, entry))
+            for i, entry in enumerate(self.entries(file, key))
+        ]
+        return [item for item in made if item is not None]
+
+    def only(self, file: str, known: set[str], required: set[str]) -> None:
+        """Notes keys at the top of a file that are unknown, and those that are missing."""
+        if file not in self.tables:
+            return
+        for name in self.tables[file]:
+            if name not in known:
+                self.fault(file, join("", name), f"unknown key; known here: {', '.join(sorted(known))}")
+        for name in sorted(required - set(self.tables[file])):
+            self.fault(file, name, "is missing")
+
+    def rest(self, file: str, lists: set[str], kind: type[Kind]) -> Kind | None:
+        """The structure that the keys of a file make up, but for its lists, which are read entry by entry."""
+        if file not in self.tables:
+            return None
+        table = {name: value for name, value in self.tables[file].items() if name not in lists}
+        return self.convert(table, kind, file)
