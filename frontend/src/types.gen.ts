@@ -16,6 +16,11 @@ export interface ApproveRequest {
   note: string;
 }
 
+export interface Body {
+  type: "Body";
+  salt: string;
+}
+
 export type BrowClass = "flat" | "heavy" | "medium";
 
 /** A rounded solid between two landmarks; the radius changes evenly from end to end. */
@@ -486,6 +491,26 @@ export interface Health {
   position: number;
 }
 
+/** An incident as folded from the log; names of sites and devices are added when it is read. */
+export interface IncidentFact {
+  line: string;
+  case: string | null;
+  case_code: string | null;
+  site: string;
+  device: string;
+  at: number;
+  received_at: number;
+  what: string;
+  reached_patient: boolean | null;
+  harm: "death" | "mild" | "moderate" | "none" | "severe" | null;
+  near_miss: boolean;
+  practice: boolean;
+  optic: string | null;
+  amended: boolean;
+  withdrawn: boolean;
+  note: string;
+}
+
 export interface IncidentList {
   rows: IncidentRow[];
   total: number;
@@ -511,6 +536,18 @@ export interface IncidentRow {
   amended: boolean;
   withdrawn: boolean;
   note: string;
+}
+
+/**
+ * `body` is null once erased. `offset_ms`: the device's clock less the server's when the line came.
+ * `site`: the device's site when the line came.
+ */
+export interface KeptLine {
+  envelope: Envelope;
+  body: string | null;
+  received_at: number;
+  offset_ms: number | null;
+  site: string;
 }
 
 export type Landmark = "bridge" | "brow" | "cheek" | "glabella" | "lateral_brow" | "lateral_orbital_rim" | "lower_orbital_rim" | "nasal_flank" | "nasal_root" | "tip";
@@ -785,6 +822,20 @@ export interface RecallRequest {
 
 export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
 
+/** A line that was refused or set aside, as far as it could be read. */
+export interface RefusedRow {
+  device: string;
+  device_label: string;
+  seq: number | null;
+  id: string | null;
+  type: string | null;
+  case: string | null;
+  at: number | null;
+  received_at: number;
+  code: RefusalCode;
+  reason: string;
+}
+
 /**
  * A safety event or near miss. `reached_patient` false is a near miss, whatever `harm` might have been.
  *
@@ -841,6 +892,19 @@ export interface Solver {
 export interface Stage {
   id: string;
   name: string;
+}
+
+/**
+ * `first` is the body as written, `body` as it stands; both null where the type isn't known, or the body was
+ * erased. A withdrawn line keeps the body that it had.
+ */
+export interface Standing {
+  kept: KeptLine;
+  known: boolean;
+  first: Body | null;
+  body: Body | null;
+  amended_by: string | null;
+  withdrawn: boolean;
 }
 
 /**

@@ -4,13 +4,14 @@ Only what stands in a handler's signature would otherwise be described; event bo
 and the guidance pack as raw bytes, and the phone's types come from here.
 """
 
-from types import ModuleType, UnionType
+from types import ModuleType
 from typing import Any, Literal, get_args, get_origin
 
 import msgspec
 
-from chinrest.log import answers, case_events, envelope, house_events, incidents, timeline
+from chinrest.log import answers, case_events, envelope, incidents, timeline
 from chinrest.log.case_events import Body
+from chinrest.log.registry import BODY_TYPES
 from chinrest.server import wire
 
 REF = "#/components/schemas/{name}"
@@ -25,17 +26,6 @@ def _structs(module: object) -> list[type[msgspec.Struct]]:
         and issubclass(value, msgspec.Struct)
         and value not in (msgspec.Struct, Body)
     ]
-
-
-def body_classes() -> dict[str, type[Body]]:
-    """Event type to the class of its body, for every event that this version knows."""
-    unions: tuple[UnionType, ...] = (case_events.CaseBody, house_events.HouseBody)
-    classes: dict[str, type[Body]] = {}
-    for union in unions:
-        for cls in get_args(union):
-            tag = msgspec.inspect.type_info(cls).tag  # type: ignore[attr-defined]  # a struct's info has a tag
-            classes[str(tag)] = cls
-    return dict(sorted(classes.items()))
 
 
 def _packs() -> tuple[list[type[msgspec.Struct]], list[ModuleType]]:
@@ -88,7 +78,7 @@ def components() -> dict[str, Schema]:
     Event bodies leave out the tag, since the type stands in the envelope only, and keep defaulted fields
     optional, since older lines lack them; everything else is always written in full.
     """
-    bodies = list(body_classes().values())
+    bodies = list(BODY_TYPES.values())
     modules = [case_events, envelope, answers, incidents, timeline, wire]
     packs, pack_modules = _packs()
     wanted = list(dict.fromkeys([*bodies, *(cls for module in modules for cls in _structs(module)), *packs]))

@@ -9,7 +9,8 @@ import json
 import sys
 from typing import Any
 
-from chinrest.server.components import body_classes, components
+from chinrest.log.registry import BODY_TYPES
+from chinrest.server.openapi import document
 
 Schema = dict[str, Any]
 PLAIN = {"string": "string", "integer": "number", "number": "number", "boolean": "boolean", "null": "null"}
@@ -76,14 +77,14 @@ def interface(name: str, schema: Schema) -> str:
     return "\n".join([*lines, "}", ""])
 
 
-def document(schemas: dict[str, Schema]) -> str:
+def declarations(schemas: dict[str, Schema]) -> str:
     """The whole file."""
     parts = [HEAD, *(interface(name, schema) for name, schema in sorted(schemas.items()))]
     parts.append("/** The body of each event type; the type itself stands in the envelope. */")
-    rows = "".join(f'  "{tag}": {cls.__name__};\n' for tag, cls in body_classes().items())
+    rows = "".join(f'  "{tag}": {cls.__name__};\n' for tag, cls in sorted(BODY_TYPES.items()))
     parts[-1] += f"\nexport interface BodyOf {{\n{rows}}}\n"
     return "\n".join(parts)
 
 
 if __name__ == "__main__":
-    sys.stdout.write(document(components()))
+    sys.stdout.write(declarations(document()["components"]["schemas"]))

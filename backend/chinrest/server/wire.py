@@ -4,7 +4,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from chinrest.log.answers import LineAnswer
+from chinrest.log.answers import LineAnswer, RefusalCode
 
 
 class SyncHeader(Struct, frozen=True, kw_only=True):
@@ -162,3 +162,18 @@ class PackRow(Struct, frozen=True, kw_only=True):
     approvals: list[Approval]
     recalls: list[Recall]
     in_force: list[str]
+
+
+class RefusedRow(Struct, frozen=True, kw_only=True):
+    """A line that was refused or set aside, as far as it could be read."""
+
+    device: str
+    device_label: str
+    seq: int | None
+    id: str | None
+    type: str | None
+    case: str | None
+    at: int | None
+    received_at: int
+    code: RefusalCode
+    reason: str

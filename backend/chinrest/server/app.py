@@ -1,0 +1,86 @@
+"""Puts the application together."""
+
+import time
+from collections.abc import AsyncGenerator
+from contextlib import asynccontextmanager
+
+from litestar import Litestar, Request, Response
+from litestar.config.compression import CompressionConfig
+from litestar.datastructures import State
+from litestar.types import ASGIApp, Receive, Scope, Send
+
+from chinrest.server import authority_page, pages
+from chinrest.server.faults import HANDLERS, answer
+from chinrest.server.headers import stamp
+from chinrest.server.openapi import openapi
+from chinrest.server.routes import HANDLERS as ROUTES
+from chinrest.server.settings import Settings
+from chinrest.server.tries import Tries
+from chinrest.server.wire import Fault
+from chinrest.store import Store, StoreError
+
+STATUS = {
+    "not_enrolled": 401,
+    "device_withdrawn": 403,
+    "code_unknown": 404,
+    "code_used": 409,
+    "code_expired": 410,
+    "device_taken": 409,
+    "site_unknown": 404,
+    "name_taken": 409,
+    "staff_unknown": 404,
+    "pack_unknown": 404,
+    "pack_recalled": 409,
+    "value": 400,
+}
+
+
+def on_store_fault(_: Request[object, object, State], error: StoreError) -> Response[Fault]:
+    fault = Fault(code=error.code, where=error.where, why=error.why)
+    return answer(STATUS.get(error.code, 400), fault)
+
+
+def timed(app: ASGIApp) -> ASGIApp:
+    """Notes when a request began, for the log."""
+
+    async def run(scope: Scope, receive: Receive, send: Send) -> None:
+        scope["state"]["began"] = time.perf_counter()
+        await app(scope, receive, send)
+
+    return run
+
+
+def create_app(settings: Settings) -> Litestar:
+    """The whole server. It opens the store when it starts, and closes it when it ends."""
+
+    @asynccontextmanager
+    async def lifespan(app: Litestar) -> AsyncGenerator[None, None]:
+        settings.data.mkdir(parents=True, exist_ok=True)
+        app.state.store = await Store.open(settings.database)
+        try:
+            yield
+        finally:
+            await app.state.store.close()
+
+    state = State(
+        {
+            "settings": settings,
+            "tries": {
+                "pair": Tries(5, 300),
+                "address": Tries(30, 300),
+                "enrol": Tries(20, 900),
+            },
+        }
+    )
+    return Litestar(
+        route_handlers=[*ROUTES, openapi, *authority_page.ROUTES, *pages.ROUTES],
+        state=state,
+        lifespan=[lifespan],
+        exception_handlers={**HANDLERS, StoreError: on_store_fault},
+        before_send=[stamp],
+        middleware=[timed],
+        # pages are packed once and kept; only answers of the interface are packed as they go
+        compression_config=CompressionConfig(backend="gzip", exclude=[r"^(?!/api/)"]),
+        openapi_config=None,
+        logging_config=None,
+    )

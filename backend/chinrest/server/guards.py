@@ -1,0 +1,90 @@
+"""Who may call what. Guards run before a body is read, so that a stranger learns nothing from its faults."""
+
+from collections.abc import Awaitable, Callable
+
+from litestar.handlers import BaseRouteHandler
+
+from chinrest.server.context import Connection, now_ms, store_of
+from chinrest.server.faults import RequestError
+from chinrest.store.rows import DeviceRecord, Staff
+
+COOKIE = "chinrest_session"
+PAGE_HEADER = "X-Chinrest"
+Guard = Callable[[Connection, BaseRouteHandler], Awaitable[None]]
+
+
+async def _device(connection: Connection) -> DeviceRecord | None:
+    """The device of the bearer token, null where none was sent. Refuses an unknown or withdrawn one."""
+    scheme, _, token = connection.headers.get("authorization", "").partition(" ")
+    if scheme.lower() != "bearer" or not token:
+        return None
+    device = await store_of(connection).device_by_token(token.strip())
+    if device is None:
+        why = "this server does not know this phone's token; enrol the phone with a new code"
+        raise RequestError(401, "not_enrolled", "Authorization", why)
+    if device.withdrawn:
+        why = "this phone was withdrawn; it keeps its log: export it, and ask the lead for a new code"
+        raise RequestError(403, "device_withdrawn", "Authorization", why)
+    return device
+
+
+async def _staff(connection: Connection) -> Staff | None:
+    token = connection.cookies.get(COOKIE)
+    return await store_of(connection).session(token, now_ms()) if token else None
+
+
+def _keep(connection: Connection, device: DeviceRecord | None, staff: Staff | None) -> None:
+    connection.scope["state"]["device"] = device
+    connection.scope["state"]["staff"] = staff
+
+
+async def enrolled(connection: Connection, _: BaseRouteHandler) -> None:
+    """An enrolled phone, by its token."""
+    device = await _device(connection)
+    if device is None:
+        raise RequestError(
+            401, "not_enrolled", "Authorization", "send the phone's token; enrol the phone first"
+        )
+    _keep(connection, device, None)
+
+
+async def signed_in(connection: Connection, _: BaseRouteHandler) -> None:
+    """An officer or a lead, by the session's cookie."""
+    staff = await _staff(connection)
+    if staff is None:
+        raise RequestError(401, "not_signed_in", "session", "sign in first; the session may have ended")
+    _keep(connection, None, staff)
+
+
+async def lead(connection: Connection, handler: BaseRouteHandler) -> None:
+    """The clinic's lead only."""
+    await signed_in(connection, handler)
+    if connection.scope["state"]["staff"].role != "lead":
+        raise RequestError(403, "lead_only", "session", "only the clinic's lead may do this")
+
+
+async def enrolled_or_signed_in(connection: Connection, handler: BaseRouteHandler) -> None:
+    device = await _device(connection)
+    if device is None:
+        await signed_in(connection, handler)
+    else:
+        _keep(connection, device, None)
+
+
+async def own_page(connection: Connection, _: BaseRouteHandler) -> None:
+    """A page of another site can send a form but not this header: only our own pages may change anything."""
+    if connection.headers.get(PAGE_HEADER) != "1":
+        raise RequestError(403, "not_own_page", PAGE_HEADER, f"send the header {PAGE_HEADER}: 1")
+
+
+async def json_body(connection: Connection, _: BaseRouteHandler) -> None:
+    """A form of another site cannot send this type either, and a wrong one is said before it is parsed."""
+    takes(connection, "application/json")
+
+
+def takes(connection: Connection, media_type: str) -> None:
+    """Raises RequestError (415) unless the request's content is of this type."""
+    sent = connection.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if sent != media_type:
+        why = f"send {media_type}, not {sent[:60] or 'nothing'}"
+        raise RequestError(415, "wrong_media_type", "Content-Type", why)

@@ -1,0 +1,66 @@
+"""Signing in and out, for the officer and the lead."""
+
+from litestar import Response, delete, get, post
+from litestar.datastructures import Cookie
+
+from chinrest.server.context import Call, address_of, now_ms, settings_of, staff_of, store_of, tries_of
+from chinrest.server.faults import RequestError
+from chinrest.server.guards import COOKIE, json_body, own_page, signed_in
+from chinrest.server.wire import Person, SignInRequest
+
+SESSION_HOURS = 8
+TEXT_LIMIT = 1024  # argon2 would hash any length; nobody types more
+
+
+def _cookie(request: Call, token: str, seconds: int) -> Cookie:
+    return Cookie(
+        key=COOKIE,
+        value=token,
+        path="/",
+        max_age=seconds,
+        httponly=True,
+        samesite="strict",
+        secure=settings_of(request).tls,
+    )
+
+
+@post("/api/session", guards=[own_page, json_body], status_code=200, request_max_body_size=64 * 1024)
+async def sign_in(request: Call, data: SignInRequest) -> Response[Person]:
+    """Sign in; the session stands in a cookie that no script can read."""
+    if len(data.name) > TEXT_LIMIT or len(data.password) > TEXT_LIMIT:
+        raise RequestError(400, "invalid", "password", f"at most {TEXT_LIMIT} characters")
+    # one counter for the pair, so that nobody can lock the officer out from elsewhere; one for the address
+    pair, address = f"{address_of(request)} {data.name.casefold()}", address_of(request)
+    by_pair, by_address = tries_of(request, "pair"), tries_of(request, "address")
+    by_pair.check(pair, "password")
+    by_address.check(address, "password")
+    store = store_of(request)
+    staff = await store.check_password(data.name, data.password)
+    if staff is None:
+        by_pair.failed(pair)
+        by_address.failed(address)
+        raise RequestError(401, "wrong_sign_in", "password", "no such name, or not its password")
+    by_pair.succeeded(pair)
+    now, seconds = now_ms(), SESSION_HOURS * 3600
+    token = await store.start_session(staff.id, now, now + seconds * 1000)
+    person = Person(id=staff.id, name=staff.name, role=staff.role)
+    return Response(person, cookies=[_cookie(request, token, seconds)])
+
+
+@get("/api/session", guards=[signed_in])
+async def who(request: Call) -> Person:
+    """Who is signed in here."""
+    staff = staff_of(request)
+    return Person(id=staff.id, name=staff.name, role=staff.role)
+
+
+@delete("/api/session", guards=[own_page], status_code=204)
+async def sign_out(request: Call) -> Response[None]:
+    """End the session. Without one there is nothing to end, and that is no failure."""
+    token = request.cookies.get(COOKIE)
+    if token:
+        await store_of(request).end_session(token)
+    return Response(None, status_code=204, cookies=[_cookie(request, "", 0)])
+
+
+ROUTES = [sign_in, who, sign_out]

@@ -1,0 +1,154 @@
+"""What a phone asks: is the server there, enrol me, take my lines, give me the pack."""
+
+import base64
+import binascii
+import uuid
+from typing import Annotated, Any
+
+import msgspec
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import load_der_public_key
+from litestar import Response, get, post
+from litestar.openapi import ResponseSpec
+from litestar.params import Parameter
+
+import chinrest
+from chinrest.server.context import Call, address_of, device_of, now_ms, settings_of, store_of, tries_of
+from chinrest.server.faults import RequestError
+from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
+from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
+from chinrest.server.wire import EnrolAnswer, EnrolRequest, Health, Recall, SyncAnswer, SyncHeader
+from chinrest.store import StoreError
+from chinrest.store.rows import BatchHead
+
+PULL_LIMIT_BYTES = 512 * 1024
+SMALL_BYTES = 64 * 1024
+LABEL_LIMIT = 80
+Sha256 = Annotated[str, Parameter(pattern="^[0-9a-f]{64}$", description="SHA-256, 64 lower-case hex digits")]
+
+
+@get("/api/health", summary="Is the server there, and which one is it")
+async def health(request: Call) -> Health:
+    store = store_of(request)
+    who = await store.identity()
+    return Health(
+        ok=True,
+        server=who.server,
+        epoch=who.epoch,
+        app=chinrest.__version__,
+        position=await store.position(),
+    )
+
+
+def _check_enrolment(data: EnrolRequest) -> None:
+    try:
+        uuid.UUID(data.device)
+    except ValueError as error:
+        raise RequestError(400, "invalid", "device", "not a UUID") from error
+    if not 0 < len(data.label.strip()) <= LABEL_LIMIT:
+        raise RequestError(400, "invalid", "label", f"give the phone a name of 1 to {LABEL_LIMIT} characters")
+    try:
+        key = load_der_public_key(base64.b64decode(data.public_key, validate=True))
+    except (binascii.Error, ValueError) as error:
+        raise RequestError(400, "invalid", "public_key", "not an SPKI public key in base64") from error
+    if not isinstance(key, ec.EllipticCurvePublicKey) or key.curve.name != "secp256r1":
+        raise RequestError(400, "invalid", "public_key", "not a P-256 key")
+
+
+@post("/api/enrol", guards=[json_body], status_code=200, request_max_body_size=SMALL_BYTES)
+async def enrol(request: Call, data: EnrolRequest) -> EnrolAnswer:
+    """Spend a one-time code: the phone gets its token and learns its site."""
+    tries, address = tries_of(request, "enrol"), address_of(request)
+    tries.check(address, "code")
+    _check_enrolment(data)
+    store = store_of(request)
+    try:
+        token, site = await store.enrol(data.code, data.device, data.public_key, data.label.strip(), now_ms())
+    except StoreError:
+        tries.failed(address)
+        raise
+    who = await store.identity()
+    sites = await store.sites()
+    return EnrolAnswer(
+        token=token,
+        site=site,
+        site_name=sites.get(site, site),
+        server=who.server,
+        epoch=who.epoch,
+        demo=settings_of(request).demo,
+    )
+
+
+def split_batch(body: bytes) -> tuple[SyncHeader, list[bytes]]:
+    """Header and raw lines, without their line feeds. Raises RequestError for what is not so laid out."""
+    first, feed, rest = body.partition(b"\n")
+    if not feed:
+        raise RequestError(400, "malformed", "header", "the first line must end with a line feed")
+    try:
+        header = msgspec.json.decode(first, type=SyncHeader)
+    except msgspec.DecodeError as error:
+        raise RequestError(
+            400, "malformed", "header", f"the first line is not a sync header: {error}"
+        ) from error
+    if rest and not rest.endswith(b"\n"):
+        raise RequestError(400, "cut_short", "body", "the last line has no line feed: the body was cut short")
+    return header, rest.split(b"\n")[:-1]
+
+
+@post("/api/sync", guards=[enrolled], status_code=200, request_max_body_size=SYNC_LIMIT_BYTES + SMALL_BYTES)
+async def sync(request: Call) -> SyncAnswer:
+    """Take a phone's lines and answer each; give what others of its site wrote, the pack in force, recalls.
+
+    The body is `application/x-ndjson`, by preference gzip: a SyncHeader, then the raw lines.
+    """
+    takes(request, "application/x-ndjson")
+    body = inflate(await request.body(), request.headers.get("content-encoding", ""))
+    header, lines = split_batch(body)
+    device = device_of(request)
+    if header.device != device.id:
+        raise RequestError(403, "wrong_device", "header.device", "the token belongs to another device")
+    store, settings = store_of(request), settings_of(request)
+    received = now_ms()
+    head = BatchHead(
+        head_seq=header.head_seq,
+        head_sha256=header.head_sha256,
+        signature=header.signature,
+        waiting=header.waiting,
+        now=header.now,
+        app=header.app,
+    )
+    answers = await store.take_batch(device.id, lines, received, head)
+    who = await store.identity()
+    cursor = header.cursor if header.epoch == who.epoch else None
+    pulled = await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
+    return SyncAnswer(
+        server=who.server,
+        epoch=who.epoch,
+        kind=settings.kind,
+        now=received,
+        app=chinrest.__version__,
+        lines=answers,
+        holds=await store.holds(device.id),
+        cursor=pulled.cursor,
+        pulled=[line.decode() for line in pulled.lines],
+        more=pulled.more,
+        pack=await store.pack_in_force(device.site),
+        recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
+    )
+
+
+@get(
+    "/api/packs/{sha256:str}",
+    guards=[enrolled_or_signed_in],
+    responses={200: ResponseSpec(dict[str, Any], description="the guidance pack's own bytes (Pack)")},
+)
+async def pack(request: Call, sha256: Sha256) -> Response[bytes]:
+    """A guidance pack by its hash: the bytes are what is hashed, so they are given as they were taken."""
+    raw = await store_of(request).pack_bytes(sha256)
+    if raw is None:
+        raise RequestError(404, "pack_unknown", "sha256", "this server holds no such pack")
+    headers = {"Cache-Control": "private, max-age=31536000, immutable"}
+    return Response(raw, media_type="application/json", headers=headers)
+
+
+ROUTES = [health, enrol, sync, pack]

@@ -1,0 +1,80 @@
+"""What the officer reads: incidents, and the whole timeline of a case."""
+
+from typing import Annotated, Literal
+
+from litestar import get
+from litestar.params import Parameter
+
+from chinrest.log.house_events import CaseRead
+from chinrest.log.incidents import IncidentList
+from chinrest.log.timeline import Timeline
+from chinrest.log.write import new_salt
+from chinrest.server.context import Call, now_ms, staff_of, store_of
+from chinrest.server.faults import RequestError
+from chinrest.server.guards import signed_in
+from chinrest.server.wire import RefusedRow
+
+Harm = Literal["none", "mild", "moderate", "severe", "death"]
+Short = Annotated[str | None, Parameter(max_length=200)]
+Flag = Annotated[int | None, Parameter(ge=0, le=1)]
+
+
+@get("/api/incidents", guards=[signed_in])
+async def incidents(
+    request: Call,
+    site: Short = None,
+    kind: Literal["event", "near_miss"] | None = None,
+    what: Short = None,
+    harm: Harm | None = None,
+    practice: Flag = None,
+    q: Short = None,
+    limit: Annotated[int, Parameter(ge=1, le=1000)] = 500,
+    offset: Annotated[int, Parameter(ge=0)] = 0,
+) -> IncidentList:
+    """Safety events and near misses across sites, newest first. `q` looks in code, note and device label."""
+    return await store_of(request).incidents(
+        site=site or None,
+        kind=kind,
+        what=what or None,
+        harm=harm,
+        practice=None if practice is None else bool(practice),
+        q=q or None,
+        limit=limit,
+        offset=offset,
+    )
+
+
+@get("/api/cases/{case:str}", guards=[signed_in])
+async def case_timeline(request: Call, case: Annotated[str, Parameter(max_length=100)]) -> Timeline:
+    """Everything that happened to one case, in order. The reading is itself logged, before it is shown."""
+    store, staff = store_of(request), staff_of(request)
+    timeline = await store.timeline(case)
+    if timeline is None:
+        raise RequestError(404, "case_unknown", "case", "no line on this server names this case")
+    read = CaseRead(salt=new_salt(), by=staff.id)
+    await store.append_own(read, staff.id, now_ms(), case=case, practice=timeline.practice)
+    return timeline
+
+
+@get("/api/refused-lines", guards=[signed_in])
+async def refused_lines(request: Call, device: Short = None) -> list[RefusedRow]:
+    """Lines that were refused or set aside, newest first: forked chains, damage, what lacks a field."""
+    rows = await store_of(request).refused_lines(device or None)
+    return [
+        RefusedRow(
+            device=row.device,
+            device_label=row.device_label,
+            seq=row.seq,
+            id=row.id,
+            type=row.type,
+            case=row.case,
+            at=row.at,
+            received_at=row.received_at,
+            code=row.code,
+            reason=row.reason,
+        )
+        for row in rows
+    ]
+
+
+ROUTES = [incidents, case_timeline, refused_lines]
