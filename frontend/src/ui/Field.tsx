@@ -29,6 +29,7 @@ export function TextField({
   hint,
   error,
   warning,
+  type = "text",
   autocomplete = "off",
   ...rest
 }: Shared & InputRest) {
@@ -40,6 +41,7 @@ export function TextField({
       <input
         spellcheck={false}
         {...rest}
+        {...(type === "password" ? { type } : { type })}
         autocomplete={autocomplete}
         id={id}
         value={value}

@@ -1,0 +1,63 @@
+/** The log and the shelf that this page runs on, once they are open; and small ways to reach them. */
+import { signal } from "@preact/signals";
+import { useEffect, useState } from "preact/hooks";
+import type { CaseState, Log } from "../log";
+import type { Held, Shelf } from "../pack";
+
+let joined: { log: Log; shelf: Shelf } | null = null;
+
+/** Called once by main, before anything is drawn that needs them. */
+export function join(log: Log, shelf: Shelf): void {
+  joined = { log, shelf };
+}
+
+function opened(): { log: Log; shelf: Shelf } {
+  if (!joined) throw new Error("The log is used before it is open.");
+  return joined;
+}
+
+export const app = {
+  get log(): Log {
+    return opened().log;
+  },
+  get shelf(): Shelf {
+    return opened().shelf;
+  },
+};
+
+/** Who says that they do what is logged: initials or a staff id, as typed in settings. Kept on this phone. */
+export const actor = signal<string | null>(null);
+
+export interface Guidance {
+  held: Held;
+  /** False when the pack that the case began with is not on this phone and the current one stands in. */
+  own: boolean;
+}
+
+const found = new Map<string, Held>();
+
+/** The pack that guides a case: the one it began with. Undefined while it is looked for, null when there is none. */
+export function useGuidance(state: CaseState | undefined): Guidance | null | undefined {
+  const sha = state?.pack ?? null;
+  const current = app.shelf.current.value;
+  const near = sha === null ? null : current?.sha256 === sha ? current : found.get(sha);
+  const [looked, setLooked] = useState<string | null>(null);
+  useEffect(() => {
+    if (sha === null || near) return;
+    let gone = false;
+    void app.shelf
+      .packFor(sha)
+      .then((held) => {
+        if (held) found.set(sha, held);
+      })
+      .finally(() => {
+        if (!gone) setLooked(sha);
+      });
+    return () => {
+      gone = true;
+    };
+  }, [sha, near]);
+  if (near) return { held: near, own: true };
+  if (sha !== null && looked !== sha) return undefined;
+  return current ? { held: current, own: sha === null } : null;
+}

@@ -1,0 +1,35 @@
+import { Icon } from "../../ui";
+import { app } from "../app";
+import { useNow } from "../now";
+import { lastSaved, saving } from "../record";
+import { clock, count, span } from "../words";
+
+/** What is saved, and where: never just 'saved'. Read out when it changes. */
+export function SavedLine() {
+  const sync = app.log.sync.value;
+  const now = useNow(30_000);
+  const last = lastSaved.value;
+  const waits = sync.waiting > 0 && sync.oldestAt !== null;
+  return (
+    <div class="saved-line">
+      <p role="status">
+        {saving.value > 0 ? (
+          <span>Saving…</span>
+        ) : last ? (
+          <span>
+            <Icon name="tick" /> Saved on this phone, {clock(last.at, now)}
+          </span>
+        ) : null}
+      </p>
+      <p>
+        <a href="#/unsent">
+          <Icon name={waits ? "phone" : "server"} />
+          {waits
+            ? ` ${count(sync.waiting, "line", "lines")} only on this phone, oldest ${span(now - (sync.oldestAt ?? now))}`
+            : " All on the server"}
+          {sync.refused.length > 0 && `; ${count(sync.refused.length, "needs", "need")} attention`}
+        </a>
+      </p>
+    </div>
+  );
+}

@@ -1,0 +1,93 @@
+/** Where the person is, as the part of the address after `#`, so that a reload or a crash comes back to it. */
+import { signal } from "@preact/signals";
+
+/** What lies over a screen and goes back to it. */
+export const OVERLAYS = ["comfort", "event", "emergency", "history", "finish"] as const;
+export type Overlay = (typeof OVERLAYS)[number];
+
+export type Place =
+  | { page: "home" }
+  | { page: "new" }
+  | { page: "settings" }
+  | { page: "unsent" }
+  | { page: "enrol"; code: string }
+  | { page: "case"; id: string; screen: string; tail: string[] };
+
+export type Route = Place & { over: Overlay | null };
+
+/** An address that means nothing leads home, where everything can be found. */
+export function parseRoute(hash: string): Route {
+  const text = hash.replace(/^#/, "");
+  if (text.startsWith("enrol="))
+    return { page: "enrol", code: decode(text.slice("enrol=".length)), over: null };
+  const [path = "", query = ""] = text.split("?");
+  const asked = new URLSearchParams(query).get("over");
+  const over = OVERLAYS.find((o) => o === asked) ?? null;
+  const parts = path.split("/").filter(Boolean).map(decode);
+  const [page, id, screen = "step", ...tail] = parts;
+  if (page === "case" && id) return { page, id, screen, tail, over };
+  if (page === "new" || page === "settings" || page === "unsent") return { page, over };
+  return { page: "home", over };
+}
+
+export function formatRoute(to: Place & { over?: Overlay | null }): string {
+  if (to.page === "enrol") return `#enrol=${encodeURIComponent(to.code)}`;
+  const parts =
+    to.page === "home" ? [] : to.page === "case" ? ["case", to.id, to.screen, ...to.tail] : [to.page];
+  return `#/${parts.map(encodeURIComponent).join("/")}${to.over ? `?over=${to.over}` : ""}`;
+}
+
+/** Address of a screen of a case, for links: `hrefOf(id, "position", "right")`. */
+export function hrefOf(id: string, screen: string, ...tail: string[]): string {
+  return formatRoute({ page: "case", id, screen, tail });
+}
+
+function decode(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part; // a damaged address is taken as it stands; it will lead home
+  }
+}
+
+export const route = signal<Route>({ page: "home", over: null });
+
+/** Starts listening. Call once, in the page. */
+export function startRouter(): void {
+  const read = () => {
+    route.value = parseRoute(location.hash);
+  };
+  addEventListener("hashchange", read);
+  addEventListener("popstate", read);
+  read();
+}
+
+/** Goes somewhere. From an overlay it takes the overlay's place, so that 'back' never reopens it. */
+export function go(to: Place & { over?: Overlay | null }, how: { replace?: boolean } = {}): void {
+  const hash = formatRoute(to);
+  if (how.replace || route.value.over) history.replaceState(null, "", hash);
+  else history.pushState(null, "", hash);
+  route.value = parseRoute(hash);
+  if (!to.over) scrollTo(0, 0);
+}
+
+/** Goes to a screen of a case: `goCase(id, "position", "right")`. */
+export function goCase(id: string, screen: string, ...tail: string[]): void {
+  go({ page: "case", id, screen, tail });
+}
+
+/** Lays an overlay over what is there. The phone's own 'back' takes it away again. */
+export function openOver(over: Overlay): void {
+  const hash = formatRoute({ ...route.value, over });
+  if (route.value.over) history.replaceState(history.state, "", hash);
+  else history.pushState({ laid: true }, "", hash);
+  route.value = parseRoute(hash);
+}
+
+export function closeOver(): void {
+  if (!route.value.over) return;
+  const laid = (history.state as { laid?: boolean } | null)?.laid === true;
+  route.value = { ...route.value, over: null };
+  if (laid) history.back();
+  else history.replaceState(null, "", formatRoute(route.value));
+}
