@@ -9,7 +9,7 @@ RefusalCode = Literal[
     "too_large",  # over 16 KiB
     "wrong_device",  # the envelope names a device other than the one that sends
     "body_hash",  # body_sha256 does not match the body's bytes
-    "fork",  # another line of this device already stands at this sequence: quarantined, and shown to the officer
+    "fork",  # another line of this device already stands at this sequence: quarantined, shown to the officer
     "broken_chain",  # prev does not match the envelope that stands before: quarantined
     "bad_body",  # a known type whose body lacks what it must have: quarantined
     "id_taken",  # another line already has this id

@@ -16,7 +16,7 @@ class Body(Struct, frozen=True, kw_only=True, tag_field="type"):
     salt: str
 
 
-class CaseOpened(Body, tag="case.opened"):
+class CaseOpened(Body, frozen=True, tag="case.opened"):
     """`code` is the clinic's own case code, never a name. `asked` is what the request asks for."""
 
     code: str
@@ -28,25 +28,25 @@ class CaseOpened(Body, tag="case.opened"):
     note: str = ""
 
 
-class CaseFlagged(Body, tag="case.flagged"):
+class CaseFlagged(Body, frozen=True, tag="case.flagged"):
     """The whole new list of flags (each an id from the pack) and eyes, replacing the earlier one."""
 
     flags: list[str]
     study_eye: Eye | None = None
 
 
-class CaseTaken(Body, tag="case.taken"):
+class CaseTaken(Body, frozen=True, tag="case.taken"):
     """This device goes on with a case; `seen` is how many lines of it the device held when it took it."""
 
     seen: int
 
 
-class OpticChosen(Body, tag="optic.chosen"):
+class OpticChosen(Body, frozen=True, tag="optic.chosen"):
     optic: str
     reason: str = ""
 
 
-class StepDone(Body, tag="step.done"):
+class StepDone(Body, frozen=True, tag="step.done"):
     """`step` is an id from the pack; `eye` and `optic` say which round of a repeated step."""
 
     step: str
@@ -55,7 +55,7 @@ class StepDone(Body, tag="step.done"):
     value: str | None = None
 
 
-class StepSkipped(Body, tag="step.skipped"):
+class StepSkipped(Body, frozen=True, tag="step.skipped"):
     step: str
     reason: str
     note: str = ""
@@ -63,7 +63,7 @@ class StepSkipped(Body, tag="step.skipped"):
     optic: str | None = None
 
 
-class FaceMeasured(Body, tag="face.measured"):
+class FaceMeasured(Body, frozen=True, tag="face.measured"):
     """`exophthalmometry` in mm, or the class as judged. `unusual` names why no turn may be computed."""
 
     eye: Eye
@@ -76,13 +76,13 @@ class FaceMeasured(Body, tag="face.measured"):
     unusual: str | None = None
 
 
-class PupilMeasured(Body, tag="pupil.measured"):
+class PupilMeasured(Body, frozen=True, tag="pupil.measured"):
     eye: Eye
     pupil_mm: float
     dilated: bool
 
 
-class FixationChosen(Body, tag="fixation.chosen"):
+class FixationChosen(Body, frozen=True, tag="fixation.chosen"):
     """What each eye can do, and how it is guided."""
 
     eye: Eye
@@ -93,7 +93,7 @@ class FixationChosen(Body, tag="fixation.chosen"):
     drifts: bool = False
 
 
-class PoseAdvised(Body, tag="pose.advised"):
+class PoseAdvised(Body, frozen=True, tag="pose.advised"):
     """What the phone computed and showed; null pose with `reason` where nothing was computed or possible."""
 
     eye: Eye
@@ -109,7 +109,7 @@ class PoseAdvised(Body, tag="pose.advised"):
     words: Literal["likely_clear", "close", "expect_to_adjust"] | None
 
 
-class PoseFound(Body, tag="pose.found"):
+class PoseFound(Body, frozen=True, tag="pose.found"):
     """How it was in truth. `yaw_deg` and `pitch_deg` are as used, where the photographer says so."""
 
     eye: Eye
@@ -123,7 +123,7 @@ class PoseFound(Body, tag="pose.found"):
     pitch_deg: float | None = None
 
 
-class FrameTaken(Body, tag="frame.taken"):
+class FrameTaken(Body, frozen=True, tag="frame.taken"):
     """`outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free."""
 
     eye: Eye
@@ -135,7 +135,7 @@ class FrameTaken(Body, tag="frame.taken"):
     reason: str = ""
 
 
-class ComfortNoted(Body, tag="comfort.noted"):
+class ComfortNoted(Body, frozen=True, tag="comfort.noted"):
     """0 (comfortable) to 10 (as bad as can be), and what bothers (ids from the pack)."""
 
     score: int
@@ -143,12 +143,12 @@ class ComfortNoted(Body, tag="comfort.noted"):
     note: str = ""
 
 
-class PauseNoted(Body, tag="pause.noted"):
+class PauseNoted(Body, frozen=True, tag="pause.noted"):
     state: Literal["started", "ended"]
     why: str = ""
 
 
-class SafetyNoted(Body, tag="safety.noted"):
+class SafetyNoted(Body, frozen=True, tag="safety.noted"):
     """A safety event or near miss. `reached_patient` false is a near miss, whatever `harm` might have been.
 
     `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
@@ -167,21 +167,21 @@ class SafetyNoted(Body, tag="safety.noted"):
     eye: Eye | None = None
 
 
-class LineAmended(Body, tag="line.amended"):
-    """Amends an earlier line of the same case: both stay. `body` is the new body of `line`'s type, or null: it
-    did not happen."""
+class LineAmended(Body, frozen=True, tag="line.amended"):
+    """Amends an earlier line of the same case: both stay. `body` is the new body of `line`'s type, or null:
+    it did not happen."""
 
     line: str
     body: dict[str, object] | None
     why: str
 
 
-class CaseHandedOver(Body, tag="case.handed_over"):
+class CaseHandedOver(Body, frozen=True, tag="case.handed_over"):
     to: str
     note: str = ""
 
 
-class CaseClosed(Body, tag="case.closed"):
+class CaseClosed(Body, frozen=True, tag="case.closed"):
     outcome: Literal["completed", "stopped", "cancelled"]
     note: str = ""
 

@@ -5,7 +5,7 @@ from typing import Literal
 from chinrest.log.case_events import Body
 
 
-class DeviceEnrolled(Body, tag="device.enrolled"):
+class DeviceEnrolled(Body, frozen=True, tag="device.enrolled"):
     """First line of each device: its public signing key (SPKI, base64) and label."""
 
     public_key: str
@@ -13,26 +13,26 @@ class DeviceEnrolled(Body, tag="device.enrolled"):
     site: str
 
 
-class StorageAsked(Body, tag="storage.asked"):
+class StorageAsked(Body, frozen=True, tag="storage.asked"):
     """The browser's answer when asked to keep the store: granted, refused, or it has no such thing."""
 
     answer: Literal["granted", "refused", "absent", "no_answer"]
     quota_bytes: int | None = None
 
 
-class PackTaken(Body, tag="pack.taken"):
+class PackTaken(Body, frozen=True, tag="pack.taken"):
     """The phone proved the pack by its check vectors and uses it from the next case on."""
 
     sha256: str
     vectors: int
 
 
-class PackRefused(Body, tag="pack.refused"):
+class PackRefused(Body, frozen=True, tag="pack.refused"):
     sha256: str
     faults: list[str]
 
 
-class PackApproved(Body, tag="pack.approved"):
+class PackApproved(Body, frozen=True, tag="pack.approved"):
     """Server's chain. A pack is in force at a site from its latest approval on."""
 
     sha256: str
@@ -41,7 +41,7 @@ class PackApproved(Body, tag="pack.approved"):
     note: str = ""
 
 
-class PackRecalled(Body, tag="pack.recalled"):
+class PackRecalled(Body, frozen=True, tag="pack.recalled"):
     """Server's chain. Shown on phones at once, even in mid-case."""
 
     sha256: str
@@ -49,13 +49,13 @@ class PackRecalled(Body, tag="pack.recalled"):
     why: str
 
 
-class CaseRead(Body, tag="case.read"):
+class CaseRead(Body, frozen=True, tag="case.read"):
     """Server's chain: an officer opened this case's timeline."""
 
     by: str
 
 
-class DeviceWithdrawn(Body, tag="device.withdrawn"):
+class DeviceWithdrawn(Body, frozen=True, tag="device.withdrawn"):
     """Server's chain."""
 
     withdrawn: str

@@ -1,14 +1,20 @@
 """One case as a line of time."""
 
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
+import msgspec
 from msgspec import Struct
+
+from chinrest.log.amendments import Standing
+from chinrest.log.case_events import Body, PoseAdvised, PoseFound
+from chinrest.log.cases import fold_case
 
 
 class TimelineEntry(Struct, frozen=True, kw_only=True):
     """One line of a case, in order. `body` is null when the type is unknown to this version or it was erased;
-    `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been advised
-    when this entry records how it was in truth."""
+    `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been
+    advised when this entry records how it was in truth."""
 
     id: str
     device: str
@@ -37,3 +43,82 @@ class Timeline(Struct, frozen=True, kw_only=True):
     practice: bool
     entries: list[TimelineEntry]
     position: int
+
+
+def build_timeline(
+    case: str,
+    standing: Sequence[Standing],
+    *,
+    device_labels: Mapping[str, str],
+    site_names: Mapping[str, str],
+    position: int,
+) -> Timeline:
+    """The case's lines in order, each as it was written, with what replaced it named beside it.
+
+    Beside each found pose stands the advice that it answers: the latest pose advised before it for the same
+    eye, optic and gaze, or else for the same eye and optic. `standing` must not be empty. Unknown ids name
+    themselves.
+    """
+    fact = fold_case(case, standing)
+    return Timeline(
+        case=case,
+        code=fact.code,
+        site=fact.site,
+        site_name=site_names.get(fact.site, fact.site),
+        state=fact.state,
+        outcome=fact.outcome,
+        practice=fact.practice,
+        entries=[
+            _entry(line, device_labels, _advice(standing[:place], line))
+            for place, line in enumerate(standing)
+        ],
+        position=position,
+    )
+
+
+def _entry(
+    line: Standing, device_labels: Mapping[str, str], advice: dict[str, object] | None
+) -> TimelineEntry:
+    e = line.kept.envelope
+    return TimelineEntry(
+        id=e.id,
+        device=e.device,
+        device_label=device_labels.get(e.device, e.device),
+        seq=e.seq,
+        at=e.at,
+        offset_ms=line.kept.offset_ms,
+        received_at=line.kept.received_at,
+        actor=e.actor,
+        type=e.type,
+        known=line.known,
+        pack=e.pack,
+        practice=e.practice,
+        body=_shown(line.first),
+        amended_by=line.amended_by,
+        advice=advice,
+    )
+
+
+def _advice(before: Sequence[Standing], line: Standing) -> dict[str, object] | None:
+    if not isinstance(line.body, PoseFound):
+        return None
+    near: dict[str, object] | None = None
+    for earlier in reversed(before):
+        advised = earlier.body
+        if not isinstance(advised, PoseAdvised) or earlier.withdrawn:
+            continue
+        if (advised.eye, advised.optic) != (line.body.eye, line.body.optic):
+            continue
+        shown = {**(_shown(advised) or {}), "line": earlier.kept.envelope.id, "at": earlier.kept.envelope.at}
+        if advised.gaze_deg == line.body.gaze_deg:
+            return shown
+        near = near or shown
+    return near
+
+
+def _shown(body: Body | None) -> dict[str, object] | None:
+    """A body's fields as an officer reads them: without its type, which stands beside it, and its salt."""
+    if body is None:
+        return None
+    fields: dict[str, object] = msgspec.to_builtins(body)
+    return {name: value for name, value in fields.items() if name not in ("type", "salt")}

@@ -1,0 +1,53 @@
+"""What is known of a case as a whole: a fold over its lines as they stand."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from msgspec import Struct
+
+from chinrest.log.amendments import Standing
+from chinrest.log.case_events import CaseClosed, CaseOpened
+
+
+class CaseFact(Struct, frozen=True, kw_only=True):
+    """`site` is that of the device that opened it; before its opening line has come, that of its first line.
+    `opened` says whether that line is there. A case is closed while any closing line stands."""
+
+    case: str
+    site: str
+    code: str | None
+    opened: bool
+    state: Literal["open", "closed"]
+    outcome: str | None
+    practice: bool
+
+
+def fold_case(case: str, standing: Sequence[Standing]) -> CaseFact:
+    """`standing` is all lines of the case, in order and not empty."""
+    opening = first_opening(standing)
+    origin = standing[0] if opening is None else opening
+    outcome: str | None = None
+    for line in standing:
+        if isinstance(line.body, CaseClosed) and not line.withdrawn:
+            outcome = line.body.outcome
+    return CaseFact(
+        case=case,
+        site=origin.kept.site,
+        code=code_of(standing),
+        opened=opening is not None,
+        state="open" if outcome is None else "closed",
+        outcome=outcome,
+        practice=origin.kept.envelope.practice,
+    )
+
+
+def first_opening(standing: Sequence[Standing]) -> Standing | None:
+    """The opening line, by preference one that stands."""
+    openings = [line for line in standing if isinstance(line.body, CaseOpened)]
+    return next((line for line in openings if not line.withdrawn), openings[0] if openings else None)
+
+
+def code_of(standing: Sequence[Standing]) -> str | None:
+    """The clinic's own case code, as it stands."""
+    opening = first_opening(standing)
+    return opening.body.code if opening is not None and isinstance(opening.body, CaseOpened) else None

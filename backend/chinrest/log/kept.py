@@ -1,0 +1,39 @@
+"""A line as the server keeps it, and the one order in which lines are read."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from msgspec import Struct
+
+from chinrest.log.envelope import Envelope
+
+
+class KeptLine(Struct, frozen=True, kw_only=True):
+    """`body` is null once erased. `offset_ms`: the device's clock less the server's when the line came.
+    `site`: the device's site when the line came."""
+
+    envelope: Envelope
+    body: bytes | None
+    received_at: int
+    offset_ms: int | None
+    site: str
+
+
+def in_order(lines: Iterable[KeptLine]) -> list[KeptLine]:
+    """Each line once, each device's by sequence, devices merged by the time they claim.
+
+    A device's clock may be set back in mid-case; its lines then count as no earlier than the one before, so
+    that the device's own order always stands. The same lines give the same order, however they came.
+    """
+    by_device: dict[str, list[KeptLine]] = defaultdict(list)
+    for line in {line.envelope.id: line for line in lines}.values():
+        by_device[line.envelope.device].append(line)
+    keyed: list[tuple[int, str, int, str, KeptLine]] = []
+    for device, own in by_device.items():
+        latest: int | None = None
+        for line in sorted(own, key=lambda kept: (kept.envelope.seq, kept.envelope.id)):
+            e = line.envelope
+            latest = e.at if latest is None else max(latest, e.at)
+            keyed.append((latest, device, e.seq, e.id, line))
+    keyed.sort(key=lambda key: key[:4])
+    return [key[4] for key in keyed]

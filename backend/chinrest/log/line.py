@@ -1,0 +1,179 @@
+"""One line: an envelope and a body, two JSON texts with a tab between. The bytes are kept and never
+rewritten."""
+
+import re
+from hashlib import sha256
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from chinrest.log.answers import RefusalCode
+from chinrest.log.case_events import Body
+from chinrest.log.envelope import LINE_LIMIT_BYTES, Envelope
+from chinrest.log.registry import body_fields, decode_body, known
+
+BIGGEST = 2**53 - 1
+"""The largest whole number that both JSON in a browser and a database column carry exactly."""
+
+_UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[1-8][0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
+_UUID7 = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
+_HEX64 = re.compile(r"[0-9a-f]{64}")
+_TYPE = re.compile(r"[a-z][a-z0-9_.]{0,63}")
+_WORD = re.compile(r"[\x21-\x7e]{1,64}")
+_ACTOR = re.compile(r"[^\x00-\x1f\x7f\ud800-\udfff]{1,200}")
+_ENVELOPE = msgspec.json.Decoder(Envelope)
+
+
+class Claim(Struct, frozen=True, kw_only=True):
+    """What could be read of a line that is not sound. Each part is null unless well-formed by itself."""
+
+    id: str | None = None
+    device: str | None = None
+    seq: int | None = None
+    prev: str | None = None
+    type: str | None = None
+    case: str | None = None
+    at: int | None = None
+
+
+class LineError(Exception):
+    """Why a line is refused: code, where (the field), why (in words), and what it claims to be.
+
+    `envelope_sha256` is over the bytes before the first tab, so that a line that follows can still be
+    matched.
+    """
+
+    def __init__(self, code: RefusalCode, where: str, why: str, claim: Claim, envelope_sha256: str) -> None:
+        super().__init__(f"{code}: {where}: {why}")
+        self.code: RefusalCode = code
+        self.where = where
+        self.why = why
+        self.claim = claim
+        self.envelope_sha256 = envelope_sha256
+
+
+class Line(Struct, frozen=True, kw_only=True):
+    """A sound line. `body` is null where this version doesn't know the type; `body_bytes` always stand."""
+
+    envelope: Envelope
+    envelope_bytes: bytes
+    envelope_sha256: str
+    body_bytes: bytes
+    body: Body | None
+
+    @property
+    def raw(self) -> bytes:
+        return self.envelope_bytes + b"\t" + self.body_bytes
+
+
+def is_device_id(text: str) -> bool:
+    """A device's id is a UUID in lower case."""
+    return _UUID.fullmatch(text) is not None
+
+
+def decode_line(raw: bytes) -> Line:
+    """Decode and check one line, without its line feed. Raises `LineError`; says nothing of its place in a
+    chain."""
+    envelope_bytes, tab, body_bytes = raw.partition(b"\t")
+    digest = sha256(envelope_bytes).hexdigest()
+
+    def refuse(code: RefusalCode, where: str, why: str) -> LineError:
+        return LineError(code, where, why, claim_of(envelope_bytes), digest)
+
+    if len(raw) > LINE_LIMIT_BYTES:
+        raise refuse("too_large", "line", f"{len(raw)} bytes; a line holds at most {LINE_LIMIT_BYTES}")
+    if not tab:
+        raise refuse("malformed", "line", "no tab between envelope and body")
+    if b"\t" in body_bytes or b"\n" in raw or b"\r" in raw:
+        raise refuse("malformed", "line", "a raw tab or line break inside a text")
+    try:
+        raw.decode()
+        envelope = _ENVELOPE.decode(envelope_bytes)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as fault:
+        raise refuse("malformed", "envelope", str(fault)) from fault
+    wrong = _wrong_field(envelope)
+    if wrong is not None:
+        raise refuse("malformed", f"envelope.{wrong[0]}", wrong[1])
+    if sha256(body_bytes).hexdigest() != envelope.body_sha256:
+        raise refuse("body_hash", "body", "the body's bytes do not match body_sha256")
+    body: Body | None = None
+    if known(envelope):
+        try:
+            body = decode_body(envelope, body_bytes)
+        except ValueError as fault:
+            code: RefusalCode = "malformed" if body_fields(body_bytes) is None else "bad_body"
+            raise refuse(code, "body", str(fault)) from fault
+    elif body_fields(body_bytes) is None:
+        raise refuse("malformed", "body", "not a JSON object")
+    return Line(
+        envelope=envelope,
+        envelope_bytes=envelope_bytes,
+        envelope_sha256=digest,
+        body_bytes=body_bytes,
+        body=body,
+    )
+
+
+def decode_envelope(envelope_bytes: bytes) -> Envelope:
+    """An envelope that was checked before, such as one from the store."""
+    return _ENVELOPE.decode(envelope_bytes)
+
+
+def _wrong_field(e: Envelope) -> tuple[str, str] | None:
+    """The first field that is out of form, and why; null when all are well."""
+    if not _UUID7.fullmatch(e.id):
+        return "id", "not a UUIDv7 in lower case"
+    if not _UUID.fullmatch(e.device):
+        return "device", "not a UUID in lower case"
+    if not 1 <= e.seq <= BIGGEST:
+        return "seq", f"{e.seq} is not from 1 to 2^53-1"
+    if not _HEX64.fullmatch(e.prev):
+        return "prev", "not a SHA-256 in lower-case hex"
+    if not _HEX64.fullmatch(e.body_sha256):
+        return "body_sha256", "not a SHA-256 in lower-case hex"
+    # any device time is taken, however wrong; only what no column could hold is not
+    if not -BIGGEST <= e.at <= BIGGEST:
+        return "at", "not within 2^53 ms of 1970"
+    if not -BIGGEST <= e.mono <= BIGGEST:
+        return "mono", "not within 2^53 ms"
+    if not _WORD.fullmatch(e.boot):
+        return "boot", "not 1 to 64 visible ASCII characters"
+    if e.actor is not None and not _ACTOR.fullmatch(e.actor):
+        return "actor", "not 1 to 200 characters without control characters"
+    if e.case is not None and not _WORD.fullmatch(e.case):
+        return "case", "not 1 to 64 visible ASCII characters"
+    if e.pack is not None and not _HEX64.fullmatch(e.pack):
+        return "pack", "not a SHA-256 in lower-case hex"
+    if not _TYPE.fullmatch(e.type):
+        return "type", "not 1 to 64 of a-z, 0-9, full stop and underscore"
+    if not 1 <= e.v <= BIGGEST:
+        return "v", f"{e.v} is no format version"
+    return None
+
+
+def claim_of(envelope_bytes: bytes) -> Claim:
+    """Whatever of an unsound envelope is well-formed by itself."""
+    if len(envelope_bytes) > LINE_LIMIT_BYTES:
+        return Claim()
+    fields = body_fields(envelope_bytes)
+    if fields is None:
+        return Claim()
+
+    def text(name: str, form: re.Pattern[str]) -> str | None:
+        value: Any = fields.get(name)
+        return value if isinstance(value, str) and form.fullmatch(value) else None
+
+    def whole(name: str, least: int) -> int | None:
+        value: Any = fields.get(name)
+        return value if type(value) is int and least <= value <= BIGGEST else None
+
+    return Claim(
+        id=text("id", _UUID7),
+        device=text("device", _UUID),
+        seq=whole("seq", 1),
+        prev=text("prev", _HEX64),
+        type=text("type", _TYPE),
+        case=text("case", _WORD),
+        at=whole("at", -BIGGEST),
+    )
