@@ -16,11 +16,6 @@ export interface ApproveRequest {
   note: string;
 }
 
-export interface Body {
-  type: "Body";
-  salt: string;
-}
-
 export type BrowClass = "flat" | "heavy" | "medium";
 
 /** A rounded solid between two landmarks; the radius changes evenly from end to end. */
@@ -491,26 +486,6 @@ export interface Health {
   position: number;
 }
 
-/** An incident as folded from the log; names of sites and devices are added when it is read. */
-export interface IncidentFact {
-  line: string;
-  case: string | null;
-  case_code: string | null;
-  site: string;
-  device: string;
-  at: number;
-  received_at: number;
-  what: string;
-  reached_patient: boolean | null;
-  harm: "death" | "mild" | "moderate" | "none" | "severe" | null;
-  near_miss: boolean;
-  practice: boolean;
-  optic: string | null;
-  amended: boolean;
-  withdrawn: boolean;
-  note: string;
-}
-
 export interface IncidentList {
   rows: IncidentRow[];
   total: number;
@@ -538,18 +513,6 @@ export interface IncidentRow {
   note: string;
 }
 
-/**
- * `body` is null once erased. `offset_ms`: the device's clock less the server's when the line came.
- * `site`: the device's site when the line came.
- */
-export interface KeptLine {
-  envelope: Envelope;
-  body: string | null;
-  received_at: number;
-  offset_ms: number | null;
-  site: string;
-}
-
 export type Landmark = "bridge" | "brow" | "cheek" | "glabella" | "lateral_brow" | "lateral_orbital_rim" | "lower_orbital_rim" | "nasal_flank" | "nasal_root" | "tip";
 
 /** Why the fellow eye cannot be given an outside light here. */
@@ -575,8 +538,8 @@ export interface Limits {
 }
 
 /**
- * Amends an earlier line of the same case: both stay. `body` is the new body of `line`'s type, or null: it
- * did not happen.
+ * Amends an earlier line of the same case: both stay. `body` is the new body of `line`'s type, or null:
+ * it did not happen.
  */
 export interface LineAmended {
   line: string;
@@ -895,19 +858,6 @@ export interface Stage {
 }
 
 /**
- * `first` is the body as written, `body` as it stands; both null where the type isn't known, or the body was
- * erased. A withdrawn line keeps the body that it had.
- */
-export interface Standing {
-  kept: KeptLine;
-  known: boolean;
-  first: Body | null;
-  body: Body | null;
-  amended_by: string | null;
-  withdrawn: boolean;
-}
-
-/**
  * One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of what
  * the patient is told.
  *
@@ -1024,8 +974,8 @@ export interface Timeline {
 
 /**
  * One line of a case, in order. `body` is null when the type is unknown to this version or it was erased;
- * `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been advised
- * when this entry records how it was in truth.
+ * `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been
+ * advised when this entry records how it was in truth.
  */
 export interface TimelineEntry {
   id: string;

@@ -4,35 +4,35 @@ Only what stands in a handler's signature would otherwise be described; event bo
 and the guidance pack as raw bytes, and the phone's types come from here.
 """
 
-from types import ModuleType
 from typing import Any, Literal, get_args, get_origin
 
 import msgspec
 
-from chinrest.log import answers, case_events, envelope, incidents, timeline
-from chinrest.log.case_events import Body
+from chinrest.log import answers, case_events
+from chinrest.log.envelope import Envelope
+from chinrest.log.incidents import IncidentList
 from chinrest.log.registry import BODY_TYPES
+from chinrest.log.timeline import Timeline
+from chinrest.model import face, fit
+from chinrest.pack import schema as pack
 from chinrest.server import wire
 
 REF = "#/components/schemas/{name}"
 Schema = dict[str, Any]
+# where the literals stand whose names the front end shares
+NAMING = [case_events, answers, face, fit, pack]
 
 
 def _structs(module: object) -> list[type[msgspec.Struct]]:
-    return [
-        value
-        for value in vars(module).values()
-        if isinstance(value, type)
-        and issubclass(value, msgspec.Struct)
-        and value not in (msgspec.Struct, Body)
-    ]
+    """The structures that a module has, its own and those it imports."""
+    kinds = [value for value in vars(module).values() if isinstance(value, type)]
+    return [kind for kind in kinds if issubclass(kind, msgspec.Struct) and kind is not msgspec.Struct]
 
 
-def _packs() -> tuple[list[type[msgspec.Struct]], list[ModuleType]]:
-    from chinrest.model import face, fit
-    from chinrest.pack import schema
-
-    return [schema.Pack, fit.FitRequest, fit.FitResult], [face, fit, schema]
+def _roots() -> list[type[msgspec.Struct]]:
+    """What travels; whatever these hold comes with them."""
+    plain = [Envelope, IncidentList, Timeline, pack.Pack, fit.FitRequest, fit.FitResult, *_structs(wire)]
+    return list(dict.fromkeys([*BODY_TYPES.values(), *plain]))
 
 
 def _any(kind: type) -> Schema:
@@ -41,11 +41,11 @@ def _any(kind: type) -> Schema:
     raise NotImplementedError(f"no JSON schema for {kind}")
 
 
-def _choices(modules: list[ModuleType], taken: set[str]) -> dict[frozenset[str], str]:
-    """The named literals of these modules, by their values; a structure's name is not used twice."""
+def _choices(taken: set[str]) -> dict[frozenset[str], str]:
+    """The named literals, by their values; a structure's name is not used twice."""
     return {
         frozenset(get_args(value)): name
-        for module in modules
+        for module in NAMING
         for name, value in vars(module).items()
         if get_origin(value) is Literal and name not in taken
     }
@@ -78,13 +78,9 @@ def components() -> dict[str, Schema]:
     Event bodies leave out the tag, since the type stands in the envelope only, and keep defaulted fields
     optional, since older lines lack them; everything else is always written in full.
     """
-    bodies = list(BODY_TYPES.values())
-    modules = [case_events, envelope, answers, incidents, timeline, wire]
-    packs, pack_modules = _packs()
-    wanted = list(dict.fromkeys([*bodies, *(cls for module in modules for cls in _structs(module)), *packs]))
-    _, schemas = msgspec.json.schema_components(wanted, schema_hook=_any, ref_template=REF)
-    by_name = {cls.__name__: cls for module in [*modules, *pack_modules] for cls in _structs(module)}
-    body_names = {cls.__name__ for cls in bodies}
+    _, schemas = msgspec.json.schema_components(_roots(), schema_hook=_any, ref_template=REF)
+    by_name = {cls.__name__: cls for module in (face, fit, pack) for cls in _structs(module)}
+    body_names = {cls.__name__ for cls in BODY_TYPES.values()}
     for name, schema in schemas.items():
         properties = schema.get("properties", {})
         if name in by_name:
@@ -94,6 +90,6 @@ def components() -> dict[str, Schema]:
             schema["required"] = [field for field in schema["required"] if field != "type"]
         elif properties:
             schema["required"] = list(properties)
-    names = _choices([*modules, *pack_modules], set(schemas))
+    names = _choices(set(schemas))
     named = {name: {"enum": sorted(values)} for values, name in names.items()}
     return dict(sorted({**named, **{name: _name_choices(of, names) for name, of in schemas.items()}}.items()))
