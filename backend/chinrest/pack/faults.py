@@ -6,7 +6,7 @@ from msgspec import Struct
 
 
 class PackFault(Struct, frozen=True, kw_only=True):
-    """One fault. `file` is relative to the source folder, `key` a path in it such as `steps[identity].weight`."""
+    """One fault. `file` is relative to the source folder, `key` a path such as `steps[identity].weight`."""
 
     file: str
     key: str

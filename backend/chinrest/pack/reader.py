@@ -24,6 +24,7 @@ class Reader:
     def __init__(self, folder: Path) -> None:
         self.faults: list[PackFault] = []
         self.tables: dict[str, Table] = {}
+        self.phrase_files = sorted(path.stem for path in (folder / "phrases").glob("*.toml"))
         if not folder.is_dir():
             self.fault(str(folder), "", "is no folder; a pack's source is a folder of TOML files")
             return
@@ -34,7 +35,7 @@ class Reader:
                 self.fault(f"{name}.toml", "", "is missing")
         if not self._of_steps(folder):
             self.fault("steps.toml", "", "is missing, and so is any file in steps/")
-        if not any((folder / "phrases").glob("*.toml")):
+        if not self.phrase_files:
             self.fault("phrases/", "", "holds no TOML file; one for the pack's language must be there")
 
     @staticmethod
@@ -73,7 +74,7 @@ class Reader:
         return self.convert(self.tables[file], kind, file) if file in self.tables else None
 
     def entries(self, file: str, key: str) -> list[Table]:
-        """A list of tables at the top of a file, as they stand; entries that are none are noted and left out."""
+        """A list of tables at the top of a file, as they stand; what is no table is noted and left out."""
         value = self.tables.get(file, {}).get(key, [])
         if not isinstance(value, list):
             self.fault(file, key, "must be a list of tables")

@@ -1,6 +1,6 @@
 """The guidance pack as it travels: one JSON, named by the SHA-256 of its bytes.
 
-Everything that the phone may say or ask stands here, so that the clinic's lead can change it without new code.
+Everything that the phone may say or ask stands here, so that the clinic's lead can change it without code.
 """
 
 from typing import Literal
@@ -14,15 +14,17 @@ from chinrest.model.tables import PupilTable, TouchTable
 from chinrest.model.vectors import FitVector
 
 Weight = Literal["must", "should", "note"]
-Screen = Literal["tick", "face", "pupil", "fixation", "position", "frames", "comfort", "optic", "text", "number"]
+Screen = Literal[
+    "tick", "face", "pupil", "fixation", "position", "frames", "comfort", "optic", "text", "number"
+]
 
 
 class Condition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """All that is given must hold. A list holds when any of it does. Empty means always.
 
     `flags`: any of these flags is set on the case; `without_flags`: none of these is.
-    `optic_change`: for the round of one optic, true when another optic was on before it in this case; false when it
-    is the first. `close_optic`: the optic's working distance is at or below thresholds' `close_optic_mm`.
+    `optic_change`: for the round of one optic, true when another optic was on before it in this case; false when
+    it is the first. `close_optic`: the optic's working distance is at or below thresholds' `close_optic_mm`.
     `study_eye`: true when this round's eye is the study eye, or none is named; false for the fellow eye.
     `modalities` and `cross_sections` are of what the case asks for.
     """
@@ -39,12 +41,12 @@ class Condition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of what
-    the patient is told.
+    """One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of
+    what the patient is told.
 
     `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
-    `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off (those
-    whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to `most`.
+    `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
+    (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to `most`.
     """
 
     id: str
@@ -79,7 +81,8 @@ class Choice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 class Choices(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons for not
-    computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of safety event."""
+    computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of safety event.
+    """
 
     flags: list[Choice]
     unusual: list[Choice]
@@ -144,8 +147,8 @@ class Site(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Pack(Struct, frozen=True, kw_only=True):
     """`format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
 
-    `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose wording
-    nobody who speaks them has signed yet.
+    `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose
+    wording nobody who speaks them has signed yet.
     """
 
     format: int

@@ -1,0 +1,42 @@
+"""Lists whose ids the model or the log already fixes: the pack gives them words, and must give them all."""
+
+from collections.abc import Iterator
+from typing import get_args
+
+from chinrest.model.face import Landmark
+from chinrest.model.fit import AgeBand
+
+from .faults import PackFault
+from .parts import CHOICE_LISTS, Parts
+
+FILE = "choices.toml"
+HARM = ("none", "mild", "moderate", "severe", "death")
+
+
+def vocabulary_faults(parts: Parts) -> Iterator[PackFault]:
+    if FILE not in parts.present:
+        return
+    for name in CHOICE_LISTS:
+        if not parts.named(name):
+            yield PackFault(file=FILE, key=name, reason="is empty")
+    yield from _exactly(parts, "age_bands", get_args(AgeBand), "the bands of the limits")
+    yield from _exactly(parts, "harm", HARM, "the WHO degrees")
+    yield from _at_least(parts, "nearest", get_args(Landmark), "the landmarks of the face")
+
+
+def _exactly(parts: Parts, name: str, wanted: tuple[str, ...], what: str) -> Iterator[PackFault]:
+    yield from _at_least(parts, name, wanted, what)
+    for given, _ in parts.named(name):
+        if given not in wanted:
+            yield PackFault(
+                file=FILE, key=f"{name}[{given}].id", reason=f"is none of {what}: {', '.join(wanted)}"
+            )
+
+
+def _at_least(parts: Parts, name: str, wanted: tuple[str, ...], what: str) -> Iterator[PackFault]:
+    given = {choice for choice, _ in parts.named(name)}
+    if not given:
+        return  # said already: the list is empty
+    for choice in wanted:
+        if choice not in given:
+            yield PackFault(file=FILE, key=name, reason=f"has no {choice!r}, one of {what}")
