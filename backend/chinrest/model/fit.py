@@ -6,6 +6,7 @@ from typing import Literal
 
 import msgspec
 
+from .errors import InputError as InputError
 from .eye import Eye
 from .face import FaceMeasures, FaceName, Landmark, NeckClass
 
@@ -193,12 +194,3 @@ class FitResult(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     optic_profile: list[tuple[float, float]]
     head_to_instrument: list[list[float]] | None
     """4 x 4, mm; instrument frame: z along the axis toward the instrument, x nasal, y up, origin at the rim."""
-
-
-class InputError(ValueError):
-    """A measure or a request that the model cannot answer: which field, and why."""
-
-    def __init__(self, field: str, why: str) -> None:
-        super().__init__(f"{field}: {why}")
-        self.field = field
-        self.why = why
