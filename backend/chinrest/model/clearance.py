@@ -1,9 +1,9 @@
 """Clearance: the least signed distance between rounded capsules and a convex body of revolution.
 
-A capsule whose radius changes evenly is the union of balls along its axis, so its distance from the body is the
-least over t of d(p(t)) - r(t), d being the body's signed distance. d is convex in space, the axis is straight and
-r is even, so this is a convex problem of one variable: its slope is halved in on, a fixed number of times. When
-the solids overlap, the value is minus the deepest ball's depth.
+A capsule whose radius changes evenly is the union of balls along its axis, so its distance from the body is
+the least over t of d(p(t)) - r(t), d being the body's signed distance. d is convex in space, the axis is
+straight and r is even, so this is a convex problem of one variable: its slope is halved in on, a fixed
+number of times. When the solids overlap, the value is minus the deepest ball's depth.
 """
 
 from typing import Any, NamedTuple
@@ -60,7 +60,9 @@ def _distance_and_slope(
     return distance, toward_rho * rho_step + toward_z * z_step
 
 
-def capsule_clearances(body: Body, start: Array, end: Array, r0: Array, r1: Array) -> tuple[Array, Array]:
+def capsule_clearances(
+    body: Body, start: Array, end: Array, r0: Array, r1: Array, halvings: int = HALVINGS
+) -> tuple[Array, Array]:
     """Clearance of each capsule (mm), and where along it (0 start, 1 end) it is nearest.
 
     start, end: (M, 3) mm in the instrument frame; r0, r1: (M,) mm.
@@ -78,7 +80,7 @@ def capsule_clearances(body: Body, start: Array, end: Array, r0: Array, r1: Arra
 
     t = np.full(r0.shape, 0.5)
     width = 0.25
-    for _ in range(HALVINGS):
+    for _ in range(halvings):
         t = np.where(at(t)[1] > 0.0, t - width, t + width)
         width *= 0.5
     # The halving nears an end without reaching it; a step this small is beyond the model's meaning.
@@ -89,7 +91,8 @@ def capsule_clearances(body: Body, start: Array, end: Array, r0: Array, r1: Arra
 def clearances_at(body: Body, capsules: Array, rotation: Array, translation: Array) -> tuple[Array, Array]:
     """Clearance of every capsule at every pose.
 
-    capsules: (C, 8) or (N, C, 8) in the head frame; rotation (N, 3, 3), translation (N, 3). Returns two (N, C).
+    capsules: (C, 8) or (N, C, 8) in the head frame; rotation (N, 3, 3), translation (N, 3). Returns two (N,
+    C).
     """
     many = np.broadcast_to(capsules, (rotation.shape[0], *capsules.shape[-2:]))
     start = np.einsum("nij,ncj->nci", rotation, many[..., 0:3]) + translation[:, None, :]

@@ -49,8 +49,8 @@ def entrance_pupil_mm(eye: Eye, h_deg: Array | float, v_deg: Array | float) -> A
 def pupil_ratio(gaze_h_deg: float) -> float:
     """Narrow over wide diameter of the pupil as the instrument sees it, 0 to 1, for horizontal gaze (nasal+).
 
-    Mathur, Gehrmann & Atchison 2013 (J Vis 13(6):3): 0.99 cos((phi + 5.3) / 1.121), phi the visual-field angle
-    of the observer, nasal field +. Nasal gaze puts the optic in the temporal field, so phi = -gaze. Measured in
-    the horizontal meridian only, to 90 deg.
+    Mathur, Gehrmann & Atchison 2013 (J Vis 13(6):3): 0.99 cos((phi + 5.3) / 1.121), phi the visual-field
+    angle of the observer, nasal field +. Nasal gaze puts the optic in the temporal field, so phi = -gaze.
+    Measured in the horizontal meridian only, to 90 deg.
     """
     return max(0.0, 0.99 * cos(radians((-gaze_h_deg + 5.3) / 1.121)))

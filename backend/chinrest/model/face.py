@@ -52,10 +52,11 @@ class MeasureRange(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 
 
 class ClassValue(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """What a judged class stands for: a value, the spread (SD) of people so judged, both mm, and how to judge it.
+    """What a judged class stands for: a value, the spread (SD) of people so judged, both mm, and how to
+    judge it.
 
-    For eye depth the value is an exophthalmometry. For nose and brow it is how far forward of the medium class
-    the nasal root or the brow stands; each landmark follows by its own share (see `Placement`).
+    For eye depth the value is an exophthalmometry. For nose and brow it is how far forward of the medium
+    class the nasal root or the brow stands; each landmark follows by its own share (see `Placement`).
     """
 
     value_mm: float
@@ -103,7 +104,8 @@ class Capsule(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
 
 
 class EyeDepth(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Exophthalmometry in mm: the reference, the cut-offs between judged classes, the error of a measurement."""
+    """Exophthalmometry in mm: the reference, the cut-offs between judged classes, the error of a
+    measurement."""
 
     reference_mm: float
     deep_set_below_mm: float

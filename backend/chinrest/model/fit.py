@@ -48,7 +48,8 @@ class NeckLimit(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
 
 
 class EyeLimits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """Eye-in-head turn, degrees: warn above `warn_deg`, stop at the others; upward is shortest, and by age."""
+    """Eye-in-head turn, degrees: warn above `warn_deg`, stop at the others; upward is shortest, and by
+    age."""
 
     warn_deg: float
     stop_side_deg: float
@@ -75,8 +76,8 @@ class Solver(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     """How exactly the least-discomfort pose is found.
 
     `guard_mm` is added to the margin so that rounding never lands under it. The discomfort found is within
-    `relative_gap` x itself + `absolute_gap` of the least there is; boxes of poses smaller than `least_box_deg`
-    are not split further. Backing off goes in steps of `distance_step_mm`.
+    `relative_gap` x itself + `absolute_gap` of the least there is; boxes of poses smaller than
+    `least_box_deg` are not split further. Backing off goes in steps of `distance_step_mm`.
     """
 
     guard_mm: float
@@ -113,8 +114,8 @@ class Limits(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
 class FitRequest(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """One question: this optic, eye, face and gaze (H nasal+, V up+, degrees, from the instrument's axis).
 
-    With `at_deg` (yaw, pitch) that pose is evaluated instead of solved for, at `at_distance_mm` (None: nominal).
-    Distances and pupil in mm, `target_cm` the distance of the outside light (None: the clinic's).
+    With `at_deg` (yaw, pitch) that pose is evaluated instead of solved for, at `at_distance_mm` (None:
+    nominal). Distances and pupil in mm, `target_cm` the distance of the outside light (None: the clinic's).
     """
 
     optic: str
@@ -156,8 +157,8 @@ class LightRefusal(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 class FitResult(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """The answer; these are the keys that the command line prints as JSON. Angles in degrees, lengths in mm.
 
-    When no pose is offered, every pose key is None, and `capsules` and `optic_profile` still stand. When a given
-    pose was evaluated (`at_deg`), pose keys always stand and `feasible` with `reason` judge it.
+    When no pose is offered, every pose key is None, and `capsules` and `optic_profile` still stand. When a
+    given pose was evaluated (`at_deg`), pose keys always stand and `feasible` with `reason` judge it.
     """
 
     optic: str
@@ -193,4 +194,5 @@ class FitResult(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     """Nominal face, head frame: x0, y0, z0, r0, x1, y1, z1, r1."""
     optic_profile: list[tuple[float, float]]
     head_to_instrument: list[list[float]] | None
-    """4 x 4, mm; instrument frame: z along the axis toward the instrument, x nasal, y up, origin at the rim."""
+    """4 x 4, mm; instrument frame: z along the axis toward the instrument, x nasal, y up, origin at the
+    rim."""

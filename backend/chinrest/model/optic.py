@@ -13,11 +13,12 @@ Modality = Literal["colour", "fluorescein", "indocyanine_green"]
 class Optic(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """One optic. Lengths in mm, angles in degrees, mass in grams.
 
-    The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z from
-    the plane of the front rim away from the patient; it starts at z = 0, z rises, and the outline never bends
-    inward. `field_deg` is the full cone angle at the eye's entrance pupil at `working_distance_mm`, which runs
-    from the cornea to the rim plane along the axis. `tolerance_mm` is how far past that distance the handbook
-    still allows. `clear_radius_mm` is the usable radius of the front element, at the rim plane.
+    The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z
+    from the plane of the front rim away from the patient; it starts at z = 0, z rises, and the outline
+    never bends inward. `field_deg` is the full cone angle at the eye's entrance pupil at
+    `working_distance_mm`, which runs from the cornea to the rim plane along the axis. `tolerance_mm` is how
+    far past that distance the handbook still allows. `clear_radius_mm` is the usable radius of the front
+    element, at the rim plane.
     """
 
     id: str

@@ -1,7 +1,8 @@
 """Poses: Fick rotations of the head, where the eye then points in it, and the way from head to instrument.
 
-Signs: yaw + turns the face toward the fellow eye's side, pitch + lifts the chin. R = Ry(yaw) Rx(-pitch) carries
-directions from the head frame to the instrument frame (both: x nasal, y up, z from the patient's face outward).
+Signs: yaw + turns the face toward the fellow eye's side, pitch + lifts the chin. R = Ry(yaw) Rx(-pitch)
+carries directions from the head frame to the instrument frame (both: x nasal, y up, z from the patient's
+face outward).
 """
 
 from typing import Any
@@ -47,7 +48,8 @@ def eye_in_head_deg(rotation: Array, gaze_deg: tuple[float, float]) -> tuple[Arr
 
 
 def eye_turn_deg(yaw_deg: Array, pitch_deg: Array, gaze_deg: tuple[float, float]) -> Array:
-    """Whole angle between the eye and straight ahead in the head: the great circle from (yaw, pitch) to the gaze."""
+    """Whole angle between the eye and straight ahead in the head: the great circle from (yaw, pitch) to the
+    gaze."""
     yaw, pitch = np.radians(yaw_deg), np.radians(pitch_deg)
     h, v = np.radians(gaze_deg[0]), np.radians(gaze_deg[1])
     # Haversine: exact near zero, where the arc cosine loses half its digits.
@@ -60,8 +62,8 @@ def head_to_instrument(
 ) -> tuple[Array, Array]:
     """Rotation (..., 3, 3) and translation (..., 3), mm: p_instrument = R p_head + t.
 
-    The entrance pupil is on the axis, its depth and the working distance before the plane of the front rim; it
-    moves in the head as the eye turns.
+    The entrance pupil is on the axis, its depth and the working distance before the plane of the front rim;
+    it moves in the head as the eye turns.
     """
     rotation = head_rotation(yaw_deg, pitch_deg)
     h, v = eye_in_head_deg(rotation, gaze_deg)

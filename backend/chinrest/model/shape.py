@@ -72,9 +72,10 @@ class FaceShape:
         self.radii = np.array([[a.radius_mm, b.radius_mm] for a, b in ends])
 
     def landmarks_mm(self, shifts: Array, scatter: Array | None = None) -> Array:
-        """Skin points, (..., L, 3) mm. shifts (..., 4): pd, exophthalmometry, nose, brow; scatter (..., L, 3)."""
+        """Skin points, (..., L, 3) mm. shifts (..., 4): pd, exophthalmometry, nose, brow; scatter (..., L,
+        3)."""
         points = self.mean + np.einsum("...k,lkx->...lx", shifts, self.moves)
-        return points if scatter is None else points + scatter * self.sd
+        return np.asarray(points if scatter is None else points + scatter * self.sd)
 
     def capsules_mm(self, shifts: Array, scatter: Array | None = None) -> Array:
         """Capsules (..., C, 8): x0, y0, z0, r0, x1, y1, z1, r1, mm, head frame."""

@@ -1,9 +1,10 @@
 """The least-discomfort pose that clears the face, found by branch and bound over boxes of (yaw, pitch).
 
-Two bounds make the search global and deterministic. Clearance: between two poses whose rotations differ by an angle
-a, no point of a capsule moves more than a x (its distance from the entrance pupil + how fast the pupil itself moves
-in the head), and clearance changes by no more than that. Discomfort: its least value over a box is exact (each
-squared term at the box's nearest side; the eye's turn is the great circle from the box to the gaze).
+Two bounds make the search global and deterministic. Clearance: between two poses whose rotations differ by
+an angle a, no point of a capsule moves more than a x (its distance from the entrance pupil + how fast the
+pupil itself moves in the head), and clearance changes by no more than that. Discomfort: its least value
+over a box is exact (each squared term at the box's nearest side; the eye's turn is the great circle from
+the box to the gaze).
 """
 
 from typing import Any, NamedTuple
@@ -18,11 +19,13 @@ from .pose import eye_in_head_deg, eye_turn_deg, head_to_instrument
 
 Array = NDArray[np.floating[Any]]
 Ints = NDArray[np.intp]
+Mask = NDArray[np.bool_]
 ROOT_BOX_DEG = 5.0
 
 
 class Question(NamedTuple):
-    """What the solver is asked. Capsules (C, 8) in the head frame, mm; limits in degrees, `stop_up` by age."""
+    """What the solver is asked. Capsules (C, 8) in the head frame, mm; limits in degrees, `stop_up` by
+    age."""
 
     body: Body
     capsules: Array
@@ -44,7 +47,7 @@ class Pairs(NamedTuple):
     box: Ints
     capsule: Ints
 
-    def where(self, mask: NDArray[np.bool_]) -> "Pairs":
+    def where(self, mask: Mask) -> "Pairs":
         """Only the pairs that the mask keeps."""
         return Pairs(self.box[mask], self.capsule[mask])
 
@@ -69,9 +72,10 @@ def discomfort_of(comfort: Comfort, yaw_deg: Array, pitch_deg: Array, turn_deg: 
 def _least_discomfort(q: Question, yaw: Array, pitch: Array, half_yaw: float, half_pitch: float) -> Array:
     """Least discomfort over each box, from below: the better of two bounds.
 
-    Term by term it is exact, but the nearest sides of two terms may differ. The tangent at the centre less the
-    most that the surface can bend below it is better near a smooth minimum. In (yaw, pitch) the squared great
-    circle bends below its tangent only through the meeting of meridians: by at most 4 x turn x sin(pitch).
+    Term by term it is exact, but the nearest sides of two terms may differ. The tangent at the centre less
+    the most that the surface can bend below it is better near a smooth minimum. In (yaw, pitch) the squared
+    great circle bends below its tangent only through the meeting of meridians: by at most 4 x turn x
+    sin(pitch).
     """
     h, v = q.gaze_deg
     aside = np.radians(np.maximum(0.0, np.abs(yaw - h) - half_yaw))
@@ -100,7 +104,7 @@ def _least_discomfort(q: Question, yaw: Array, pitch: Array, half_yaw: float, ha
     return np.asarray(np.maximum(by_term, tangent - np.abs(slope_pitch) * half_pitch - bend))
 
 
-def _eye_keeps_limits(q: Question, h: Array, v: Array, reach_deg: float) -> Array:
+def _eye_keeps_limits(q: Question, h: Array, v: Array, reach_deg: float) -> Mask:
     """Whether the eye keeps its limits anywhere within `reach_deg` of each direction (0: at it)."""
     if reach_deg == 0.0:
         side = np.zeros_like(h)
@@ -127,9 +131,7 @@ def _pupil_arm_mm(q: Question) -> float:
     return float((depth + offsets) / np.cos(np.radians(max(q.stop_up_deg, q.stop_down_deg))))
 
 
-def _feasible(
-    q: Question, working_distance_mm: float, yaw: Array, pitch: Array, need_mm: float
-) -> NDArray[np.bool_]:
+def _feasible(q: Question, working_distance_mm: float, yaw: Array, pitch: Array, need_mm: float) -> Mask:
     rotation, translation = head_to_instrument(q.eye, yaw, pitch, working_distance_mm, q.gaze_deg)
     h, v = eye_in_head_deg(rotation, q.gaze_deg)
     clear = clearances_at(q.body, q.capsules, rotation, translation)[0].min(axis=1) >= need_mm
@@ -214,7 +216,7 @@ def _root_boxes(q: Question) -> tuple[Array, Array, float, float]:
 
 
 def _split(
-    yaw: Array, pitch: Array, keep: NDArray[np.bool_], pairs: Pairs, half_yaw: float, half_pitch: float
+    yaw: Array, pitch: Array, keep: Mask, pairs: Pairs, half_yaw: float, half_pitch: float
 ) -> tuple[Array, Array, Pairs]:
     """Kept boxes in four each; a child inherits the capsules that its parent could not rule out."""
     number = np.cumsum(keep) - 1
