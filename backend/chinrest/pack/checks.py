@@ -1,4 +1,4 @@
-"""What a source must hold beyond the right kinds: ids, words, contacts, and references that lead somewhere."""
+"""What a source must hold beyond the right kinds: ids, words, contacts, references that lead somewhere."""
 
 import re
 from collections import Counter

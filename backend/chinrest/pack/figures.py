@@ -1,4 +1,4 @@
-"""Do the figures of a source make sense: optics by first principles, limits and face tables in their order?"""
+"""Do a source's figures make sense: optics by first principles, limits and face tables in their order?"""
 
 from collections.abc import Iterator
 from typing import get_args

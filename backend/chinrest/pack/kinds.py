@@ -1,4 +1,4 @@
-"""Is a plain value (out of TOML or JSON) of the kind that a structure asks for? Every fault, not just the first."""
+"""Is a plain value (from TOML or JSON) of the kind that a structure asks for? Every fault is found."""
 
 import math
 from collections.abc import Iterator
@@ -26,7 +26,7 @@ def _info(kind: Any) -> inspect.Type:
 
 
 def faults_of_kind(value: object, kind: Any, key: str) -> Found:
-    """Yields (key, reason) for each place where `value` is not of `kind` (a structure, or a type within one)."""
+    """Yields (key, reason) wherever `value` is not of `kind` (a structure, or a type within one)."""
     yield from _faults(value, _info(kind), key)
 
 

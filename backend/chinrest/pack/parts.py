@@ -1,4 +1,4 @@
-"""The parts of a pack's source as far as they could be read: sound entries only, for the checks to compare."""
+"""The parts of a pack's source as far as they could be read: sound entries only, for the checks."""
 
 from collections.abc import Callable
 from pathlib import Path

@@ -23,8 +23,8 @@ class Condition(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """All that is given must hold. A list holds when any of it does. Empty means always.
 
     `flags`: any of these flags is set on the case; `without_flags`: none of these is.
-    `optic_change`: for the round of one optic, true when another optic was on before it in this case; false when
-    it is the first. `close_optic`: the optic's working distance is at or below thresholds' `close_optic_mm`.
+    `optic_change`: for the round of one optic, true when another optic was on before it in this case; false
+    when it is the first. `close_optic`: its working distance is at or below thresholds' `close_optic_mm`.
     `study_eye`: true when this round's eye is the study eye, or none is named; false for the fellow eye.
     `modalities` and `cross_sections` are of what the case asks for.
     """
@@ -46,7 +46,8 @@ class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
     `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
-    (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to `most`.
+    (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to
+    `most`.
     """
 
     id: str
@@ -80,8 +81,8 @@ class Choice(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Choices(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons for not
-    computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of safety event.
+    """Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons
+    for not computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of event.
     """
 
     flags: list[Choice]

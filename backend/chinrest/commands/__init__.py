@@ -1,0 +1,1 @@
+"""One module a command, each a thin layer over what does the work."""

@@ -1,0 +1,142 @@
+"""`chinrest pack check|compile|show`: what a clinic's lead does with the guidance pack."""
+
+import gzip
+import time
+from collections import Counter
+from pathlib import Path
+
+import click
+
+from chinrest.pack.compiled import pack_name
+from chinrest.pack.compiler import compile_pack
+from chinrest.pack.demo import demo_path
+from chinrest.pack.faults import PackFaults
+from chinrest.pack.opening import open_guidance
+from chinrest.pack.schema import Pack
+from chinrest.pack.source import Source, load
+
+from .printing import end_with_faults, print_json
+
+FOLDER = click.Path(path_type=Path)
+as_json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
+
+
+@click.group(name="pack")
+def pack() -> None:
+    """Check, compile and read a guidance pack."""
+
+
+@pack.command()
+@click.argument("folder", type=FOLDER)
+@as_json_option
+def check(folder: Path, as_json: bool) -> None:
+    """Check the source in FOLDER and print every fault as `file: key: reason`."""
+    try:
+        source = load(folder)
+    except PackFaults as error:
+        end_with_faults(error, as_json=as_json)
+    if as_json:
+        print_json({"ok": True, "faults": [], "counts": _counts(source)})
+    else:
+        click.echo(f"No fault in {folder}: {_in_words(_counts(source))}.")
+
+
+@pack.command(name="compile")
+@click.argument("folder", type=FOLDER)
+@click.option(
+    "--out",
+    type=FOLDER,
+    default=Path(),
+    help="Folder for <sha256>.json, or a file name ending in .json. Default: here.",
+)
+@as_json_option
+def compile_command(folder: Path, out: Path, as_json: bool) -> None:
+    """Compile the source in FOLDER into one JSON, named by the SHA-256 of its bytes."""
+    started = time.perf_counter()
+    try:
+        data = compile_pack(load(folder))
+    except PackFaults as error:
+        end_with_faults(error, as_json=as_json)
+    seconds = time.perf_counter() - started
+    sha256 = pack_name(data)
+    target = out if out.suffix == ".json" else out / f"{sha256}.json"
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(data)
+    except OSError as error:
+        raise click.ClickException(f"{target}: cannot be written: {error.strerror}") from None
+    packed = len(gzip.compress(data, 9, mtime=0))
+    if as_json:
+        print_json(
+            {
+                "sha256": sha256,
+                "file": str(target),
+                "bytes": len(data),
+                "gzip_bytes": packed,
+                "seconds": round(seconds, 3),
+            }
+        )
+    else:
+        click.echo(f"{target}")
+        click.echo(f"SHA-256 {sha256}")
+        click.echo(f"{len(data):,} bytes, {packed:,} with gzip; compiled in {seconds:.1f} s")
+        click.echo("It is in force nowhere until the lead approves this SHA-256 on the server.")
+
+
+@pack.command()
+@click.argument("path", type=FOLDER, required=False)
+@as_json_option
+def show(path: Path | None, as_json: bool) -> None:
+    """Show what a source folder or a compiled pack says; without PATH, the demo's."""
+    try:
+        guidance = open_guidance(demo_path() if path is None else path)
+    except PackFaults as error:
+        end_with_faults(error, as_json=as_json)
+    except FileNotFoundError as error:
+        raise click.ClickException(str(error)) from None
+    if as_json:
+        print_json(guidance)
+    else:
+        _print_guidance(guidance)
+
+
+def _counts(guidance: Source | Pack) -> dict[str, int]:
+    weights = Counter(step.weight for step in guidance.steps)
+    return {
+        "sites": len(guidance.sites),
+        "optics": len(guidance.optics),
+        "stages": len(guidance.stages),
+        "steps": len(guidance.steps),
+        "must": weights["must"],
+        "should": weights["should"],
+        "note": weights["note"],
+        "fields": len(guidance.fields),
+        "languages": len(guidance.phrases),
+    }
+
+
+def _in_words(counts: dict[str, int]) -> str:
+    return ", ".join(f"{count} {name}" for name, count in counts.items())
+
+
+def _print_guidance(guidance: Source | Pack) -> None:
+    click.echo(f"{guidance.clinic}, version {guidance.version}{', DEMO' if guidance.demo else ''}")
+    for caution in guidance.cautions:
+        click.echo(f"  ! {caution}")
+    click.echo("Sites: " + "; ".join(site.name for site in guidance.sites))
+    click.echo(f"Margin to the face: {guidance.limits.margin_mm:g} mm")
+    click.echo("Optics:")
+    for optic in guidance.optics:
+        sections = ", cross-sections" if optic.cross_sections else ""
+        click.echo(
+            f"  {optic.id}: {optic.name}, field {optic.field_deg:g}°, working distance"
+            f" {optic.working_distance_mm:g} mm, pupil at least {optic.least_pupil_mm:g} mm,"
+            f" {', '.join(optic.modalities).replace('_', ' ')}{sections}"
+        )
+    for stage in guidance.stages:
+        click.echo(f"{stage.name}:")
+        for step in guidance.steps:
+            if step.stage == stage.id:
+                click.echo(f"  [{step.weight}] {step.text}")
+    if guidance.phrases_unreviewed:
+        click.echo("Wording not yet reviewed: " + ", ".join(guidance.phrases_unreviewed))

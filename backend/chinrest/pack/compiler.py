@@ -1,0 +1,26 @@
+"""From a sound source to the bytes that a phone takes: all that is heavy is computed here, once."""
+
+from chinrest.model.tables import pupil_table, touch_table
+from chinrest.model.vectors import fit_vectors
+
+from .compiled import FORMAT, canonical
+from .schema import Pack
+from .source import Source
+
+
+def compile_pack(source: Source) -> bytes:
+    """The compiled pack, canonical: the same source always makes the same bytes."""
+    return canonical(build(source))
+
+
+def build(source: Source) -> Pack:
+    """Adds the tables and check vectors that are computed from the source."""
+    given = {name: getattr(source, name) for name in source.__struct_fields__}
+    optics, faces, limits = source.optics, source.faces, source.limits
+    return Pack(
+        format=FORMAT,
+        pupil=pupil_table(),
+        touch=touch_table(optics, faces, limits),
+        fit_vectors=fit_vectors(optics, faces, limits),
+        **given,
+    )
