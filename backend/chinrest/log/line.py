@@ -72,6 +72,11 @@ def is_device_id(text: str) -> bool:
     return _UUID.fullmatch(text) is not None
 
 
+def is_sha256(text: str) -> bool:
+    """A SHA-256 is written in 64 lower-case hex digits."""
+    return _HEX64.fullmatch(text) is not None
+
+
 def decode_line(raw: bytes) -> Line:
     """Decode and check one line, without its line feed. Raises `LineError`; says nothing of its place in a
     chain."""

@@ -1,12 +1,24 @@
 """The store's door: all that the server keeps goes through here; each write is one immediate transaction."""
 
+import asyncio
+import secrets
+import time
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
+
+from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.case_events import Body
 from chinrest.log.incidents import IncidentList
 from chinrest.log.timeline import Timeline
+from chinrest.store import devices, house, own, packs, people, pull, review
+from chinrest.store.engine import Engine
+from chinrest.store.folds import refold_all
+from chinrest.store.intake import decode_batch
+from chinrest.store.lines import take
+from chinrest.store.migrate import migrate
 from chinrest.store.rows import (
     BatchHead,
     DeviceRecord,
@@ -22,31 +34,69 @@ from chinrest.store.rows import (
 )
 
 
+class _Uptime:
+    """Which start of the server this is, and how long ago it was."""
+
+    def __init__(self) -> None:
+        self.boot = secrets.token_hex(8)
+        self._started = time.monotonic_ns()
+
+    def mono_ms(self) -> int:
+        return (time.monotonic_ns() - self._started) // 1_000_000
+
+
 class Store:
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod
     async def open(cls, path: Path, *, sites: Mapping[str, str] | None = None) -> "Store":
         """Open or make the database file, bring it to the newest layout, and note `sites` (id -> name)."""
-        raise NotImplementedError
+        engine = Engine(path)
+        now = time.time_ns() // 1_000_000
+
+        async def prepare(connection: AsyncConnection) -> None:
+            await connection.run_sync(migrate)
+            await house.found(connection, now)
+            await house.put_sites(connection, sites or {})
+
+        try:
+            await engine.write(prepare)
+        except BaseException:
+            await engine.close()
+            raise
+        return cls(engine)
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._uptime = _Uptime()
+        # each check of a password fills 64 MiB; many at once would starve the machine
+        self._password_turns = asyncio.Semaphore(2)
 
     async def close(self) -> None:
         """Close every connection and its thread. Safe to call twice."""
-        raise NotImplementedError
+        await self._engine.close()
 
     async def identity(self) -> Identity:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await house.identity(connection)
 
     async def new_epoch(self, now: int) -> Identity:
         """After a restore: devices offer again what is missing; the server's own chain starts anew."""
-        raise NotImplementedError
+
+        async def renew(connection: AsyncConnection) -> Identity:
+            await house.new_epoch(connection, now)
+            return await house.identity(connection)
+
+        return await self._engine.write(renew)
 
     async def position(self) -> int:
         """The last log position given. It only grows within an epoch."""
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await house.position(connection)
 
     async def sites(self) -> dict[str, str]:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await house.site_names(connection)
 
     # lines
     async def take_batch(
@@ -54,111 +104,187 @@ class Store:
     ) -> list[LineAnswer]:
         """Take lines (without their line feeds) from a device: one answer a line, in the order given.
 
-        All or nothing is committed before this returns. Faults: not_enrolled, device_withdrawn.
+        All or nothing is committed before this returns. Faults: not_enrolled, device_withdrawn,
+        value (a number in the head that can't be).
         Also notes that the device was heard (waiting, app, clock offset = head.now - received_at).
         """
-        raise NotImplementedError
+        devices.check_head(head)
+        decoded = decode_batch(raw_lines)
+        offset = head.now - received_at
+
+        async def work(connection: AsyncConnection) -> list[LineAnswer]:
+            site = await devices.site_of(connection, device)
+            answers = await take(
+                connection, device, site, raw_lines, decoded, received_at=received_at, offset_ms=offset
+            )
+            await devices.vouch(connection, device, head, received_at)
+            await devices.heard(
+                connection,
+                device,
+                received_at,
+                waiting=head.waiting,
+                clock_offset_ms=offset,
+                app=head.app,
+            )
+            return answers
+
+        return await self._engine.write(work)
 
     async def holds(self, device: str) -> list[tuple[int, int]]:
         """Inclusive ranges of the device's sequences that stand here, stubs and waiting lines included."""
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await devices.holds(connection, device)
 
     async def pull(self, site: str, device: str, cursor: int | None, limit_bytes: int) -> Pulled:
         """Lines by other devices of the site's cases that are open now or were closed after `cursor`.
 
         Give `cursor` null when the device's epoch isn't this store's. At least one line comes if any does.
         """
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await pull.pull(connection, site, device, cursor, limit_bytes)
 
     async def append_own(
         self, body: Body, actor: str | None, now: int, *, case: str | None = None, practice: bool = False
     ) -> str:
         """Write a line to the server's own chain; returns its id."""
-        raise NotImplementedError
+        return await self._engine.write(
+            partial(
+                own.append_own,
+                clock=self._uptime,
+                body=body,
+                actor=actor,
+                now=now,
+                case=case,
+                practice=practice,
+            )
+        )
 
     async def refused_lines(self, device: str | None = None, limit: int = 500) -> list[RefusedLine]:
         """Lines refused or set aside, newest first."""
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await review.refused_lines(connection, device, limit)
+
+    async def refold(self) -> None:
+        """Make cases and incidents anew from the lines alone."""
+        await self._engine.write(refold_all)
 
     # devices
     async def add_code(self, site: str, label: str, now: int, expires_at: int) -> EnrolmentCode:
         """A one-time enrolment code. Fault: site_unknown."""
-        raise NotImplementedError
+        return await self._engine.write(
+            lambda connection: devices.add_code(connection, site, label, now, expires_at)
+        )
 
     async def enrol(self, code: str, device: str, public_key: str, label: str, now: int) -> tuple[str, str]:
         """Spend a code: (token, site). The same device and key may repeat a call whose answer was lost until
         the code expires; the earlier token is then void. Faults: code_unknown, code_used, code_expired,
         device_taken, value.
         """
-        raise NotImplementedError
+        return await self._engine.write(
+            lambda connection: devices.enrol(connection, code, device, public_key, label, now)
+        )
 
     async def device_by_token(self, token: str) -> DeviceRecord | None:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await devices.by_token(connection, token)
 
     async def heard(
         self, device: str, now: int, *, waiting: int | None, clock_offset_ms: int | None, app: str | None
     ) -> None:
-        raise NotImplementedError
+        await self._engine.write(
+            partial(
+                devices.heard,
+                device=device,
+                now=now,
+                waiting=waiting,
+                clock_offset_ms=clock_offset_ms,
+                app=app,
+            )
+        )
 
     async def withdraw(self, device: str, by: str, why: str, now: int) -> None:
         """The token is no longer honoured; written to the server's chain too. Fault: not_enrolled."""
-        raise NotImplementedError
+        await self._engine.write(
+            lambda connection: devices.withdraw(connection, self._uptime, device, by, why, now)
+        )
 
     async def devices(self) -> list[DeviceSummary]:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await devices.summaries(connection)
 
     # people
     async def add_staff(self, name: str, password: str, role: Role, now: int) -> Staff:
         """Fault: name_taken."""
-        raise NotImplementedError
+        password_hash = await asyncio.to_thread(people.hash_password, password)
+        return await self._engine.write(
+            lambda connection: people.add(connection, name, password_hash, role, now)
+        )
 
     async def set_password(self, name: str, password: str) -> None:
         """Also ends that person's sessions. Fault: staff_unknown."""
-        raise NotImplementedError
+        password_hash = await asyncio.to_thread(people.hash_password, password)
+        await self._engine.write(lambda connection: people.set_password(connection, name, password_hash))
 
     async def staff(self) -> list[Staff]:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await people.everyone(connection)
 
     async def check_password(self, name: str, password: str) -> Staff | None:
         """The same work for an unknown name as for a wrong password."""
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            person = await people.by_name(connection, name)
+            password_hash = await people.password_hash_of(connection, name)
+        async with self._password_turns:
+            right = await asyncio.to_thread(people.matches, password_hash, password)
+        return person if right else None
 
     async def start_session(self, staff: str, now: int, expires_at: int) -> str:
         """The session's token, stored only as a hash."""
-        raise NotImplementedError
+        return await self._engine.write(
+            lambda connection: people.start_session(connection, staff, now, expires_at)
+        )
 
     async def session(self, token: str, now: int) -> Staff | None:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await people.session(connection, token, now)
 
     async def end_session(self, token: str) -> None:
-        raise NotImplementedError
+        await self._engine.write(lambda connection: people.end_session(connection, token))
 
     # packs
     async def put_pack(self, raw: bytes, now: int) -> str:
         """Keep a compiled pack's bytes; its SHA-256. Twice is once."""
-        raise NotImplementedError
+        return await self._engine.write(lambda connection: packs.put(connection, raw, now))
 
     async def pack_bytes(self, sha256: str) -> bytes | None:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await packs.raw_bytes(connection, sha256)
 
     async def packs(self) -> list[PackRow]:
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await packs.rows(connection)
 
     async def approve_pack(self, sha256: str, by: str, sites: Sequence[str], note: str, now: int) -> None:
         """Faults: pack_unknown, site_unknown."""
-        raise NotImplementedError
+        await self._engine.write(
+            lambda connection: packs.approve(connection, self._uptime, sha256, by, sites, note, now)
+        )
 
     async def recall_pack(self, sha256: str, by: str, why: str, now: int) -> None:
         """Fault: pack_unknown."""
-        raise NotImplementedError
+        await self._engine.write(
+            lambda connection: packs.recall(connection, self._uptime, sha256, by, why, now)
+        )
 
     async def pack_in_force(self, site: str) -> str | None:
         """Hash of the latest approval that names the site; null when that one was recalled since."""
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await packs.in_force(connection, site)
 
     async def recalls(self) -> list[PackRecall]:
         """Recalls that stand: not followed by a later approval of the same pack."""
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await packs.recalls(connection)
 
     # review
     async def incidents(
@@ -174,8 +300,11 @@ class Store:
         offset: int = 0,
     ) -> IncidentList:
         """`kind`: event or near_miss. `q`: part of the case code, note or device label, any case."""
-        raise NotImplementedError
+        wanted = review.IncidentFilter(site=site, kind=kind, what=what, harm=harm, practice=practice, q=q)
+        async with self._engine.read() as connection:
+            return await review.incident_list(connection, wanted, limit, offset)
 
     async def timeline(self, case: str) -> Timeline | None:
         """Null where no line names the case. The caller writes case.read with `append_own`."""
-        raise NotImplementedError
+        async with self._engine.read() as connection:
+            return await review.timeline(connection, case)

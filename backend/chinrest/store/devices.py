@@ -1,0 +1,274 @@
+"""Enrolling devices, knowing them by their token, and what the lead sees of them."""
+
+import base64
+import binascii
+import secrets
+from collections import defaultdict
+from hashlib import sha256
+
+from sqlalchemy import func, insert, or_, select, update
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.house_events import DeviceWithdrawn, PackTaken
+from chinrest.log.line import BIGGEST, is_device_id, is_sha256
+from chinrest.log.registry import type_of
+from chinrest.log.write import new_salt
+from chinrest.store.faults import StoreError
+from chinrest.store.house import site_names
+from chinrest.store.lines import as_ranges
+from chinrest.store.own import Clock, append_own
+from chinrest.store.packs import house_body
+from chinrest.store.rows import BatchHead, DeviceRecord, DeviceSummary, EnrolmentCode
+from chinrest.store.tables import chains, devices, enrolment_codes, lines, refused, stubs, vouchers
+
+CODE_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+"""Crockford's base32: no I, L, O, U."""
+
+LOOK_ALIKES = str.maketrans("ILO", "110")
+LONGEST_LABEL = 100
+
+
+def _hash(secret: str) -> str:
+    return sha256(secret.encode()).hexdigest()
+
+
+def _code_hash(code: str) -> str:
+    """However it was typed: any case, with or without the dash, I and L for 1, O for 0."""
+    return _hash("".join(code.upper().translate(LOOK_ALIKES).replace("-", "").split()))
+
+
+async def add_code(
+    connection: AsyncConnection, site: str, label: str, now: int, expires_at: int
+) -> EnrolmentCode:
+    if site not in await site_names(connection):
+        raise StoreError("site_unknown", "site", f"there is no site {site!r}")
+    letters = "".join(secrets.choice(CODE_LETTERS) for _ in range(8))
+    code = f"{letters[:4]}-{letters[4:]}"
+    await connection.execute(
+        insert(enrolment_codes).values(
+            code_sha256=_code_hash(code), site=site, label=label, made_at=now, expires_at=expires_at
+        )
+    )
+    return EnrolmentCode(code=code, site=site, label=label, expires_at=expires_at)
+
+
+async def enrol(
+    connection: AsyncConnection, code: str, device: str, public_key: str, label: str, now: int
+) -> tuple[str, str]:
+    """Spend a code: (token, site)."""
+    _check(device, public_key, label)
+    found = (
+        await connection.execute(
+            select(enrolment_codes).where(enrolment_codes.c.code_sha256 == _code_hash(code))
+        )
+    ).first()
+    if found is None:
+        raise StoreError("code_unknown", "code", "no such code; ask for a new one")
+    if now >= found.expires_at:
+        raise StoreError("code_expired", "code", "the code has run out; ask for a new one")
+    known = (await connection.execute(select(devices).where(devices.c.id == device))).first()
+    if known is not None and (known.kind != "phone" or known.public_key != public_key):
+        raise StoreError("device_taken", "device", "another device has this id")
+    if found.used_at is not None and found.used_by != device:
+        raise StoreError("code_used", "code", "the code was used already; ask for a new one")
+    token = secrets.token_urlsafe(32)
+    values = {
+        "label": label or found.label,
+        "site": found.site,
+        "token_sha256": _hash(token),
+        "enrolled_at": now,
+        "withdrawn_at": None,
+    }
+    if known is None:
+        await connection.execute(
+            insert(devices).values(id=device, kind="phone", public_key=public_key, **values)
+        )
+    else:
+        await connection.execute(update(devices).where(devices.c.id == device).values(**values))
+    await connection.execute(
+        update(enrolment_codes)
+        .where(enrolment_codes.c.code_sha256 == found.code_sha256)
+        .values(used_at=now, used_by=device)
+    )
+    return token, found.site
+
+
+def _check(device: str, public_key: str, label: str) -> None:
+    if not is_device_id(device):
+        raise StoreError("value", "device", "not a UUID in lower case")
+    try:
+        key = base64.b64decode(public_key, validate=True)
+    except (binascii.Error, ValueError):
+        key = b""
+    if not 0 < len(key) <= 1024:
+        raise StoreError("value", "public_key", "not a public key in base64")
+    if len(label) > LONGEST_LABEL or "\x00" in label:
+        raise StoreError("value", "label", f"not text of at most {LONGEST_LABEL} characters")
+
+
+async def by_token(connection: AsyncConnection, token: str) -> DeviceRecord | None:
+    row = (await connection.execute(select(devices).where(devices.c.token_sha256 == _hash(token)))).first()
+    if row is None:
+        return None
+    return DeviceRecord(
+        id=row.id,
+        label=row.label,
+        site=row.site,
+        public_key=row.public_key,
+        withdrawn=row.withdrawn_at is not None,
+    )
+
+
+async def site_of(connection: AsyncConnection, device: str) -> str:
+    """The site of a device that may send."""
+    row = (
+        await connection.execute(
+            select(devices.c.site, devices.c.withdrawn_at)
+            .where(devices.c.id == device)
+            .where(devices.c.kind == "phone")
+        )
+    ).first()
+    if row is None:
+        raise StoreError("not_enrolled", "device", "this device is not enrolled here")
+    if row.withdrawn_at is not None:
+        raise StoreError("device_withdrawn", "device", "this device was withdrawn")
+    site: str = row.site
+    return site
+
+
+async def heard(
+    connection: AsyncConnection,
+    device: str,
+    now: int,
+    *,
+    waiting: int | None,
+    clock_offset_ms: int | None,
+    app: str | None,
+) -> None:
+    await connection.execute(
+        update(devices)
+        .where(devices.c.id == device)
+        .values(last_heard_at=now, waiting=waiting, clock_offset_ms=clock_offset_ms, app=app)
+    )
+
+
+def check_head(head: BatchHead) -> None:
+    """Refuse numbers that no column could hold, before they disturb the lines."""
+    for name, value in (("head_seq", head.head_seq), ("waiting", head.waiting)):
+        if not 0 <= value <= BIGGEST:
+            raise StoreError("value", name, f"{value} is not from 0 to 2^53-1")
+    if not -BIGGEST <= head.now <= BIGGEST:
+        raise StoreError("value", "now", "not within 2^53 ms of 1970")
+    if not is_sha256(head.head_sha256):
+        raise StoreError("value", "head_sha256", "not a SHA-256 in lower-case hex")
+    if "\x00" in head.app or "\x00" in (head.signature or ""):
+        raise StoreError("value", "app", "a NUL character")
+
+
+async def vouch(connection: AsyncConnection, device: str, head: BatchHead, received_at: int) -> None:
+    """Keep the signature over a batch's head: it vouches for all lines before it."""
+    if head.signature is None or head.head_seq == 0:
+        return
+    key = {"device": device, "head_seq": head.head_seq, "head_sha256": head.head_sha256}
+    there = await connection.execute(select(vouchers.c.device).filter_by(**key))
+    if there.first() is None:
+        await connection.execute(
+            insert(vouchers).values(**key, signature=head.signature, received_at=received_at)
+        )
+
+
+async def withdraw(
+    connection: AsyncConnection, clock: Clock, device: str, by: str, why: str, now: int
+) -> None:
+    changed = await connection.execute(
+        update(devices)
+        .where(devices.c.id == device)
+        .where(devices.c.kind == "phone")
+        .values(withdrawn_at=func.coalesce(devices.c.withdrawn_at, now))
+    )
+    if changed.rowcount == 0:
+        raise StoreError("not_enrolled", "device", "this device is not enrolled here")
+    body = DeviceWithdrawn(salt=new_salt(), withdrawn=device, by=by, why=why)
+    await append_own(connection, clock, body, actor=by, now=now)
+
+
+async def holds(connection: AsyncConnection, device: str) -> list[tuple[int, int]]:
+    """Inclusive ranges of what stands here of the device's chain."""
+    head = await connection.execute(select(chains.c.seq).where(chains.c.device == device))
+    seq = head.scalar_one_or_none() or 0
+    above: set[int] = set()
+    for table in (lines, stubs):
+        found = await connection.execute(
+            select(table.c.seq).where(table.c.device == device).where(table.c.seq > seq)
+        )
+        above |= set(found.scalars())
+    ranges = as_ranges(above)
+    return [(1, seq), *ranges] if seq else ranges
+
+
+async def summaries(connection: AsyncConnection) -> list[DeviceSummary]:
+    rows = await connection.execute(
+        select(devices).where(devices.c.kind == "phone").order_by(devices.c.label, devices.c.id)
+    )
+    refusals = await connection.execute(
+        select(refused.c.device, func.count()).where(~refused.c.healed).group_by(refused.c.device)
+    )
+    counts = {row[0]: row[1] for row in refusals}
+    gaps = await _gaps(connection)
+    packs = await _packs(connection)
+    return [
+        DeviceSummary(
+            id=row.id,
+            label=row.label,
+            site=row.site,
+            enrolled_at=row.enrolled_at,
+            last_heard_at=row.last_heard_at,
+            waiting=row.waiting,
+            clock_offset_ms=row.clock_offset_ms,
+            pack=packs.get(row.id),
+            app=row.app,
+            withdrawn=row.withdrawn_at is not None,
+            refused=counts.get(row.id, 0),
+            gaps=gaps.get(row.id, []),
+        )
+        for row in rows
+    ]
+
+
+async def _gaps(connection: AsyncConnection) -> dict[str, list[tuple[int, int]]]:
+    """What is missing between each chain's head and the lines that wait above it."""
+    heads = {row.device: row.seq for row in await connection.execute(select(chains))}
+    above: dict[str, set[int]] = defaultdict(set)
+    for table in (lines, stubs):
+        found = await connection.execute(
+            select(table.c.device, table.c.seq)
+            .join(chains, chains.c.device == table.c.device, isouter=True)
+            .where(or_(chains.c.seq.is_(None), table.c.seq > chains.c.seq))
+        )
+        for row in found:
+            above[row.device].add(row.seq)
+    gaps: dict[str, list[tuple[int, int]]] = {}
+    for device, seqs in above.items():
+        missing, last = [], heads.get(device, 0)
+        for first, end in as_ranges(seqs):
+            if first > last + 1:
+                missing.append((last + 1, first - 1))
+            last = end
+        gaps[device] = missing
+    return gaps
+
+
+async def _packs(connection: AsyncConnection) -> dict[str, str]:
+    """The pack that each device last said it took."""
+    rows = await connection.execute(
+        select(lines.c.device, lines.c.envelope, lines.c.body)
+        .where(lines.c.type == type_of(PackTaken))
+        .where(lines.c.body.is_not(None))
+        .order_by(lines.c.device, lines.c.seq)
+    )
+    taken: dict[str, str] = {}
+    for row in rows:
+        body = house_body(row.envelope, row.body)
+        if isinstance(body, PackTaken):
+            taken[row.device] = body.sha256
+    return taken

@@ -1,0 +1,85 @@
+"""Connections to the embedded database. What only SQLite knows stands in this file and nowhere else.
+
+One connection writes, and each write is one immediate transaction: a deferred one that reads and then writes
+fails at once when another has written meanwhile, whatever the time-out. Others read, each from one snapshot.
+"""
+
+import asyncio
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sqlalchemy import URL, Connection, event
+from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
+
+T = TypeVar("T")
+
+BUSY_SECONDS = 30.0
+READERS = 4
+
+
+class Engine:
+    """Runs writes one after another, and reads beside them."""
+
+    def __init__(self, path: Path) -> None:
+        self._writer = _engine(path, 1, "BEGIN IMMEDIATE", ("PRAGMA journal_mode=WAL",))
+        self._reader = _engine(path, READERS, "BEGIN", ("PRAGMA query_only=ON",))
+        self._turn = asyncio.Lock()
+        self._writing: set[asyncio.Task[Any]] = set()
+
+    async def write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
+        """Run `work` in one transaction: committed when this returns, undone when it raises.
+
+        A caller that goes away (a lost link) does not stop it half-way.
+        """
+        task = asyncio.ensure_future(self._write(work))
+        self._writing.add(task)
+        task.add_done_callback(self._written)
+        return await asyncio.shield(task)
+
+    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
+        async with self._turn, self._writer.begin() as connection:
+            return await work(connection)
+
+    def _written(self, task: asyncio.Task[Any]) -> None:
+        self._writing.discard(task)
+        if not task.cancelled():
+            task.exception()  # marks it as seen, for a caller that has gone
+
+    @asynccontextmanager
+    async def read(self) -> AsyncIterator[AsyncConnection]:
+        """A connection that sees one state of the database throughout."""
+        async with self._reader.connect() as connection, connection.begin():
+            yield connection
+
+    async def close(self) -> None:
+        """Let running writes end, then close every connection and its thread."""
+        while self._writing:
+            await asyncio.wait(self._writing)
+        await self._writer.dispose()
+        await self._reader.dispose()
+
+
+def _engine(path: Path, connections: int, begin: str, pragmas: tuple[str, ...]) -> AsyncEngine:
+    engine = create_async_engine(
+        URL.create("sqlite+aiosqlite", database=str(path)),
+        pool_size=connections,
+        max_overflow=0,
+        connect_args={"timeout": BUSY_SECONDS},
+    )
+
+    def on_connect(dbapi_connection: Any, _record: object) -> None:
+        # no transactions of the driver's own making: ours are begun below, by name
+        dbapi_connection.isolation_level = None
+        cursor = dbapi_connection.cursor()
+        for pragma in (*pragmas, "PRAGMA synchronous=FULL", "PRAGMA foreign_keys=ON"):
+            cursor.execute(pragma)
+        cursor.close()
+
+    def on_begin(connection: Connection) -> None:
+        connection.exec_driver_sql(begin)
+
+    event.listen(engine.sync_engine, "connect", on_connect)
+    event.listen(engine.sync_engine, "begin", on_begin)
+    return engine

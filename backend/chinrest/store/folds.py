@@ -1,0 +1,192 @@
+"""Cases and incidents as rows, folded from the lines in the transaction that changes them."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import msgspec
+from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy.engine import Row
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.amendments import Standing, stand
+from chinrest.log.case_events import CaseClosed, CaseOpened, LineAmended, PoseFound, SafetyNoted
+from chinrest.log.cases import CaseFact, fold_case
+from chinrest.log.envelope import Envelope
+from chinrest.log.incidents import IncidentFact, fold_incidents
+from chinrest.log.kept import KeptLine
+from chinrest.log.line import decode_envelope
+from chinrest.log.registry import type_of
+from chinrest.store.house import take_positions
+from chinrest.store.tables import cases, incidents, lines
+
+FOLDED_TYPES = {type_of(cls) for cls in (CaseOpened, CaseClosed, SafetyNoted, PoseFound, LineAmended)}
+"""The types that a fold's outcome hangs on."""
+
+PART = 200
+"""Cases folded at a time."""
+
+KEPT_COLUMNS = (
+    lines.c.envelope,
+    lines.c.body,
+    lines.c.body_state,
+    lines.c.received_at,
+    lines.c.offset_ms,
+    lines.c.site,
+    lines.c.feed,
+)
+
+
+async def refold_after(
+    connection: AsyncConnection,
+    device: str,
+    new: Sequence[Envelope],
+    gone: set[str | None],
+    *,
+    appended: bool,
+) -> None:
+    """Fold again what a device's new lines, and its lines gone from the cases in `gone`, may have changed.
+
+    `appended`: every new line comes after all that its device had. Then a line of another type than
+    FOLDED_TYPES changes nothing in a case that is opened already: it cannot move any other in the order.
+    """
+    touched = {e.case for e in new if e.case is not None and (e.type in FOLDED_TYPES or not appended)}
+    others = sorted({e.case for e in new if e.case is not None} - touched)
+    for start in range(0, len(others), PART):
+        part = others[start : start + PART]
+        opened = await connection.execute(
+            select(cases.c.case_id).where(cases.c.case_id.in_(part)).where(cases.c.opened)
+        )
+        touched |= set(part) - set(opened.scalars())
+    await refold_cases(connection, touched | {case for case in gone if case is not None})
+    if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
+        await refold_loose(connection, device)
+
+
+async def refold_all(connection: AsyncConnection) -> None:
+    """Make every fold anew from the lines alone."""
+    await connection.execute(delete(incidents))
+    named = await connection.execute(select(lines.c.case_id).where(lines.c.case_id.is_not(None)).distinct())
+    known = await connection.execute(select(cases.c.case_id))
+    await refold_cases(connection, {*named.scalars(), *known.scalars()})
+    loose = await connection.execute(select(lines.c.device).where(lines.c.case_id.is_(None)).distinct())
+    for device in sorted(loose.scalars()):
+        await refold_loose(connection, device)
+
+
+async def refold_cases(connection: AsyncConnection, case_ids: Iterable[str]) -> None:
+    ordered = sorted(case_ids)
+    for start in range(0, len(ordered), PART):
+        await _refold_part(connection, ordered[start : start + PART])
+
+
+async def _refold_part(connection: AsyncConnection, part: Sequence[str]) -> None:
+    rows = (await connection.execute(select(*KEPT_COLUMNS).where(lines.c.case_id.in_(part)))).all()
+    by_case: dict[str, list[KeptLine]] = defaultdict(list)
+    feeds: dict[str, int] = {}
+    for row in rows:
+        kept = kept_line(row)
+        by_case[kept.envelope.case or ""].append(kept)
+        feeds[kept.envelope.id] = row.feed
+    earlier = {
+        row.case_id: row for row in await connection.execute(select(cases).where(cases.c.case_id.in_(part)))
+    }
+    await connection.execute(delete(incidents).where(incidents.c.case_id.in_(part)))
+    await connection.execute(delete(cases).where(cases.c.case_id.in_(part)))
+    case_rows, incident_rows = [], []
+    for case, kept_lines in by_case.items():
+        standing = stand(kept_lines)
+        fact = fold_case(case, standing)
+        before = earlier.get(case)
+        if before is not None and _newly_shown(before, fact):
+            await _feed_again(connection, case)
+        case_rows.append(
+            {
+                "case_id": case,
+                "site": fact.site,
+                "code": storable(fact.code),
+                "opened": fact.opened,
+                "state": fact.state,
+                "outcome": fact.outcome,
+                "practice": fact.practice,
+                "closed_feed": _closed_feed(standing, feeds) if fact.state == "closed" else None,
+            }
+        )
+        incident_rows += [_incident_row(incident) for incident in fold_incidents(standing)]
+    if case_rows:
+        await connection.execute(insert(cases), case_rows)
+    if incident_rows:
+        await connection.execute(insert(incidents), incident_rows)
+
+
+async def refold_loose(connection: AsyncConnection, device: str) -> None:
+    """A device's lines that belong to no case."""
+    rows = await connection.execute(
+        select(*KEPT_COLUMNS)
+        .where(lines.c.device == device)
+        .where(lines.c.case_id.is_(None))
+        .where(lines.c.type.in_(FOLDED_TYPES))
+    )
+    standing = stand(kept_line(row) for row in rows)
+    await connection.execute(
+        delete(incidents).where(incidents.c.case_id.is_(None)).where(incidents.c.device == device)
+    )
+    found = [_incident_row(incident) for incident in fold_incidents(standing)]
+    if found:
+        await connection.execute(insert(incidents), found)
+
+
+def kept_line(row: Row[*tuple[Any, ...]]) -> KeptLine:
+    """From KEPT_COLUMNS. A sealed body can't be read here, so it is as good as gone."""
+    return KeptLine(
+        envelope=decode_envelope(row.envelope),
+        body=row.body if row.body_state == "plain" else None,
+        received_at=row.received_at,
+        offset_ms=row.offset_ms,
+        site=row.site,
+    )
+
+
+def storable(text: str | None) -> str | None:
+    """Text that any database can hold: no NUL, which some refuse, however legal in JSON."""
+    return None if text is None else text.replace("\x00", "\ufffd")
+
+
+def _incident_row(incident: IncidentFact) -> dict[str, object]:
+    row = msgspec.structs.asdict(incident)
+    row["case_id"] = row.pop("case")
+    for name in ("case_code", "what", "optic", "note"):
+        row[name] = storable(row[name])
+    row["search"] = f"{row['case_code'] or ''}\n{row['note']}".casefold()
+    return row
+
+
+def _newly_shown(before: Row[*tuple[Any, ...]], now: CaseFact) -> bool:
+    """Open again, or another site's than was thought: phones have passed some of its lines by."""
+    return now.state == "open" and (before.state == "closed" or before.site != now.site)
+
+
+async def _feed_again(connection: AsyncConnection, case: str) -> None:
+    of_case = lines.c.case_id == case
+    first, last = (
+        await connection.execute(select(func.min(lines.c.feed), func.max(lines.c.feed)).where(of_case))
+    ).one()
+    start = await take_positions(connection, last - first + 1)
+    await connection.execute(update(lines).where(of_case).values(feed=lines.c.feed + (start - first)))
+
+
+def _closed_feed(standing: Sequence[Standing], feeds: dict[str, int]) -> int:
+    """Where phones learn that the case is closed: the last closing line, or amendment of one."""
+    closing = {line.kept.envelope.id for line in standing if isinstance(line.first, CaseClosed)}
+    amendments = {
+        line.kept.envelope.id: line.first.line for line in standing if isinstance(line.first, LineAmended)
+    }
+    for start in amendments:
+        path = []
+        line: str | None = start
+        while line is not None and line not in closing and line not in path:
+            path.append(line)
+            line = amendments.get(line)
+        if line in closing:
+            closing.update(path)
+    return max(feeds[line] for line in closing)

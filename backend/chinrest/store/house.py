@@ -1,0 +1,79 @@
+"""Who this server is, its sites, and the numbers of its log."""
+
+import uuid
+from collections.abc import Mapping
+
+from sqlalchemy import insert, select, update
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.store.rows import Identity
+from chinrest.store.tables import devices, house, sites
+
+OWN_LABEL = "server"
+
+
+async def found(connection: AsyncConnection, now: int) -> None:
+    """Give a new database its identity; an old one keeps its own."""
+    if (await connection.execute(select(house.c.id))).first() is None:
+        own = str(uuid.uuid4())
+        await connection.execute(
+            insert(house).values(
+                id=1, server=str(uuid.uuid4()), epoch=str(uuid.uuid4()), own_device=own, position=0
+            )
+        )
+        await _add_own_device(connection, own, now)
+
+
+async def new_epoch(connection: AsyncConnection, now: int) -> None:
+    """The server's own chain goes on under a new device id: lines of the lost time may stand elsewhere, and a
+    second chain under the old id would be a fork of them."""
+    own = str(uuid.uuid4())
+    await connection.execute(update(house).values(epoch=str(uuid.uuid4()), own_device=own))
+    await _add_own_device(connection, own, now)
+
+
+async def _add_own_device(connection: AsyncConnection, own: str, now: int) -> None:
+    await connection.execute(
+        insert(devices).values(id=own, kind="server", label=OWN_LABEL, public_key="", enrolled_at=now)
+    )
+
+
+async def identity(connection: AsyncConnection) -> Identity:
+    row = (await connection.execute(select(house.c.server, house.c.epoch))).one()
+    return Identity(server=row.server, epoch=row.epoch)
+
+
+async def own_device(connection: AsyncConnection) -> str:
+    own: str = (await connection.execute(select(house.c.own_device))).scalar_one()
+    return own
+
+
+async def position(connection: AsyncConnection) -> int:
+    given: int = (await connection.execute(select(house.c.position))).scalar_one()
+    return given
+
+
+async def take_positions(connection: AsyncConnection, count: int) -> int:
+    """Reserve `count` log positions; the first of them."""
+    taken = await connection.execute(
+        update(house).values(position=house.c.position + count).returning(house.c.position)
+    )
+    last: int = taken.scalar_one()
+    return last - count + 1
+
+
+async def put_sites(connection: AsyncConnection, names: Mapping[str, str]) -> None:
+    """Add sites and rename known ones. None is removed: lines may name it."""
+    known = await site_names(connection)
+    new = [{"id": site, "name": name} for site, name in names.items() if site not in known]
+    if new:
+        await connection.execute(insert(sites), new)
+    for site, name in names.items():
+        if site in known and known[site] != name:
+            await connection.execute(update(sites).where(sites.c.id == site).values(name=name))
+
+
+async def site_names(connection: AsyncConnection) -> dict[str, str]:
+    """Site id -> name."""
+    rows = await connection.execute(select(sites.c.id, sites.c.name).order_by(sites.c.id))
+    return {row.id: row.name for row in rows}

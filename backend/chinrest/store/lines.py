@@ -1,0 +1,271 @@
+"""Taking lines in: what stands is read, a plan is made, and lines, chain and folds change in one
+transaction."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from hashlib import sha256
+from typing import TypeVar
+
+from sqlalchemy import bindparam, delete, insert, or_, select, update
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.answers import LineAnswer, RefusalCode
+from chinrest.log.envelope import FIRST_PREV
+from chinrest.log.line import Line, LineError
+from chinrest.store.folds import refold_after
+from chinrest.store.house import take_positions
+from chinrest.store.intake import Aside, Intake, Plan, Slot, Standing, named_places
+from chinrest.store.tables import chains, lines, refused, stubs
+
+T = TypeVar("T")
+
+CHUNK = 1000
+"""Values in one IN list: below the limit on bound values of every database."""
+
+
+async def take(
+    connection: AsyncConnection,
+    device: str,
+    site: str,
+    raw_lines: Sequence[bytes],
+    decoded: Sequence[Line | LineError],
+    *,
+    received_at: int,
+    offset_ms: int | None,
+) -> list[LineAnswer]:
+    """Take a batch of one device; one answer a line, in the order given."""
+    if not raw_lines:
+        return []
+    standing = await _standing(connection, device, decoded)
+    before_seq = standing.seq
+    highest = max(standing.slots, default=standing.seq)
+    plan = Intake(device, standing).plan(raw_lines, decoded)
+    gone = await _unseat(connection, device, plan, received_at)
+    await _set_aside(connection, device, plan.aside, received_at)
+    await _mark(connection, device, plan, received_at)
+    await seat(connection, plan.seat, site, received_at, offset_ms)
+    if plan.seq != before_seq:
+        await _move_head(connection, device, plan.seq, plan.sha256, new=before_seq == 0)
+    appended = not gone and all(line.envelope.seq > highest for line in plan.seat)
+    new = [line.envelope for line in plan.seat]
+    await refold_after(connection, device, new, gone, appended=appended)
+    return plan.answers
+
+
+async def seat(
+    connection: AsyncConnection, new: Sequence[Line], site: str, received_at: int, offset_ms: int | None
+) -> None:
+    """Store lines, each with the next log position."""
+    if not new:
+        return
+    first = await take_positions(connection, len(new))
+    rows = [
+        {
+            "id": line.envelope.id,
+            "device": line.envelope.device,
+            "seq": line.envelope.seq,
+            "position": place,
+            "feed": place,
+            "envelope": line.envelope_bytes,
+            "envelope_sha256": line.envelope_sha256,
+            "body": line.body_bytes,
+            "body_state": "plain",
+            "prev": line.envelope.prev,
+            "type": line.envelope.type,
+            "case_id": line.envelope.case,
+            "site": site,
+            "received_at": received_at,
+            "offset_ms": offset_ms,
+        }
+        for place, line in enumerate(new, start=first)
+    ]
+    await connection.execute(insert(lines), rows)
+
+
+async def head(connection: AsyncConnection, device: str) -> tuple[int, str]:
+    """The head of the device's unbroken chain: (sequence, envelope hash); (0, 64 zeros) before its first
+    line."""
+    row = (
+        await connection.execute(select(chains.c.seq, chains.c.sha256).where(chains.c.device == device))
+    ).first()
+    return (0, FIRST_PREV) if row is None else (row.seq, row.sha256)
+
+
+async def advance_own(connection: AsyncConnection, line: Line, site: str, received_at: int) -> None:
+    """Store a line that was made here, on top of its chain."""
+    e = line.envelope
+    await seat(connection, [line], site, received_at, 0)
+    await _move_head(connection, e.device, e.seq, line.envelope_sha256, new=e.seq == 1)
+    await refold_after(connection, e.device, [e], set(), appended=True)
+
+
+async def _move_head(connection: AsyncConnection, device: str, seq: int, digest: str, *, new: bool) -> None:
+    if new:
+        await connection.execute(insert(chains).values(device=device, seq=seq, sha256=digest))
+    else:
+        await connection.execute(
+            update(chains).where(chains.c.device == device).values(seq=seq, sha256=digest)
+        )
+
+
+async def _standing(
+    connection: AsyncConnection, device: str, decoded: Sequence[Line | LineError]
+) -> Standing:
+    seq, digest = await head(connection, device)
+    seqs, ids = named_places(device, decoded)
+    # the sequence before is needed where a sound copy may take a stub's place
+    below = sorted({at for named in seqs if named <= seq for at in (named - 1, named)})
+    slots: dict[int, Slot] = {}
+    for part in chunks(below) if below else iter(([],)):
+        taken = await connection.execute(
+            select(lines.c.seq, lines.c.envelope_sha256, lines.c.prev, lines.c.id)
+            .where(lines.c.device == device)
+            .where(or_(lines.c.seq > seq, lines.c.seq.in_(part)) if part else lines.c.seq > seq)
+        )
+        for row in taken:
+            slots[row.seq] = Slot(sha256=row.envelope_sha256, prev=row.prev, line=row.id)
+        stubbed = await connection.execute(
+            select(stubs)
+            .where(stubs.c.device == device)
+            .where(or_(stubs.c.seq > seq, stubs.c.seq.in_(part)) if part else stubs.c.seq > seq)
+        )
+        for stub in stubbed:
+            slots[stub.seq] = Slot(
+                sha256=stub.envelope_sha256, prev=stub.prev, code=stub.code, reason=stub.reason
+            )
+    standing_ids: dict[str, str] = {}
+    for part_of_ids in chunks(sorted(ids)):
+        named = await connection.execute(
+            select(lines.c.id, lines.c.envelope_sha256).where(lines.c.id.in_(part_of_ids))
+        )
+        standing_ids.update({row.id: row.envelope_sha256 for row in named})
+    placeless: dict[str, tuple[RefusalCode, str]] = {}
+    branch: set[str] = set()
+    asides = await connection.execute(
+        select(refused.c.envelope_sha256, refused.c.code, refused.c.reason)
+        .where(refused.c.device == device)
+        .where(or_(refused.c.code == "fork", refused.c.seq.is_(None)))
+    )
+    for aside in asides:
+        if aside.code == "fork":
+            branch.add(aside.envelope_sha256)
+        else:
+            placeless[aside.envelope_sha256] = (aside.code, aside.reason)
+    return Standing(seq=seq, sha256=digest, slots=slots, ids=standing_ids, placeless=placeless, branch=branch)
+
+
+async def _unseat(connection: AsyncConnection, device: str, plan: Plan, received_at: int) -> set[str | None]:
+    """Take lines that waited, and proved not to fit, out of the log and keep them aside; the cases they
+    named."""
+    if not plan.unseat:
+        return set()
+    reasons = {aside.claim.id: aside for aside in plan.aside if aside.raw_sha256 is None}
+    gone: set[str | None] = set()
+    for part in chunks(plan.unseat):
+        rows = (
+            await connection.execute(
+                select(lines.c.id, lines.c.seq, lines.c.envelope, lines.c.body, lines.c.type, lines.c.case_id)
+                .where(lines.c.device == device)
+                .where(lines.c.id.in_(part))
+            )
+        ).all()
+        moved = []
+        for row in rows:
+            raw = row.envelope + b"\t" + (row.body or b"")
+            aside = reasons[row.id]
+            gone.add(row.case_id)
+            moved.append(
+                _aside_row(device, aside, received_at)
+                | {
+                    "raw": raw,
+                    "raw_sha256": sha256(raw).hexdigest(),
+                    "type": row.type,
+                    "case_id": row.case_id,
+                }
+            )
+        await connection.execute(delete(lines).where(lines.c.device == device).where(lines.c.id.in_(part)))
+        await _insert_aside(connection, device, moved)
+    return gone
+
+
+async def _set_aside(
+    connection: AsyncConnection, device: str, asides: Sequence[Aside], received_at: int
+) -> None:
+    rows = [_aside_row(device, aside, received_at) for aside in asides if aside.raw_sha256 is not None]
+    await _insert_aside(connection, device, rows)
+
+
+async def _insert_aside(connection: AsyncConnection, device: str, rows: Sequence[dict[str, object]]) -> None:
+    """Keep each refused line once, however often it is sent."""
+    by_hash = {str(row["raw_sha256"]): row for row in rows}
+    for part in chunks(sorted(by_hash)):
+        known = await connection.execute(
+            select(refused.c.raw_sha256)
+            .where(refused.c.device == device)
+            .where(refused.c.raw_sha256.in_(part))
+        )
+        there = set(known.scalars())
+        new = [by_hash[digest] for digest in part if digest not in there]
+        if new:
+            await connection.execute(insert(refused), new)
+
+
+def _aside_row(device: str, aside: Aside, received_at: int) -> dict[str, object]:
+    return {
+        "device": device,
+        "raw_sha256": aside.raw_sha256,
+        "seq": aside.claim.seq,
+        "line": aside.claim.id,
+        "envelope_sha256": aside.envelope_sha256,
+        "code": aside.code,
+        "reason": aside.reason,
+        "type": aside.claim.type,
+        "case_id": aside.claim.case,
+        "at": aside.claim.at,
+        "received_at": received_at,
+        "raw": aside.raw,
+        "healed": False,
+    }
+
+
+async def _mark(connection: AsyncConnection, device: str, plan: Plan, received_at: int) -> None:
+    """Remove the stubs that sound lines replace, and leave the new ones."""
+    if plan.healed:
+        await connection.execute(
+            update(refused)
+            .where(refused.c.device == device)
+            .where(refused.c.envelope_sha256 == bindparam("digest"))
+            .values(healed=True),
+            [{"digest": digest} for digest in plan.healed.values()],
+        )
+    for part in chunks(sorted({*plan.healed, *plan.stubs})):
+        await connection.execute(delete(stubs).where(stubs.c.device == device).where(stubs.c.seq.in_(part)))
+    if plan.stubs:
+        rows = [
+            {
+                "device": device,
+                "seq": seq,
+                "envelope_sha256": slot.sha256,
+                "prev": slot.prev,
+                "code": slot.code,
+                "reason": slot.reason,
+                "received_at": received_at,
+            }
+            for seq, slot in plan.stubs.items()
+        ]
+        await connection.execute(insert(stubs), rows)
+
+
+def chunks(values: Sequence[T]) -> Iterator[Sequence[T]]:
+    """Parts of at most CHUNK values."""
+    return (values[start : start + CHUNK] for start in range(0, len(values), CHUNK))
+
+
+def as_ranges(seqs: Iterable[int]) -> list[tuple[int, int]]:
+    """Inclusive ranges of distinct sequences."""
+    ranges: list[tuple[int, int]] = []
+    for seq in sorted(seqs):
+        if ranges and seq == ranges[-1][1] + 1:
+            ranges[-1] = (ranges[-1][0], seq)
+        else:
+            ranges.append((seq, seq))
+    return ranges

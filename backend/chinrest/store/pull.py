@@ -1,0 +1,51 @@
+"""What a phone takes: the lines that others wrote in its site's open cases, by a cursor that is ours."""
+
+from sqlalchemy import and_, or_, select
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.store.house import position
+from chinrest.store.own import OWN_SITE
+from chinrest.store.rows import Pulled
+from chinrest.store.tables import cases, lines
+
+PART = 256
+"""Lines read at a time."""
+
+
+async def pull(
+    connection: AsyncConnection, site: str, device: str, cursor: int | None, limit_bytes: int
+) -> Pulled:
+    """Lines after `cursor` of cases of the site that are open, or were closed after it, by other devices.
+
+    Without a cursor: of open cases only. A line whose body can't be read here is passed over. `limit_bytes`
+    counts the lines with their line feeds; a single line comes even when it is larger. `connection` must see
+    one state throughout.
+    """
+    newest = await position(connection)
+    if cursor is not None and not 0 <= cursor <= newest:
+        cursor = None  # not one of ours: everything that is open comes once more
+    shown = cases.c.state == "open"
+    if cursor is not None:
+        shown = or_(shown, and_(cases.c.state == "closed", cases.c.closed_feed > cursor))
+    taken: list[bytes] = []
+    size, at = 0, cursor or 0
+    while True:
+        rows = (
+            await connection.execute(
+                select(lines.c.feed, lines.c.envelope, lines.c.body)
+                .join(cases, cases.c.case_id == lines.c.case_id)
+                .where(cases.c.site == site, shown)
+                .where(lines.c.feed > at, lines.c.device != device, lines.c.site != OWN_SITE)
+                .where(lines.c.body_state == "plain")
+                .order_by(lines.c.feed)
+                .limit(PART)
+            )
+        ).all()
+        for row in rows:
+            raw = row.envelope + b"\t" + row.body
+            if taken and size + len(raw) + 1 > limit_bytes:
+                return Pulled(lines=taken, cursor=at, more=True)
+            taken.append(raw)
+            size, at = size + len(raw) + 1, row.feed
+        if len(rows) < PART:
+            return Pulled(lines=taken, cursor=newest, more=False)

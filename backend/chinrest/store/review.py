@@ -1,0 +1,135 @@
+"""What the officer reads: incidents, one case's timeline, and the lines that were refused."""
+
+from msgspec import Struct
+from sqlalchemy import and_, false, func, or_, select
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.amendments import stand
+from chinrest.log.incidents import IncidentList, IncidentRow
+from chinrest.log.timeline import Timeline, build_timeline
+from chinrest.store.folds import KEPT_COLUMNS, kept_line
+from chinrest.store.house import position, site_names
+from chinrest.store.rows import RefusedLine
+from chinrest.store.tables import devices, incidents, lines, refused, sites
+
+
+class IncidentFilter(Struct, frozen=True, kw_only=True):
+    """All that is given must hold. `kind`: event or near_miss. `q`: part of case code, note or device
+    label."""
+
+    site: str | None = None
+    kind: str | None = None
+    what: str | None = None
+    harm: str | None = None
+    practice: bool | None = None
+    q: str | None = None
+
+
+async def incident_list(
+    connection: AsyncConnection, wanted: IncidentFilter, limit: int, offset: int
+) -> IncidentList:
+    """Newest first, by the time that the device claimed."""
+    joined = incidents.join(devices, devices.c.id == incidents.c.device).join(
+        sites, sites.c.id == incidents.c.site, isouter=True
+    )
+    conditions = []
+    for column, value in (
+        (incidents.c.site, wanted.site),
+        (incidents.c.what, wanted.what),
+        (incidents.c.harm, wanted.harm),
+        (incidents.c.practice, wanted.practice),
+    ):
+        if value is not None:
+            conditions.append(column == value)
+    if wanted.kind is not None:
+        kinds = {"near_miss": incidents.c.near_miss, "event": ~incidents.c.near_miss}
+        conditions.append(kinds.get(wanted.kind, false()))
+    if wanted.q:
+        conditions.append(
+            or_(
+                incidents.c.search.contains(wanted.q.casefold(), autoescape=True),
+                func.lower(devices.c.label).contains(wanted.q.lower(), autoescape=True),
+            )
+        )
+    chosen = and_(True, *conditions)
+    total = await connection.execute(select(func.count()).select_from(joined).where(chosen))
+    rows = await connection.execute(
+        select(incidents, devices.c.label, sites.c.name)
+        .select_from(joined)
+        .where(chosen)
+        .order_by(incidents.c.at.desc(), incidents.c.line.desc())
+        .limit(limit)
+        .offset(offset)
+    )
+    return IncidentList(
+        rows=[
+            IncidentRow(
+                line=row.line,
+                case=row.case_id,
+                case_code=row.case_code,
+                site=row.site,
+                site_name=row.name or row.site,
+                at=row.at,
+                received_at=row.received_at,
+                what=row.what,
+                reached_patient=row.reached_patient,
+                harm=row.harm,
+                near_miss=row.near_miss,
+                practice=row.practice,
+                optic=row.optic,
+                device_label=row.label,
+                amended=row.amended,
+                withdrawn=row.withdrawn,
+                note=row.note,
+            )
+            for row in rows
+        ],
+        total=total.scalar_one(),
+        position=await position(connection),
+    )
+
+
+async def timeline(connection: AsyncConnection, case: str) -> Timeline | None:
+    """Every line that names the case, in order; null where none does."""
+    rows = (await connection.execute(select(*KEPT_COLUMNS).where(lines.c.case_id == case))).all()
+    if not rows:
+        return None
+    labels = await connection.execute(select(devices.c.id, devices.c.label))
+    return build_timeline(
+        case,
+        stand(kept_line(row) for row in rows),
+        device_labels={row.id: row.label for row in labels},
+        site_names=await site_names(connection),
+        position=await position(connection),
+    )
+
+
+async def refused_lines(connection: AsyncConnection, device: str | None, limit: int) -> list[RefusedLine]:
+    """Newest first, without those of which a sound copy came later."""
+    chosen = ~refused.c.healed
+    if device is not None:
+        chosen = and_(chosen, refused.c.device == device)
+    rows = await connection.execute(
+        select(refused, devices.c.label)
+        .join(devices, devices.c.id == refused.c.device)
+        .where(chosen)
+        .order_by(refused.c.received_at.desc(), refused.c.device, refused.c.seq.desc(), refused.c.raw_sha256)
+        .limit(limit)
+    )
+    return [
+        RefusedLine(
+            device=row.device,
+            device_label=row.label,
+            seq=row.seq,
+            id=row.line,
+            envelope_sha256=row.envelope_sha256,
+            type=row.type,
+            case=row.case_id,
+            at=row.at,
+            received_at=row.received_at,
+            code=row.code,
+            reason=row.reason,
+            raw=row.raw,
+        )
+        for row in rows
+    ]

@@ -1,0 +1,231 @@
+"""The tables as the newest layout has them. The migrations make them; a test compares the two.
+
+Only what any database has: no column type, index or default that one product alone knows. Times are ms since
+1970.
+"""
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+# one row: who this server is. `position` is the last log position given; giving one locks the row, so that
+# positions are committed in the order of their numbers. `own_device` writes the server's own chain in this
+# epoch.
+house = Table(
+    "house",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("server", String(36), nullable=False),
+    Column("epoch", String(36), nullable=False),
+    Column("own_device", String(36), nullable=False),
+    Column("position", BigInteger, nullable=False),
+)
+
+sites = Table(
+    "sites",
+    metadata,
+    Column("id", String(100), primary_key=True),
+    Column("name", Text, nullable=False),
+)
+
+# kind: phone, or server for the server's own chains (which have no site, key or token)
+devices = Table(
+    "devices",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("kind", String(10), nullable=False),
+    Column("label", Text, nullable=False),
+    Column("site", String(100), ForeignKey("sites.id")),
+    Column("public_key", Text, nullable=False),
+    Column("token_sha256", String(64), unique=True),
+    Column("enrolled_at", BigInteger, nullable=False),
+    Column("withdrawn_at", BigInteger),
+    Column("last_heard_at", BigInteger),
+    Column("waiting", BigInteger),
+    Column("clock_offset_ms", BigInteger),
+    Column("app", Text),
+)
+
+enrolment_codes = Table(
+    "enrolment_codes",
+    metadata,
+    Column("code_sha256", String(64), primary_key=True),
+    Column("site", String(100), ForeignKey("sites.id"), nullable=False),
+    Column("label", Text, nullable=False),
+    Column("made_at", BigInteger, nullable=False),
+    Column("expires_at", BigInteger, nullable=False),
+    Column("used_at", BigInteger),
+    Column("used_by", String(36)),
+)
+
+# the head of each device's unbroken chain: every sequence up to `seq` stands here, as a line or as a stub.
+# A line above it waits for a predecessor.
+chains = Table(
+    "chains",
+    metadata,
+    Column("device", String(36), ForeignKey("devices.id"), primary_key=True),
+    Column("seq", BigInteger, nullable=False),
+    Column("sha256", String(64), nullable=False),
+)
+
+# `position`: where in the log it came, for good. `feed`: where phones that pull find it; the same, but given
+# anew when a case is opened again or found to be another site's, so that phones which passed by get it whole.
+# body_state: plain, sealed (readable only to another), or erased (then `body` is null).
+lines = Table(
+    "lines",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("device", String(36), ForeignKey("devices.id"), nullable=False),
+    Column("seq", BigInteger, nullable=False),
+    Column("position", BigInteger, nullable=False, unique=True),
+    Column("feed", BigInteger, nullable=False),
+    Column("envelope", LargeBinary, nullable=False),
+    Column("envelope_sha256", String(64), nullable=False),
+    Column("body", LargeBinary),
+    Column("body_state", String(10), nullable=False),
+    Column("prev", String(64), nullable=False),
+    Column("type", String(64), nullable=False),
+    Column("case_id", String(64)),
+    Column("site", String(100), nullable=False),
+    Column("received_at", BigInteger, nullable=False),
+    Column("offset_ms", BigInteger),
+    UniqueConstraint("device", "seq"),
+    Index(None, "feed"),
+    Index(None, "case_id"),
+    Index(None, "type"),
+)
+
+# what stands in a chain where a line was refused, so that the chain goes on
+stubs = Table(
+    "stubs",
+    metadata,
+    Column("device", String(36), ForeignKey("devices.id"), primary_key=True),
+    Column("seq", BigInteger, primary_key=True),
+    Column("envelope_sha256", String(64), nullable=False),
+    Column("prev", String(64)),
+    Column("code", String(20), nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("received_at", BigInteger, nullable=False),
+)
+
+# every refused line, kept aside whole (one that is too large by its hash alone). `healed`: a sound copy came
+# later
+refused = Table(
+    "refused",
+    metadata,
+    Column("device", String(36), ForeignKey("devices.id"), primary_key=True),
+    Column("raw_sha256", String(64), primary_key=True),
+    Column("seq", BigInteger),
+    Column("line", String(36)),
+    Column("envelope_sha256", String(64), nullable=False),
+    Column("code", String(20), nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("type", String(64)),
+    Column("case_id", String(64)),
+    Column("at", BigInteger),
+    Column("received_at", BigInteger, nullable=False),
+    Column("raw", LargeBinary),
+    Column("healed", Boolean, nullable=False),
+)
+
+# a device's signature over the head of a batch, which vouches for all before it
+vouchers = Table(
+    "vouchers",
+    metadata,
+    Column("device", String(36), ForeignKey("devices.id"), primary_key=True),
+    Column("head_seq", BigInteger, primary_key=True),
+    Column("head_sha256", String(64), primary_key=True),
+    Column("signature", Text, nullable=False),
+    Column("received_at", BigInteger, nullable=False),
+)
+
+# folds: made from the lines in the transaction that takes them, and from nothing else
+cases = Table(
+    "cases",
+    metadata,
+    Column("case_id", String(64), primary_key=True),
+    Column("site", String(100), nullable=False),
+    Column("code", Text),
+    Column("opened", Boolean, nullable=False),
+    Column("state", String(10), nullable=False),
+    Column("outcome", String(20)),
+    Column("practice", Boolean, nullable=False),
+    Column("closed_feed", BigInteger),
+    Index(None, "site", "state"),
+)
+
+incidents = Table(
+    "incidents",
+    metadata,
+    Column("line", String(36), primary_key=True),
+    Column("case_id", String(64)),
+    Column("case_code", Text),
+    Column("site", String(100), nullable=False),
+    Column("device", String(36), nullable=False),
+    Column("at", BigInteger, nullable=False),
+    Column("received_at", BigInteger, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("reached_patient", Boolean),
+    Column("harm", String(20)),
+    Column("near_miss", Boolean, nullable=False),
+    Column("practice", Boolean, nullable=False),
+    Column("optic", Text),
+    Column("amended", Boolean, nullable=False),
+    Column("withdrawn", Boolean, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("search", Text, nullable=False),
+    Index(None, "case_id"),
+    Index(None, "at"),
+)
+
+packs = Table(
+    "packs",
+    metadata,
+    Column("sha256", String(64), primary_key=True),
+    Column("raw", LargeBinary, nullable=False),
+    Column("size_bytes", BigInteger, nullable=False),
+    Column("version", Text, nullable=False),
+    Column("clinic", Text, nullable=False),
+    Column("received_at", BigInteger, nullable=False),
+)
+
+staff = Table(
+    "staff",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("name_key", String(200), nullable=False, unique=True),
+    Column("role", String(20), nullable=False),
+    Column("password_hash", Text, nullable=False),
+    Column("made_at", BigInteger, nullable=False),
+)
+
+sessions = Table(
+    "sessions",
+    metadata,
+    Column("token_sha256", String(64), primary_key=True),
+    Column("staff", String(36), ForeignKey("staff.id"), nullable=False),
+    Column("started_at", BigInteger, nullable=False),
+    Column("expires_at", BigInteger, nullable=False),
+    Index(None, "staff"),
+)
