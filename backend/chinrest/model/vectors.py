@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from .answer import fit_request
 from .face import FaceMeasures, FaceTables, Landmark
@@ -41,13 +41,20 @@ def fit_vectors(optics: Sequence[Optic], faces: FaceTables, limits: Limits) -> l
 def vector_of(request: FitRequest, optics: Sequence[Optic], faces: FaceTables, limits: Limits) -> FitVector:
     """The reference's answer to one question, in what a phone must reproduce."""
     answer = fit_request(request, optics, faces, limits)
+    yaw, pitch = _short(answer.yaw_deg), _short(answer.pitch_deg)
+    if request.at_deg is None and yaw is not None and pitch is not None:
+        # Everything else is stated at the pose as written, so that rounding never parts the two.
+        given = structs.replace(
+            request, at_deg=(yaw, pitch), at_distance_mm=_short(answer.working_distance_mm)
+        )
+        answer = fit_request(given, optics, faces, limits)
     light = answer.outside_light_refused
     return FitVector(
         request=request,
         feasible=answer.feasible,
         reason=answer.reason.code if answer.reason else None,
-        yaw_deg=_short(answer.yaw_deg),
-        pitch_deg=_short(answer.pitch_deg),
+        yaw_deg=yaw,
+        pitch_deg=pitch,
         working_distance_mm=_short(answer.working_distance_mm),
         clearance_mm=_short(answer.clearance_mm),
         nearest=answer.nearest,
