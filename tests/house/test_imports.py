@@ -24,7 +24,7 @@ PYTHON_RULES: dict[str, set[str]] = {
 # `types.gen` is generated from the server's schema: types only, no code
 FRONT_RULES: dict[str, set[str]] = {
     "ui": set(),
-    "kernel": set(),
+    "kernel": {"types.gen"},
     "log": {"types.gen"},
     "pack": {"kernel", "types.gen"},
     "chairside": {"ui", "kernel", "log", "pack", "types.gen"},
