@@ -44,20 +44,22 @@ def _distance_and_slope(
 ) -> tuple[Array, Array]:
     """Signed distance of points (M,) from the body, and its rate of change when the point moves by (step)."""
     from_rho, from_z = rho - body.rho, z - body.z
-    outward = from_rho * body.out_rho + from_z * body.out_z
-    along = np.clip(from_rho * body.along_rho + from_z * body.along_z, 0.0, body.length)
+    deepest = (from_rho * body.out_rho + from_z * body.out_z).max(axis=0)
+    along = np.minimum(np.maximum(from_rho * body.along_rho + from_z * body.along_z, 0.0), body.length)
     gap_rho = from_rho - along * body.along_rho
     gap_z = from_z - along * body.along_z
     square = gap_rho * gap_rho + gap_z * gap_z
-    column = np.arange(rho.shape[0])
-    near = np.argmin(square, axis=0)
-    deep = np.argmax(outward, axis=0)
-    inside = outward[deep, column] <= 0.0
-    distance = np.where(inside, outward[deep, column], np.sqrt(square[near, column]))
-    scale = np.where(distance > 0.0, distance, 1.0)
-    toward_rho = np.where(inside, body.out_rho[deep, 0], gap_rho[near, column] / scale)
-    toward_z = np.where(inside, body.out_z[deep, 0], gap_z[near, column] / scale)
-    return distance, toward_rho * rho_step + toward_z * z_step
+    nearest = square.argmin(axis=0) * rho.size + np.arange(rho.size)
+    distance = np.sqrt(square.ravel().take(nearest))
+    slope = gap_rho.ravel().take(nearest) * rho_step + gap_z.ravel().take(nearest) * z_step
+    slope /= np.where(distance > 0.0, distance, 1.0)
+    inside = np.flatnonzero(deepest <= 0.0)
+    if inside.size:
+        # Within the body the nearest way out is through the face whose plane is least deep.
+        face = (from_rho[:, inside] * body.out_rho + from_z[:, inside] * body.out_z).argmax(axis=0)
+        distance[inside] = deepest[inside]
+        slope[inside] = body.out_rho[face, 0] * rho_step[inside] + body.out_z[face, 0] * z_step[inside]
+    return distance, slope
 
 
 def capsule_clearances(
