@@ -71,6 +71,8 @@ class Parts(msgspec.Struct, kw_only=True):
     """Languages that have a file, readable or not."""
     stages_named: set[str]
     """Stages that steps name, sound or not: a stage whose only step is faulty is not without a step."""
+    steps_whole: bool
+    """Every file of steps could be read, and there is one: only then can a stage be said to be missing."""
 
     def named(self, kind: str) -> list[tuple[str, str]]:
         """(id, file) of every entry of a list."""
@@ -78,10 +80,6 @@ class Parts(msgspec.Struct, kw_only=True):
 
     def file_of(self, kind: str, name: str) -> str:
         return next((file for given, file in self.named(kind) if given == name), "steps.toml")
-
-    @property
-    def steps_present(self) -> bool:
-        return any(_holds_steps(file) for file in self.present)
 
 
 def _holds_steps(file: str) -> bool:
@@ -126,6 +124,7 @@ def read(reader: Reader) -> Parts:
         present=set(reader.tables),
         phrase_files=reader.phrase_files,
         stages_named=stages_named,
+        steps_whole=any(map(_holds_steps, reader.tables)) and not any(map(_holds_steps, reader.unreadable)),
     )
 
 

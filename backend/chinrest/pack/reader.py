@@ -24,6 +24,7 @@ class Reader:
     def __init__(self, folder: Path) -> None:
         self.faults: list[PackFault] = []
         self.tables: dict[str, Table] = {}
+        self.unreadable: set[str] = set()
         self.phrase_files = sorted(path.stem for path in (folder / "phrases").glob("*.toml"))
         if not folder.is_dir():
             self.fault(str(folder), "", "is no folder; a pack's source is a folder of TOML files")
@@ -50,8 +51,10 @@ class Reader:
                 file, "", f"no such file in a pack; known are {', '.join(sorted(FILES))}, steps/ and phrases/"
             )
             return
+        self.unreadable.add(file)
         try:
             self.tables[file] = tomllib.loads(path.read_text("utf-8"))
+            self.unreadable.discard(file)
         except OSError as error:
             self.fault(file, "", f"cannot be read: {error.strerror}")
         except UnicodeDecodeError as error:

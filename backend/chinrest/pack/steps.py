@@ -23,17 +23,17 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
 
 def step_faults(parts: Parts) -> Iterator[PackFault]:
     stages = {name for name, _ in parts.named("stages")}
-    if parts.steps_present and not stages:
+    if parts.steps_whole and not stages:
         yield PackFault(file="steps.toml", key="stages", reason="no stage is given, in any file of steps")
     used = parts.stages_named
     for stage in parts.stages:
-        if stage.id not in used:
+        if parts.steps_whole and stage.id not in used:
             yield PackFault(
                 file=parts.file_of("stages", stage.id), key=f"stages[{stage.id}]", reason="has no step"
             )
     for step in parts.steps:
         file, key = parts.file_of("steps", step.id), f"steps[{step.id}]"
-        if stages and step.stage not in stages:
+        if parts.steps_whole and stages and step.stage not in stages:
             yield PackFault(file=file, key=f"{key}.stage", reason=f"names no stage: {step.stage!r}")
         for where, reason in _screen_faults(step, parts):
             yield PackFault(file=file, key=f"{key}.{where}", reason=reason)
