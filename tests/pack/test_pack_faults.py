@@ -32,8 +32,8 @@ def test_each_fault_names_file_key_and_reason(case: dict[str, str], folder: Path
     assert hits, "\n".join(str(f) for f in faults) or "no fault was found"
 
 
-# First principles, r = w tan(field / 2): at a full angle of 90 deg the clear radius equals the distance from the rim
-# plane to the entrance pupil, here 20 mm to the cornea and 3.04 mm on to the pupil (Escudero-Sanz and Navarro 1999).
+# First principles, r = w tan(field / 2): at a full angle of 90 deg the clear radius equals the distance from
+# rim plane to entrance pupil, here 20 mm to the cornea and 3.04 mm on to the pupil (Escudero-Sanz & Navarro 1999).
 @pytest.mark.parametrize(("clear_radius_mm", "sound"), [(22.9, False), (23.1, True)])
 def test_clear_radius_against_first_principles(
     clear_radius_mm: float, sound: bool, folder: Path, spoil: Spoil
