@@ -57,7 +57,8 @@ class FaceShape:
     """One face of the tables as arrays: landmarks (L, 3), how they move (L, 4, 3), capsule ends by index."""
 
     def __init__(self, tables: FaceTables, face: Face) -> None:
-        names: list[Landmark] = list(face.landmarks)
+        # sorted: the same face must draw the same sample, whatever order its file lists the landmarks in
+        names: list[Landmark] = sorted(face.landmarks)
         places = [face.landmarks[name] for name in names]
         index = {name: i for i, name in enumerate(names)}
         self.mean = np.array([p.mean_mm for p in places])
