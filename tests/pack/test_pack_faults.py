@@ -33,7 +33,7 @@ def test_each_fault_names_file_key_and_reason(case: dict[str, str], folder: Path
 
 
 # First principles, r = w tan(field / 2): at a full angle of 90 deg the clear radius equals the distance from
-# rim plane to entrance pupil, here 20 mm to the cornea and 3.04 mm on to the pupil (Escudero-Sanz & Navarro 1999).
+# rim plane to entrance pupil, here 20 mm to the cornea and 3.04 mm on to the pupil (a 1999 schematic eye).
 @pytest.mark.parametrize(("clear_radius_mm", "sound"), [(22.9, False), (23.1, True)])
 def test_clear_radius_against_first_principles(
     clear_radius_mm: float, sound: bool, folder: Path, spoil: Spoil
