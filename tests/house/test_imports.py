@@ -19,7 +19,8 @@ PYTHON_RULES: dict[str, set[str]] = {
     "log": {"model"},
     "store": {"log"},
     "server": {"model", "pack", "log", "store"},
-    "cli": {"model", "pack", "log", "store", "server"},
+    "commands": {"model", "pack", "log", "store", "server"},
+    "cli": {"model", "pack", "log", "store", "server", "commands"},
 }
 # `types.gen` is generated from the server's schema: types only, no code
 FRONT_RULES: dict[str, set[str]] = {
