@@ -44,7 +44,10 @@ class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of
     what the patient is told.
 
-    `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
+    `each`: asked once for the case, for each eye, or for each optic used. Neighbours in one stage with the
+    same `each` are gone through round by round: all of them for the first eye and optic, then all for the
+    next. Optics come in the order of use, and under each the study eye first. `screen` says what the phone
+    shows.
     `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
     (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to
     `most`.
