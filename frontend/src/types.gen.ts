@@ -82,8 +82,8 @@ export interface Choice {
 }
 
 /**
- * Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons for not
- * computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of safety event.
+ * Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons
+ * for not computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of event.
  */
 export interface Choices {
   flags: Choice[];
@@ -102,10 +102,11 @@ export interface Choices {
 }
 
 /**
- * What a judged class stands for: a value, the spread (SD) of people so judged, both mm, and how to judge it.
+ * What a judged class stands for: a value, the spread (SD) of people so judged, both mm, and how to
+ * judge it.
  *
- * For eye depth the value is an exophthalmometry. For nose and brow it is how far forward of the medium class
- * the nasal root or the brow stands; each landmark follows by its own share (see `Placement`).
+ * For eye depth the value is an exophthalmometry. For nose and brow it is how far forward of the medium
+ * class the nasal root or the brow stands; each landmark follows by its own share (see `Placement`).
  */
 export interface ClassValue {
   value_mm: number;
@@ -140,8 +141,8 @@ export interface ComfortNoted {
  * All that is given must hold. A list holds when any of it does. Empty means always.
  *
  * `flags`: any of these flags is set on the case; `without_flags`: none of these is.
- * `optic_change`: for the round of one optic, true when another optic was on before it in this case; false when it
- * is the first. `close_optic`: the optic's working distance is at or below thresholds' `close_optic_mm`.
+ * `optic_change`: for the round of one optic, true when another optic was on before it in this case; false
+ * when it is the first. `close_optic`: its working distance is at or below thresholds' `close_optic_mm`.
  * `study_eye`: true when this round's eye is the study eye, or none is named; false for the fellow eye.
  * `modalities` and `cross_sections` are of what the case asks for.
  */
@@ -288,7 +289,10 @@ export interface Eye {
   vertical_centre_up_mm: number;
 }
 
-/** Exophthalmometry in mm: the reference, the cut-offs between judged classes, the error of a measurement. */
+/**
+ * Exophthalmometry in mm: the reference, the cut-offs between judged classes, the error of a
+ * measurement.
+ */
 export interface EyeDepth {
   reference_mm: number;
   deep_set_below_mm: number;
@@ -299,7 +303,10 @@ export interface EyeDepth {
 
 export type EyeDepthClass = "average" | "deep-set" | "prominent";
 
-/** Eye-in-head turn, degrees: warn above `warn_deg`, stop at the others; upward is shortest, and by age. */
+/**
+ * Eye-in-head turn, degrees: warn above `warn_deg`, stop at the others; upward is shortest, and by
+ * age.
+ */
 export interface EyeLimits {
   warn_deg: number;
   stop_side_deg: number;
@@ -381,8 +388,8 @@ export interface Field {
 /**
  * One question: this optic, eye, face and gaze (H nasal+, V up+, degrees, from the instrument's axis).
  *
- * With `at_deg` (yaw, pitch) that pose is evaluated instead of solved for, at `at_distance_mm` (None: nominal).
- * Distances and pupil in mm, `target_cm` the distance of the outside light (None: the clinic's).
+ * With `at_deg` (yaw, pitch) that pose is evaluated instead of solved for, at `at_distance_mm` (None:
+ * nominal). Distances and pupil in mm, `target_cm` the distance of the outside light (None: the clinic's).
  */
 export interface FitRequest {
   optic: string;
@@ -401,8 +408,8 @@ export interface FitRequest {
 /**
  * The answer; these are the keys that the command line prints as JSON. Angles in degrees, lengths in mm.
  *
- * When no pose is offered, every pose key is None, and `capsules` and `optic_profile` still stand. When a given
- * pose was evaluated (`at_deg`), pose keys always stand and `feasible` with `reason` judge it.
+ * When no pose is offered, every pose key is None, and `capsules` and `optic_profile` still stand. When a
+ * given pose was evaluated (`at_deg`), pose keys always stand and `feasible` with `reason` judge it.
  */
 export interface FitResult {
   optic: string;
@@ -584,11 +591,12 @@ export type NoseClass = "high" | "low" | "medium";
 /**
  * One optic. Lengths in mm, angles in degrees, mass in grams.
  *
- * The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z from
- * the plane of the front rim away from the patient; it starts at z = 0, z rises, and the outline never bends
- * inward. `field_deg` is the full cone angle at the eye's entrance pupil at `working_distance_mm`, which runs
- * from the cornea to the rim plane along the axis. `tolerance_mm` is how far past that distance the handbook
- * still allows. `clear_radius_mm` is the usable radius of the front element, at the rim plane.
+ * The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z
+ * from the plane of the front rim away from the patient; it starts at z = 0, z rises, and the outline
+ * never bends inward. `field_deg` is the full cone angle at the eye's entrance pupil at
+ * `working_distance_mm`, which runs from the cornea to the rim plane along the axis. `tolerance_mm` is how
+ * far past that distance the handbook still allows. `clear_radius_mm` is the usable radius of the front
+ * element, at the rim plane.
  */
 export interface Optic {
   id: string;
@@ -620,8 +628,8 @@ export interface OpticChosen {
 /**
  * `format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
  *
- * `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose wording
- * nobody who speaks them has signed yet.
+ * `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose
+ * wording nobody who speaks them has signed yet.
  */
 export interface Pack {
   format: number;
@@ -841,8 +849,8 @@ export interface SiteRow {
  * How exactly the least-discomfort pose is found.
  *
  * `guard_mm` is added to the margin so that rounding never lands under it. The discomfort found is within
- * `relative_gap` x itself + `absolute_gap` of the least there is; boxes of poses smaller than `least_box_deg`
- * are not split further. Backing off goes in steps of `distance_step_mm`.
+ * `relative_gap` x itself + `absolute_gap` of the least there is; boxes of poses smaller than
+ * `least_box_deg` are not split further. Backing off goes in steps of `distance_step_mm`.
  */
 export interface Solver {
   guard_mm: number;
@@ -858,12 +866,16 @@ export interface Stage {
 }
 
 /**
- * One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of what
- * the patient is told.
+ * One thing to do, as an imperative sentence; `why` is folded away; `say` is the key in `Pack.phrases` of
+ * what the patient is told.
  *
- * `each`: asked once for the case, for each eye, or for each optic used. `screen` says what the phone shows.
- * `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off (those
- * whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to `most`.
+ * `each`: asked once for the case, for each eye, or for each optic used. Neighbours in one stage with the
+ * same `each` are gone through round by round: all of them for the first eye and optic, then all for the
+ * next. Optics come in the order of use, and under each the study eye first. `screen` says what the phone
+ * shows.
+ * `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
+ * (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to
+ * `most`.
  */
 export interface Step {
   id: string;
@@ -996,10 +1008,11 @@ export interface TimelineEntry {
 }
 
 /**
- * For one optic and the landmark it is nearest to: the clearance (mm, nominal face) from which each word is used.
+ * For one optic and the landmark it is nearest to: the clearance (mm, nominal face) from which each
+ * word is used.
  *
- * None: no clearance that was tried earns the word. A clearance below both is expect_to_adjust, as is a landmark
- * without a row.
+ * None: no clearance that was tried earns the word. A clearance below both is expect_to_adjust, as is a
+ * landmark without a row.
  */
 export interface TouchRow {
   optic: string;

@@ -31,8 +31,17 @@ def _structs(module: object) -> list[type[msgspec.Struct]]:
 
 def _roots() -> list[type[msgspec.Struct]]:
     """What travels; whatever these hold comes with them."""
-    plain = [Envelope, IncidentList, Timeline, pack.Pack, fit.FitRequest, fit.FitResult, *_structs(wire)]
-    return list(dict.fromkeys([*BODY_TYPES.values(), *plain]))
+    bodies: list[type[msgspec.Struct]] = list(BODY_TYPES.values())
+    rest: list[type[msgspec.Struct]] = [
+        Envelope,
+        IncidentList,
+        Timeline,
+        pack.Pack,
+        fit.FitRequest,
+        fit.FitResult,
+        *_structs(wire),
+    ]
+    return list(dict.fromkeys([*bodies, *rest]))
 
 
 def _any(kind: type) -> Schema:
