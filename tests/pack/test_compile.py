@@ -87,6 +87,14 @@ def test_a_fault_names_key_and_reason_and_hides_no_other(compiled: Compiled) -> 
     assert any("emergency.kit: is missing" in line for line in found)
 
 
+@pytest.mark.parametrize("number", [10**400, 2**60, float("nan"), float("inf")])
+@pytest.mark.parametrize("key", ["comfort_pause_at", "keep_days"])
+def test_numbers_that_a_phone_cannot_hold(number: float, key: str, compiled: Compiled) -> None:
+    value = json.loads(compiled.data)
+    value["thresholds"][key] = number
+    assert f"pack: thresholds.{key}: is " in refusal(json.dumps(value).encode())[0]
+
+
 def test_another_format_is_refused(compiled: Compiled) -> None:
     value = json.loads(compiled.data) | {"format": 99}
     assert refusal(json.dumps(value).encode()) == ["pack: format: is 99; this version reads format 1"]
@@ -99,7 +107,14 @@ def test_a_later_writer_may_add_to_the_top(compiled: Compiled) -> None:
 
 @pytest.mark.parametrize(
     ("data", "why"),
-    [(b"{", "is not JSON"), (b"[]", "format"), (b'"\xff"', "is not UTF-8"), (b"", "is not JSON")],
+    [
+        (b"{", "is not JSON"),
+        (b"[]", "format"),
+        (b'"\xff"', "is not UTF-8"),
+        (b"", "is not JSON"),
+        (b"[" * 100_000, "is no pack"),
+        (b'{"format":' + b"9" * 10_000 + b"}", "is no pack"),
+    ],
 )
 def test_what_is_no_pack_is_refused(data: bytes, why: str) -> None:
     assert why in refusal(data)[0]

@@ -5,10 +5,12 @@ What a visit holds is common practice, no source, unless the step itself names o
 
 import re
 import tomllib
+from pathlib import Path
 from typing import Any
 
 import msgspec
 import pytest
+from chinrest.pack import demo
 from chinrest.pack.demo import demo_folder, demo_path
 from chinrest.pack.schema import Step
 from chinrest.pack.source import Source, load
@@ -199,6 +201,19 @@ def test_sentences_are_short_and_closed() -> None:
         for sentence in sentences(step):
             assert len(sentence.split()) <= LONGEST_SENTENCE_WORDS, sentence
             assert sentence[-1] in ".?!", sentence
+
+
+def test_where_the_demo_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An installed package holds it inside; a checkout beside the code; else both places are named."""
+    package = tmp_path / "backend" / "chinrest"
+    monkeypatch.setattr(demo, "PACKAGE", package)
+    with pytest.raises(FileNotFoundError, match=r"chinrest/demo nor in .*fixtures/demo"):
+        demo_folder()
+    beside, inside = tmp_path / "fixtures" / "demo", package / "demo"
+    (beside / "pack").mkdir(parents=True)
+    assert demo_path() == beside / "pack"
+    (inside / "pack").mkdir(parents=True)
+    assert demo_path() == inside / "pack"
 
 
 def test_staff_have_one_officer_and_one_lead_who_sign_in() -> None:

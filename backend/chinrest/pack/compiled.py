@@ -40,6 +40,8 @@ def decode_pack(data: bytes, file: str = "pack") -> Pack:
         raise refuse(("", f"is not UTF-8 at byte {error.start}")) from None
     except json.JSONDecodeError as error:
         raise refuse(("", f"is not JSON: {error}")) from None
+    except (RecursionError, ValueError) as error:  # nested too deeply, or a number of too many digits
+        raise refuse(("", f"is no pack: {error}")) from None
     number = value.get("format") if isinstance(value, dict) else None
     if number != FORMAT:
         raise refuse(("format", f"is {number!r}; this version reads format {FORMAT}"))

@@ -10,6 +10,9 @@ from msgspec import inspect
 Found = Iterator[tuple[str, str]]
 """(key path, reason)"""
 
+LARGEST_WHOLE = 2**53
+"""Beyond it a phone's numbers no longer hold every whole one."""
+
 _WORDS = {
     bool: "true or false",
     int: "a whole number",
@@ -112,11 +115,14 @@ def _leaf_reason(value: object, info: inspect.Type) -> str | None:
         case inspect.BoolType():
             return None if isinstance(value, bool) else _wanted(value, "true or false")
         case inspect.IntType():
-            whole = isinstance(value, int) and not isinstance(value, bool)
-            return None if whole else _wanted(value, "a whole number")
+            if isinstance(value, bool) or not isinstance(value, int):
+                return _wanted(value, "a whole number")
+            return None if abs(value) <= LARGEST_WHOLE else f"is {_said(value)}; is too large"
         case inspect.FloatType():
             if isinstance(value, bool) or not isinstance(value, int | float):
                 return _wanted(value, "a number")
+            if isinstance(value, int):
+                return None if abs(value) <= LARGEST_WHOLE else f"is {_said(value)}; is too large"
             return None if math.isfinite(value) else f"is {value}; must be a finite number"
         case inspect.NoneType():
             return None if value is None else _wanted(value, "nothing")
