@@ -1,8 +1,8 @@
 """The hub's own certificate authority, for clinics that have no other.
 
 A phone runs no service worker and gives no cryptography to a page that came over plain HTTP, so a hub on the
-clinic's network needs TLS. The authority is made once and can vouch for this hub's names and addresses and for
-nothing else (name constraints, RFC 5280 section 4.2.1.10), so that a stolen key opens no other site.
+clinic's network needs TLS. The authority is made once and can vouch for this hub's names and addresses and
+for nothing else (name constraints, RFC 5280 section 4.2.1.10), so that a stolen key opens no other site.
 """
 
 import ipaddress
@@ -52,9 +52,8 @@ class Authority:
         self.folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         dns, addresses = split_names(names)
         key = ec.generate_private_key(ec.SECP256R1())
-        who = x509.Name(
-            [x509.NameAttribute(NameOID.COMMON_NAME, f"Chinrest hub {(dns or ['here'])[0]}"[:64])]
-        )
+        called = f"Chinrest hub {dns[0] if dns else addresses[0]}"[:64]  # the limit of a common name
+        who = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, called)])
         now = datetime.now(UTC)
         permitted: list[x509.GeneralName] = [x509.DNSName(name) for name in dns]
         permitted += [x509.IPAddress(ipaddress.ip_network(address)) for address in addresses]

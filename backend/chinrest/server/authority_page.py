@@ -1,7 +1,7 @@
 """Gives out the certificate of the hub's own authority, so that a phone can be told to trust it.
 
-Under TLS at `/authority.crt`, and beside it over plain HTTP on the next port, since a phone that does not trust
-the hub yet cannot open it otherwise. The plain page offers nothing else.
+Under TLS at `/authority.crt`, and beside it over plain HTTP on the next port, since a phone that does not
+trust the hub yet cannot open it otherwise. The plain page offers nothing else.
 """
 
 import html
@@ -30,25 +30,26 @@ async def authority(request: Call) -> Response[bytes]:
 ROUTES = [authority]
 
 PAGE = """<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<html lang="en"><head><meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Trust this hub</title></head><body>
 <h1>Let this phone trust the hub</h1>
-<p>The phone works without a network only if it trusts the hub's certificate. Do this once on each phone, and only
-if the person who runs the hub asked you to.</p>
+<p>The phone works without a network only if it trusts the hub's certificate. Do this once on each phone, and
+only if the person who runs the hub asked you to.</p>
 <p><strong>1. Compare.</strong> The hub's terminal shows this fingerprint. If it shows another one, stop:</p>
 <p><code>{fingerprint}</code></p>
 <p><strong>2. Download</strong> <a href="/authority.crt">the hub's certificate</a>.</p>
 <p><strong>3. Install it.</strong></p>
 <ul>
-<li>On an iPhone or iPad: open Settings, tap the downloaded profile, and install it. Then, under General, About,
-Certificate Trust Settings, switch full trust on for it.</li>
-<li>On an Android phone: open Settings, search for &quot;CA certificate&quot;, choose to install one anyway, and
-pick the downloaded file. The phone may then say that the network may be monitored: the certificate can vouch for
-this hub's own names and addresses only.</li>
+<li>On an iPhone or iPad: open Settings, tap the downloaded profile, and install it. Then, under General,
+About, Certificate Trust Settings, switch full trust on for it.</li>
+<li>On an Android phone: open Settings, search for &quot;CA certificate&quot;, choose to install one anyway,
+and pick the downloaded file. The phone may then say that the network may be monitored: the certificate can
+vouch for this hub's own names and addresses only.</li>
 <li>A phone that your organisation manages may not allow this: ask those who manage it.</li>
 </ul>
-<p><strong>4. Open</strong> <a href="{origin}/">{origin}</a>. If the browser still warns, the certificate isn't
-trusted yet: do not go on past the warning, since nothing would work offline.</p>
+<p><strong>4. Open</strong> <a href="{origin}/">{origin}</a>. If the browser still warns, the certificate
+isn't trusted yet: do not go on past the warning, since nothing would work offline.</p>
 </body></html>
 """
 
