@@ -59,6 +59,7 @@ class FaceShape:
     def __init__(self, tables: FaceTables, face: Face) -> None:
         # sorted: the same face must draw the same sample, whatever order its file lists the landmarks in
         names: list[Landmark] = sorted(face.landmarks)
+        self.landmarks = names
         places = [face.landmarks[name] for name in names]
         index = {name: i for i, name in enumerate(names)}
         self.mean = np.array([p.mean_mm for p in places])
@@ -73,8 +74,10 @@ class FaceShape:
         self.radii = np.array([[a.radius_mm, b.radius_mm] for a, b in ends])
 
     def landmarks_mm(self, shifts: Array, scatter: Array | None = None) -> Array:
-        """Skin points, (..., L, 3) mm. shifts (..., 4): pd, exophthalmometry, nose, brow; scatter (..., L,
-        3)."""
+        """Skin points (..., L, 3), mm, in the order of `landmarks`.
+
+        shifts (..., 4): pd, exophthalmometry, nose, brow, mm from the reference; scatter (..., L, 3), in SDs.
+        """
         points = self.mean + np.einsum("...k,lkx->...lx", shifts, self.moves)
         return np.asarray(points if scatter is None else points + scatter * self.sd)
 
