@@ -1,0 +1,28 @@
+"""Runs every benchmark, or those named, and prints one table: `python -m tests.bench.run [python sizes server phone]`."""
+
+import sys
+
+from . import phone_side, python_side, server_side, sizes
+from .table import as_markdown, machine
+
+PARTS = {
+    "python": python_side.measure,
+    "sizes": sizes.measure,
+    "phone": phone_side.measure,
+    "server": server_side.measure,
+}
+
+
+def main() -> int:
+    chosen = sys.argv[1:] or list(PARTS)
+    unknown = [name for name in chosen if name not in PARTS]
+    if unknown:
+        print(f"no such benchmark: {', '.join(unknown)}; there are {', '.join(PARTS)}", file=sys.stderr)
+        return 2
+    rows = [row for name in chosen for row in PARTS[name]()]
+    print(f"\n{machine()}\n\n{as_markdown(rows)}")
+    return 0 if all(row.good for row in rows) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
