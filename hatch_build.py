@@ -48,6 +48,9 @@ class FrontEndHook(BuildHookInterface):
         # npm's tools start `env node`, so the wheel's own folder must come first on PATH
         env = {**os.environ, "PATH": f"{node_bin}{os.pathsep}{os.environ.get('PATH', '')}"}
         front = Path(self.root, "frontend")
-        for arguments in (["ci", "--ignore-scripts", "--include=dev", "--no-audit", "--no-fund"], ["run", "build"]):
+        for arguments in (
+            ["ci", "--ignore-scripts", "--include=dev", "--no-audit", "--no-fund"],
+            ["run", "build"],
+        ):
             if executable.npm(arguments, cwd=front, env=env):
                 raise RuntimeError(f"npm {' '.join(arguments)} failed in {front}")

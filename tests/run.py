@@ -89,7 +89,12 @@ TIERS = [
     Tier("phone", "the front end's own units, in Node", lambda: [npm("test")]),
     Tier("server", "the server and the commands", pytest_in("server")),
     Tier("wheel", "what pip installs, without Node", pytest_in("wheel")),
-    Tier("browser", "the chairside and the desk in Chromium", pytest_in("chairside", "review"), chromium_or_install),
+    Tier(
+        "browser",
+        "the chairside and the desk in Chromium",
+        pytest_in("chairside", "review"),
+        chromium_or_install,
+    ),
 ]
 
 
@@ -104,7 +109,11 @@ def set_up() -> None:
         npm("run", "build", "--silent"),
     ]
     for step in steps:
-        print("setting up:", " ".join(Path(step[0]).name if i == 0 else a for i, a in enumerate(step)), flush=True)
+        print(
+            "setting up:",
+            " ".join(Path(step[0]).name if i == 0 else a for i, a in enumerate(step)),
+            flush=True,
+        )
         subprocess.run(step, cwd=ROOT, env=environment(), check=True)
 
 
@@ -157,7 +166,9 @@ def main() -> int:
         return 0
     unknown = set(chosen.tiers) - {tier.name for tier in TIERS}
     if unknown:
-        parser.error(f"no such tier: {', '.join(sorted(unknown))}; there are {', '.join(t.name for t in TIERS)}")
+        parser.error(
+            f"no such tier: {', '.join(sorted(unknown))}; there are {', '.join(t.name for t in TIERS)}"
+        )
     if sys.version_info < (3, 11):
         parser.error(f"Python 3.11 or newer is needed; this is {sys.version.split()[0]}")
     if not chosen.no_setup:

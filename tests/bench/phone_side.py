@@ -29,14 +29,29 @@ def bundled() -> str:
         capture_output=True,
         text=True,
         check=True,
-        env={"PATH": f"{Path(sys.executable).parent}:/usr/bin:/bin", "NODE_PATH": str(ROOT / "frontend/node_modules")},
+        env={
+            "PATH": f"{Path(sys.executable).parent}:/usr/bin:/bin",
+            "NODE_PATH": str(ROOT / "frontend/node_modules"),
+        },
     )
     return done.stdout
 
 
 def new_code(data: Path) -> str:
     said = subprocess.run(
-        [sys.executable, "-m", "chinrest.cli", "enrol", "--site", "harbour", "--label", "bench", "--data", data, "--json"],
+        [
+            sys.executable,
+            "-m",
+            "chinrest.cli",
+            "enrol",
+            "--site",
+            "harbour",
+            "--label",
+            "bench",
+            "--data",
+            data,
+            "--json",
+        ],
         capture_output=True,
         text=True,
         check=True,
@@ -59,7 +74,10 @@ def bench_page(playwright: Playwright, base: str, profile: Path, script: str) ->
         str(profile), executable_path=shutil.which("chromium"), viewport={"width": 412, "height": 839}
     )
     page = context.new_page()
-    page.route("**/bench.html", lambda route: route.fulfill(body="<!doctype html><title>bench</title>", content_type="text/html"))
+    page.route(
+        "**/bench.html",
+        lambda route: route.fulfill(body="<!doctype html><title>bench</title>", content_type="text/html"),
+    )
     page.goto(f"{base}/bench.html")
     page.evaluate(script)
     return page
@@ -96,10 +114,15 @@ def measure_fits(playwright: Playwright, base: str, script: str, pack: dict[str,
     with tempfile.TemporaryDirectory() as profile:
         page = bench_page(playwright, base, Path(profile), script)
         throttle(page, 4)
-        times: list[float] = page.evaluate("([pack, requests]) => bench.fits(pack, requests)", [pack, requests])
+        times: list[float] = page.evaluate(
+            "([pack, requests]) => bench.fits(pack, requests)", [pack, requests]
+        )
         page.context.close()
     return [
-        Row(f"one fit on the phone, 4x throttle, median of {len(times)} check vectors", f"{statistics.median(times):.1f} ms"),
+        Row(
+            f"one fit on the phone, 4x throttle, median of {len(times)} check vectors",
+            f"{statistics.median(times):.1f} ms",
+        ),
         against("the same, slowest", max(times), 100, "ms"),
     ]
 
@@ -110,7 +133,17 @@ def measure() -> list[Row]:
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         port = free_port()
         data = Path(folder, "data")
-        serve = [sys.executable, "-m", "chinrest.cli", "serve", "--demo", "--data", str(data), "--port", str(port)]
+        serve = [
+            sys.executable,
+            "-m",
+            "chinrest.cli",
+            "serve",
+            "--demo",
+            "--data",
+            str(data),
+            "--port",
+            str(port),
+        ]
         with started(serve, port, folder):
             base = f"http://127.0.0.1:{port}"
             rows = measure_appends(playwright, base, data, script)

@@ -48,7 +48,9 @@ def measure() -> list[Row]:
         taken.append((time.perf_counter() - began) * 1000)
     taken.sort()
     rows.append(
-        against(f"one exact fit in Python, median of {len(taken)} patients", statistics.median(taken), 50, "ms")
+        against(
+            f"one exact fit in Python, median of {len(taken)} patients", statistics.median(taken), 50, "ms"
+        )
     )
     rows.append(against("the same, slowest", taken[-1], 50, "ms"))
     return rows

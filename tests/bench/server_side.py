@@ -76,7 +76,9 @@ def invented_lines(device: str, public_key: str) -> list[bytes]:
     writer = ChainWriter(device, boot="bench")
     made = [
         writer.write(
-            DeviceEnrolled(salt=new_salt(), public_key=public_key, label="bench", site="harbour"), at=now, mono=0
+            DeviceEnrolled(salt=new_salt(), public_key=public_key, label="bench", site="harbour"),
+            at=now,
+            mono=0,
         )
     ]
     case = ""
@@ -155,13 +157,30 @@ def send_all(port: int, bodies: list[bytes], headers: dict[str, str]) -> float:
 def enrolled(port: int, data: Path, device: str, public_key: str) -> str:
     """Enrols the bench's device by a code of the real command line; returns its token."""
     said = subprocess.run(
-        [sys.executable, "-m", "chinrest.cli", "enrol", "--site", "harbour", "--label", "bench", "--data", data, "--json"],
+        [
+            sys.executable,
+            "-m",
+            "chinrest.cli",
+            "enrol",
+            "--site",
+            "harbour",
+            "--label",
+            "bench",
+            "--data",
+            data,
+            "--json",
+        ],
         capture_output=True,
         text=True,
         check=True,
     )
     connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
-    request = {"code": json.loads(said.stdout)["code"], "device": device, "public_key": public_key, "label": "bench"}
+    request = {
+        "code": json.loads(said.stdout)["code"],
+        "device": device,
+        "public_key": public_key,
+        "label": "bench",
+    }
     connection.request("POST", "/api/enrol", json.dumps(request), {"Content-Type": "application/json"})
     answer = json.loads(connection.getresponse().read())
     connection.close()
@@ -182,12 +201,25 @@ def measure() -> list[Row]:
             bare = send_all(port, bodies, headers)
         port = free_port()
         data = Path(folder, "data")
-        serve = [sys.executable, "-m", "chinrest.cli", "serve", "--demo", "--data", str(data), "--port", str(port)]
+        serve = [
+            sys.executable,
+            "-m",
+            "chinrest.cli",
+            "serve",
+            "--demo",
+            "--data",
+            str(data),
+            "--port",
+            str(port),
+        ]
         with started(serve, port, folder):
             token = enrolled(port, data, device, public_key)
             seconds = send_all(port, bodies, {**headers, "Authorization": f"Bearer {token}"})
     return [
-        Row(f"server: {LINES} lines in {len(bodies)} batches, stored and folded", f"{LINES / seconds:,.0f} lines/s"),
+        Row(
+            f"server: {LINES} lines in {len(bodies)} batches, stored and folded",
+            f"{LINES / seconds:,.0f} lines/s",
+        ),
         Row("bare ASGI app that discards the same bodies", f"{LINES / bare:,.0f} lines/s"),
         Row("server against bare", f"{seconds / bare:.1f} × the time"),
     ]

@@ -100,7 +100,8 @@ def address(installed: Path, tmp_path: Path) -> Iterator[str]:
                 urllib.request.urlopen(f"{base}/api/health", timeout=2).close()
                 break
             except OSError:
-                assert server.poll() is None and time.monotonic() < deadline, Path(said.name).read_text()
+                assert server.poll() is None, Path(said.name).read_text()
+                assert time.monotonic() < deadline, Path(said.name).read_text()
                 time.sleep(0.2)
         yield base
     finally:
