@@ -1,8 +1,8 @@
 #!/usr/bin/env python3
 """Sets everything up for the tests and runs them, tier by tier.
 
-Needs only Python 3.11+ with venv and pip; everything else it installs: the locked Python packages and Node into
-.venv, the locked front-end packages into frontend/node_modules, and Chromium from Debian's packages where the
+Needs only Python 3.11+ with venv and pip; everything else it installs: the locked Python packages and Node
+into .venv, the locked front-end packages into frontend/node_modules, and Chromium from Debian's packages where the
 system has none and lets us. A tier that this machine cannot run is printed as not run, with the reason; with
 CI=true that is a failure.
 
@@ -27,10 +27,11 @@ ROOT = Path(__file__).resolve().parent.parent
 FRONT = ROOT / "frontend"
 BIN = ROOT / ".venv" / ("Scripts" if os.name == "nt" else "bin")
 PYTHON = BIN / "python"
+LEAST_PYTHON = (3, 11)
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 
 
-class NotRunnable(Exception):
+class CannotRunError(Exception):
     """This machine lacks what the tier needs; the text says what."""
 
 
@@ -59,12 +60,14 @@ def chromium_or_install() -> None:
     if any(shutil.which(name) for name in CHROMIUM):
         return
     if not shutil.which("apt-get"):
-        raise NotRunnable("no Chromium on PATH and no apt-get to install it with")
+        raise CannotRunError("no Chromium on PATH and no apt-get to install it with")
     prefix = [] if os.geteuid() == 0 else ["sudo", "-n"]
     for arguments in (["update"], ["install", "-y", "--no-install-recommends", "chromium"]):
         done = subprocess.run([*prefix, "apt-get", *arguments], capture_output=True, text=True)
         if done.returncode:
-            raise NotRunnable(f"no Chromium, and apt-get {arguments[0]} failed: {done.stderr.strip()[-200:]}")
+            raise CannotRunError(
+                f"no Chromium, and apt-get {arguments[0]} failed: {done.stderr.strip()[-200:]}"
+            )
 
 
 TIERS = [
@@ -132,7 +135,7 @@ def run(tier: Tier) -> tuple[str, int, int]:
     """Runs one tier; returns what became of it and how many tests passed and failed."""
     try:
         tier.needs()
-    except NotRunnable as reason:
+    except CannotRunError as reason:
         return f"NOT RUN: {reason}", 0, 0
     passed = failed = broken = 0
     for command in tier.commands():
@@ -169,7 +172,7 @@ def main() -> int:
         parser.error(
             f"no such tier: {', '.join(sorted(unknown))}; there are {', '.join(t.name for t in TIERS)}"
         )
-    if sys.version_info < (3, 11):
+    if sys.version_info[:2] < LEAST_PYTHON:
         parser.error(f"Python 3.11 or newer is needed; this is {sys.version.split()[0]}")
     if not chosen.no_setup:
         set_up()

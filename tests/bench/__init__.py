@@ -1,1 +1,1 @@
-"""Benchmarks: ratios against a baseline in the same run. Not tests; `python -m tests.bench.run` prints a table."""
+"""Benchmarks: ratios against a baseline in the same run, never tests. `python -m tests.bench.run` prints them."""

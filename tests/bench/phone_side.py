@@ -1,4 +1,4 @@
-"""On the phone's side, in Chromium: tap to durable beside a bare put, cold offline start, one fit, frames in a drag."""
+"""On the phone's side, in Chromium: tap to durable beside a bare put, cold start, one fit, a drag."""
 
 import json
 import shutil
@@ -69,7 +69,7 @@ def percentile(values: list[float], share: float) -> float:
 
 
 def bench_page(playwright: Playwright, base: str, profile: Path, script: str) -> Page:
-    """A real profile on disk, since a throwaway one keeps its database in memory, where durable means nothing."""
+    """A real profile on disk: a throwaway one keeps its database in memory, where durable means nothing."""
     context = playwright.chromium.launch_persistent_context(
         str(profile), executable_path=shutil.which("chromium"), viewport={"width": 412, "height": 839}
     )

@@ -1,4 +1,4 @@
-"""Runs every benchmark, or those named, and prints one table: `python -m tests.bench.run [python sizes server phone]`."""
+"""Runs every benchmark, or those named (python, sizes, phone, server), and prints one table."""
 
 import sys
 

@@ -1,4 +1,4 @@
-"""Bytes of JavaScript that the chairside page loads: its entry, what that imports, and what it may load later."""
+"""Bytes of JavaScript that the chairside page loads: its entry and all that it imports, at once or later."""
 
 import gzip
 import re

@@ -28,7 +28,8 @@ def machine() -> str:
     if cpuinfo.exists():
         names = [x.split(":", 1)[1].strip() for x in cpuinfo.read_text().splitlines() if "model name" in x]
         model = names[0] if names else ""
-    return f"{model or platform.machine()}, {os.cpu_count()} cores, {platform.system()}, Python {platform.python_version()}"
+    system = f"{platform.system()}, Python {platform.python_version()}"
+    return f"{model or platform.machine()}, {os.cpu_count()} cores, {system}"
 
 
 def as_markdown(rows: list[Row]) -> str:
