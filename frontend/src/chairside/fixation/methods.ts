@@ -26,7 +26,9 @@ export function offers(
     : !reach.inside_light
       ? `This gaze is beyond the inside light's range (${reach.inside_light_deg}° with this optic).`
       : null;
-  const outside = !sight.fellow_sees ? "The fellow eye does not see the light." : (reach.light_refused?.sentence ?? null);
+  const outside = !sight.fellow_sees
+    ? "The fellow eye does not see the light."
+    : (reach.light_refused?.sentence ?? null);
   return [
     {
       method: "inside",

@@ -2,15 +2,37 @@ import { describe, expect, test } from "vitest";
 import type { Field, FrameTaken } from "../../types.gen";
 import { fieldModality, frameRows, isLargeMove, nextFrame } from "./plan";
 
-const when = { optics: [], eyes: [], modalities: [], flags: [], without_flags: [], cross_sections: null, optic_change: null, close_optic: null, study_eye: null };
+const when = {
+  optics: [],
+  eyes: [],
+  modalities: [],
+  flags: [],
+  without_flags: [],
+  cross_sections: null,
+  optic_change: null,
+  close_optic: null,
+  study_eye: null,
+};
 const field = (id: string, h: number, modalities: Field["when"]["modalities"] = ["fluorescein"]): Field => ({
   id,
   name: id,
   gaze_deg: [h, 0],
   when: { ...when, modalities },
 });
-const frame = (f: string, outcome: FrameTaken["outcome"], eye: "right" | "left" = "right", optic = "wide"): FrameTaken => ({
-  eye, optic, modality: "fluorescein", field: f, gaze_deg: [0, 0], outcome, reason: outcome === "again" ? "blink" : "", salt: "",
+const frame = (
+  f: string,
+  outcome: FrameTaken["outcome"],
+  eye: "right" | "left" = "right",
+  optic = "wide",
+): FrameTaken => ({
+  eye,
+  optic,
+  modality: "fluorescein",
+  field: f,
+  gaze_deg: [0, 0],
+  outcome,
+  reason: outcome === "again" ? "blink" : "",
+  salt: "",
 });
 const fields = [field("centre", 0), field("nasal", 20), field("colour", 0, ["colour"])];
 const here = { eye: "right", optic: "wide", asked: ["fluorescein" as const] };
@@ -30,7 +52,10 @@ describe("the frames of one eye and optic", () => {
       frame("nasal", "again"),
     ];
     const rows = frameRows(fields, ["centre", "nasal"], () => true, taken, here);
-    expect(rows.map((r) => [r.outcome, r.tries, r.reason])).toEqual([["taken", 2, ""], ["again", 1, "blink"]]);
+    expect(rows.map((r) => [r.outcome, r.tries, r.reason])).toEqual([
+      ["taken", 2, ""],
+      ["again", 1, "blink"],
+    ]);
   });
   test("next: what has no answer, then what is to be taken again, never what was missed", () => {
     const rows = (t: FrameTaken[]) => frameRows(fields, ["centre", "nasal"], () => true, t, here);
@@ -41,7 +66,9 @@ describe("the frames of one eye and optic", () => {
 });
 
 test("the kind of image is the field's own where it names one", () => {
-  expect(fieldModality(field("x", 0, ["indocyanine_green", "fluorescein"]), ["fluorescein"])).toBe("fluorescein");
+  expect(fieldModality(field("x", 0, ["indocyanine_green", "fluorescein"]), ["fluorescein"])).toBe(
+    "fluorescein",
+  );
   expect(fieldModality(field("x", 0, []), ["indocyanine_green"])).toBe("indocyanine_green");
 });
 

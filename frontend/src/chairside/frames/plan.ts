@@ -27,7 +27,9 @@ export function isLargeMove(from: readonly [number, number], to: readonly [numbe
 
 /** The kind of image a field is for: its own where it names one, else the first that the request asks for. */
 export function fieldModality(field: Field, asked: readonly Modality[]): Modality {
-  return field.when.modalities.find((m) => asked.includes(m)) ?? field.when.modalities[0] ?? asked[0] ?? "colour";
+  return (
+    field.when.modalities.find((m) => asked.includes(m)) ?? field.when.modalities[0] ?? asked[0] ?? "colour"
+  );
 }
 
 /**
@@ -44,7 +46,9 @@ export function frameRows(
   return fields
     .filter((f) => (wanted.length === 0 || wanted.includes(f.id)) && holds(f))
     .map((field) => {
-      const mine = taken.filter((t) => t.field === field.id && t.eye === where.eye && t.optic === where.optic);
+      const mine = taken.filter(
+        (t) => t.field === field.id && t.eye === where.eye && t.optic === where.optic,
+      );
       const last = mine.at(-1);
       return {
         field,

@@ -1,5 +1,14 @@
 import { describe, expect, test } from "vitest";
-import { type CapsuleRow, dragYaw_deg, facePaths, headPoint, headTransform, type Matrix, opticPath, tipped } from "./view";
+import {
+  type CapsuleRow,
+  dragYaw_deg,
+  facePaths,
+  headPoint,
+  headTransform,
+  type Matrix,
+  opticPath,
+  tipped,
+} from "./view";
 
 /** Ry(yaw) Rx(-pitch) with a shift: written out here, apart from the code under test. */
 function pose(yaw_deg: number, pitch_deg: number, t: readonly [number, number, number]): Matrix {
@@ -15,14 +24,26 @@ function pose(yaw_deg: number, pitch_deg: number, t: readonly [number, number, n
 }
 
 function apply(transform: string, x: number, y: number): [number, number] {
-  const [a, b, c, d, e, f] = transform.slice(7, -1).split(" ").map(Number) as [number, number, number, number, number, number];
+  const [a, b, c, d, e, f] = transform.slice(7, -1).split(" ").map(Number) as [
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
   return [a * x + c * y + e, b * x + d * y + f];
 }
 
 describe("the picture follows the model's own matrix", () => {
   const nose = [31, -34, 35] as const;
   for (const eye of ["right", "left"] as const) {
-    for (const [yaw, pitch] of [[0, 0], [14, 0], [-9, 6], [25, -12]] as const) {
+    for (const [yaw, pitch] of [
+      [0, 0],
+      [14, 0],
+      [-9, 6],
+      [25, -12],
+    ] as const) {
       test(`${eye} eye, yaw ${yaw}, pitch ${pitch}`, () => {
         const m = pose(yaw, pitch, [1.5, -0.4, -15]);
         const straight = headPoint(nose, m, eye);
@@ -55,11 +76,18 @@ describe("sides on the screen", () => {
 
 test("a capsule's shadow keeps its radii, and a disc within the other is one disc", () => {
   const stick: CapsuleRow = [0, 0, 0, 5, 20, 0, 0, 5];
-  expect(facePaths([stick], 0)).toEqual(["M0.00 5.00A5.00 5.00 0 0 1 0.00 -5.00L20.00 -5.00A5.00 5.00 0 1 1 20.00 5.00Z"]);
+  expect(facePaths([stick], 0)).toEqual([
+    "M0.00 5.00A5.00 5.00 0 0 1 0.00 -5.00L20.00 -5.00A5.00 5.00 0 1 1 20.00 5.00Z",
+  ]);
   const upright: CapsuleRow = [0, 0, 0, 6, 0, 30, 0, 4];
   expect(facePaths([upright], 0)[0]?.startsWith("M-6.00 0.00a6.00")).toBe(true);
 });
 
 test("the optic is its profile on both sides of the axis", () => {
-  expect(opticPath([[0, 20], [30, 35]])).toBe("M20.00 0.00L35.00 30.00L-35.00 30.00L-20.00 0.00Z");
+  expect(
+    opticPath([
+      [0, 20],
+      [30, 35],
+    ]),
+  ).toBe("M20.00 0.00L35.00 30.00L-35.00 30.00L-20.00 0.00Z");
 });

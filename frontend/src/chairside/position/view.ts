@@ -107,3 +107,22 @@ export function dragYaw_deg(dx_mm: number, eye: EyeSide): number {
 
 /** A mean adult head behind the face: length and breadth only place the outline that the eye reads as a head. */
 export const HEAD_OUTLINE = { breadth_mm: 151, length_mm: 194.7, forehead_before_cornea_mm: 12 } as const;
+
+/**
+ * The optic cut at a height above its axis: what stands level with a part of the face that lies there. Seen from
+ * above, a nose that passes under the optic lies within its outline without touching it; the cut shows the truth.
+ */
+export function opticSlicePath(profile: readonly (readonly [number, number])[], height_mm: number): string {
+  const half: [number, number][] = [];
+  for (let i = 0; i + 1 < profile.length; i++) {
+    const [z0, r0] = profile[i] as readonly [number, number];
+    const [z1, r1] = profile[i + 1] as readonly [number, number];
+    const parts = 8;
+    for (let k = i === 0 ? 0 : 1; k <= parts; k++) {
+      const r = r0 + ((r1 - r0) * k) / parts;
+      if (r > Math.abs(height_mm))
+        half.push([z0 + ((z1 - z0) * k) / parts, Math.sqrt(r * r - height_mm * height_mm)]);
+    }
+  }
+  return half.length < 2 ? "" : opticPath(half);
+}

@@ -42,8 +42,12 @@ test("chin, distance and light", () => {
   expect(chinSentence(-3)).toBe("Chin down 3°");
   expect(chinSentence(0.2)).toBe("Chin level");
   expect(distanceSentence(12, 12)).toBe("12.0 mm from cornea to front rim");
-  expect(distanceSentence(14.5, 12)).toBe("14.5 mm from cornea to front rim, 2.5 mm further back than nominal");
-  expect(lightSentence([-25.2, 9.8], 100)).toBe("Light 25 cm to the patient's left and 10 cm up, 100 cm away");
+  expect(distanceSentence(14.5, 12)).toBe(
+    "14.5 mm from cornea to front rim, 2.5 mm further back than nominal",
+  );
+  expect(lightSentence([-25.2, 9.8], 100)).toBe(
+    "Light 25 cm to the patient's left and 10 cm up, 100 cm away",
+  );
   expect(lightSentence([0.2, 0], 60)).toBe("Light straight before the fellow eye, 60 cm away");
   expect(millimetres(-1.25)).toBe("−1.2 mm");
 });

@@ -67,7 +67,9 @@ export function eyeTurnSentence(eye_in_head_deg: readonly [number, number]): str
   const parts: string[] = [];
   if (Math.round(h) !== 0) parts.push(`${degrees(h)} toward the ${h > 0 ? "nose" : "temple"}`);
   if (Math.round(v) !== 0) parts.push(`${degrees(v)} ${v > 0 ? "up" : "down"}`);
-  return parts.length === 0 ? "The eye stays straight in the head" : `In the head the eye turns ${parts.join(" and ")}`;
+  return parts.length === 0
+    ? "The eye stays straight in the head"
+    : `In the head the eye turns ${parts.join(" and ")}`;
 }
 
 export function distanceSentence(distance_mm: number, nominal_mm: number): string {
@@ -88,8 +90,14 @@ export function lightSentence([right, up]: readonly [number, number], target_cm:
 }
 
 const TOUCH: Record<TouchWord, { short: string; long: string }> = {
-  likely_clear: { short: "Likely clear", long: "Most faces with these measures clear the optic in this position." },
-  close: { short: "Close", long: "Some faces with these measures touch in this position. Approach very slowly." },
+  likely_clear: {
+    short: "Likely clear",
+    long: "Most faces with these measures clear the optic in this position.",
+  },
+  close: {
+    short: "Close",
+    long: "Some faces with these measures touch in this position. Approach very slowly.",
+  },
   expect_to_adjust: {
     short: "Expect to adjust",
     long: "Many faces with these measures need more than this. Approach in small steps and stop early.",

@@ -21,7 +21,11 @@ export function firstOpen<P extends PlannedLike>(plan: readonly P[], marks: Mark
 }
 
 /** The step shown: the one asked for while it stands in the plan, else the first open one. */
-export function shown<P extends PlannedLike>(plan: readonly P[], marks: Marks, asked: string | null): P | null {
+export function shown<P extends PlannedLike>(
+  plan: readonly P[],
+  marks: Marks,
+  asked: string | null,
+): P | null {
   return plan.find((p) => p.key === asked) ?? firstOpen(plan, marks);
 }
 
@@ -44,7 +48,9 @@ export function before<P extends PlannedLike>(plan: readonly P[], key: string): 
  */
 export function mustsBefore<P extends PlannedLike>(plan: readonly P[], marks: Marks, key: string): P[] {
   const at = plan.findIndex((p) => p.key === key);
-  return plan.slice(0, at < 0 ? plan.length : at).filter((p) => p.step.weight === "must" && !marks.has(p.key));
+  return plan
+    .slice(0, at < 0 ? plan.length : at)
+    .filter((p) => p.step.weight === "must" && !marks.has(p.key));
 }
 
 /** Progress by stage, in the pack's order, leaving out stages that hold nothing for this case. */

@@ -1,0 +1,44 @@
+/** What the guidance panels share: which round they are for, and how a case reads as a situation. */
+import { signal } from "@preact/signals";
+import type { CaseState, Eye } from "../log";
+import type { Held, Situation } from "../pack";
+import type { SafetyNoted } from "../types.gen";
+import { openOver } from "./router";
+
+/** Which round of a repeated step a screen is for. */
+export interface Round {
+  eye: Eye | null;
+  optic: string | null;
+}
+
+export interface PanelProps {
+  state: CaseState;
+  held: Held;
+  round: Round;
+  /** Called after what the screen is for has been saved on this phone; `value` is what the step keeps. */
+  onSaved: (value?: string) => void;
+}
+
+export function situationOf(state: CaseState): Situation {
+  return {
+    eyes: state.eyes,
+    studyEye: state.studyEye,
+    modalities: state.modalities,
+    flags: state.flags,
+    crossSections: state.crossSections,
+    optics: state.optics,
+  };
+}
+
+/** The eye that a screen opens with when no round names one. */
+export function firstEye(state: CaseState): Eye {
+  return state.studyEye ?? state.eyes[0] ?? "right";
+}
+
+/** What is already known of a safety event when it is opened from a screen. The event sheet takes it and clears it. */
+export const eventPrefill = signal<Partial<Omit<SafetyNoted, "salt">> | null>(null);
+
+export function openEvent(prefill: Partial<Omit<SafetyNoted, "salt">>): void {
+  eventPrefill.value = prefill;
+  openOver("event");
+}
