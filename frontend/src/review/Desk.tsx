@@ -1,0 +1,80 @@
+import { signal } from "@preact/signals";
+import { useEffect } from "preact/hooks";
+import type { Person } from "../types.gen";
+import { type Answer, person, whoAmI } from "./api";
+import { Frame } from "./parts/Frame";
+import { Waiting } from "./parts/states";
+import { type Page, parseRoute, type Route } from "./route";
+import { CaseScreen } from "./screens/Case";
+import { DevicesScreen } from "./screens/Devices";
+import { EnrolScreen } from "./screens/Enrol";
+import { IncidentsScreen } from "./screens/Incidents";
+import { PacksScreen } from "./screens/Packs";
+import { SignIn } from "./screens/SignIn";
+
+const route = signal<Route>(parseRoute(location.hash));
+addEventListener("hashchange", () => {
+  route.value = parseRoute(location.hash);
+});
+
+const asking = signal<Answer<Person> | null>(null);
+
+async function askWho(): Promise<void> {
+  asking.value = null;
+  asking.value = await whoAmI();
+}
+
+const TITLES: Record<Page, string> = {
+  incidents: "Incidents",
+  case: "Case",
+  devices: "Devices",
+  enrol: "Enrol a device",
+  packs: "Guidance packs",
+};
+
+/** Pages that only the clinic's lead may use; the server refuses them to others as well. */
+const LEAD_ONLY: Page[] = ["enrol", "packs"];
+
+export function Desk() {
+  useEffect(() => void askWho(), []);
+  const who = person.value;
+  const { page } = route.value;
+  useEffect(() => {
+    document.title = who ? `${TITLES[page]} · Chinrest desk` : "Sign in · Chinrest desk";
+  }, [who, page]);
+
+  if (who === undefined) return <Waiting answer={asking.value} what="who is signed in" again={askWho} />;
+  if (who === null) return <SignIn />;
+  return (
+    <Frame person={who} page={page}>
+      <Screen route={route.value} person={who} />
+    </Frame>
+  );
+}
+
+function Screen({ route: { page, id, params }, person: who }: { route: Route; person: Person }) {
+  if (LEAD_ONLY.includes(page) && who.role !== "lead") {
+    return (
+      <Waiting
+        answer={{
+          state: "refused",
+          status: 403,
+          fault: { code: "role", where: "#", why: "This page is for the clinic's lead." },
+        }}
+        what="this page"
+      />
+    );
+  }
+  switch (page) {
+    case "case":
+      return <CaseScreen key={id} id={id ?? ""} line={params.get("line")} />;
+    case "devices":
+      return <DevicesScreen lead={who.role === "lead"} />;
+    case "enrol":
+      return <EnrolScreen />;
+    case "packs":
+      return <PacksScreen />;
+    case "incidents":
+      return <IncidentsScreen params={params} person={who} />;
+  }
+}

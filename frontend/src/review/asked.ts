@@ -1,0 +1,31 @@
+import { useCallback, useEffect, useState } from "preact/hooks";
+import { type Answer, ask } from "./api";
+
+export interface Asked<T> {
+  /** null while the first answer, or a newer one, is on its way. */
+  answer: Answer<T> | null;
+  /** The last good answer, kept on the screen while a newer one is on its way. */
+  value: T | null;
+  again: () => void;
+}
+
+/** Asks for a path, and again when the path changes. An answer that comes late to an older question is dropped. */
+export function useAsked<T>(path: string): Asked<T> {
+  const [round, setRound] = useState(0);
+  const [answer, setAnswer] = useState<Answer<T> | null>(null);
+  const [value, setValue] = useState<T | null>(null);
+  const again = useCallback(() => setRound((n) => n + 1), []);
+  useEffect(() => {
+    let wanted = true;
+    setAnswer(null);
+    void ask<T>(path).then((got) => {
+      if (!wanted) return;
+      setAnswer(got);
+      if (got.state === "ready") setValue(got.value);
+    });
+    return () => {
+      wanted = false;
+    };
+  }, [path, round]);
+  return { answer, value, again };
+}

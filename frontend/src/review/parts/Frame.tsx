@@ -1,0 +1,82 @@
+import type { ComponentChildren } from "preact";
+import { useState } from "preact/hooks";
+import type { Person } from "../../types.gen";
+import { Button, type Look, look, Mark, setLook } from "../../ui";
+import { type Answer, signOut } from "../api";
+import { hrefOf, type Page } from "../route";
+import { Select } from "./Select";
+import { Refusal } from "./states";
+
+const THEMES = [
+  { id: "system", text: "As this computer" },
+  { id: "day", text: "Day" },
+  { id: "dark", text: "Dark" },
+];
+
+export function Frame({
+  person,
+  page,
+  children,
+}: {
+  person: Person;
+  page: Page;
+  children: ComponentChildren;
+}) {
+  const [left, setLeft] = useState<Answer<null> | null>(null);
+  const pages: [Page, string][] = [
+    ["incidents", "Incidents"],
+    ["devices", "Devices"],
+  ];
+  if (person.role === "lead") pages.push(["enrol", "Enrol a device"], ["packs", "Guidance packs"]);
+  const here: Page = page === "case" ? "incidents" : page;
+  return (
+    <>
+      <button type="button" class="desk-skip button" onClick={skip}>
+        Go to the content
+      </button>
+      <header class="desk-head">
+        <p class="desk-name">
+          <Mark />
+          <span>Chinrest desk</span>
+        </p>
+        <nav aria-label="Desk">
+          <ul>
+            {pages.map(([to, word]) => (
+              <li key={to}>
+                <a href={hrefOf(to)} {...(here === to ? { "aria-current": "page" } : {})}>
+                  {word}
+                </a>
+              </li>
+            ))}
+          </ul>
+        </nav>
+        <div class="desk-who">
+          <Select
+            label="Theme"
+            value={look.value.theme}
+            options={THEMES}
+            onPick={(theme) => setLook({ theme: theme as Look["theme"] })}
+          />
+          <p>
+            {person.name}{" "}
+            <span class="quiet">({person.role === "lead" ? "clinic lead" : "safety officer"})</span>
+          </p>
+          <Button onClick={async () => setLeft(await signOut())}>Sign out</Button>
+        </div>
+      </header>
+      <main id="desk-main" class="desk-main" tabIndex={-1}>
+        <Refusal answer={left} />
+        {children}
+      </main>
+      <footer class="desk-foot quiet t-small">
+        Not a medical device. The record shows what was noted, as it was noted; local rules and the
+        instruments' handbooks come first.
+      </footer>
+    </>
+  );
+}
+
+/** The address belongs to the pages, so the jump to the content is a button's work and not a link's. */
+function skip() {
+  document.getElementById("desk-main")?.focus();
+}

@@ -1,0 +1,28 @@
+/** The desk's addresses: everything that a page shows can be named by a link, kept and sent. */
+
+export const PAGES = ["incidents", "case", "devices", "enrol", "packs"] as const;
+export type Page = (typeof PAGES)[number];
+
+export interface Route {
+  page: Page;
+  id: string | null;
+  params: URLSearchParams;
+}
+
+/** `#/case/ID?line=LINE` and the like; whatever it can't read is the list of incidents. */
+export function parseRoute(hash: string): Route {
+  const [path = "", query = ""] = hash.replace(/^#\/?/, "").split("?", 2);
+  const [page = "", id = ""] = path.split("/");
+  const known = PAGES.find((p) => p === page) ?? "incidents";
+  if (known === "case" && !id) return { page: "incidents", id: null, params: new URLSearchParams() };
+  return {
+    page: known,
+    id: known === "case" ? decodeURIComponent(id) : null,
+    params: new URLSearchParams(query),
+  };
+}
+
+export function hrefOf(page: Page, id: string | null = null, params?: URLSearchParams): string {
+  const query = params?.toString();
+  return `#/${page}${id ? `/${encodeURIComponent(id)}` : ""}${query ? `?${query}` : ""}`;
+}

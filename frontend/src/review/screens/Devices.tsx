@@ -1,0 +1,218 @@
+import { useState } from "preact/hooks";
+import type { DeviceRow, RefusedRow } from "../../types.gen";
+import { Button, Fold, Icon, Notice, Sheet, Tag, TextField } from "../../ui";
+import { type Answer, post } from "../api";
+import { useAsked } from "../asked";
+import { packVersion } from "../names";
+import { type PackNames, usePackForNames } from "../newest";
+import { Empty, Refusal, Waiting } from "../parts/states";
+import { hrefOf } from "../route";
+import { ago, moment, offsetWords } from "../when";
+
+export function DevicesScreen({ lead }: { lead: boolean }) {
+  const { answer, value, again } = useAsked<DeviceRow[]>("/api/devices");
+  const refused = useAsked<RefusedRow[]>("/api/refused-lines");
+  const names = usePackForNames();
+  const [leaving, setLeaving] = useState<DeviceRow | null>(null);
+  return (
+    <div class="stack">
+      <div class="row-ends">
+        <h1>Devices</h1>
+        <Button onClick={again}>Ask again</Button>
+      </div>
+      <p class="quiet">
+        A device that has not been heard may hold lines that nobody here has seen. Its lines are safe on it
+        until the server has answered for each.
+      </p>
+      <Waiting
+        answer={answer ?? (value ? { state: "ready", value } : null)}
+        what="the devices"
+        again={again}
+      />
+      {value && value.length === 0 && (
+        <Empty title="No device is enrolled">
+          {lead ? <a href={hrefOf("enrol")}>Make a code</a> : "The clinic's lead can make a code"} to enrol a
+          phone.
+        </Empty>
+      )}
+      {value && value.length > 0 && (
+        <table class="desk-table">
+          <caption class="only-heard">Devices, with their gaps</caption>
+          <thead>
+            <tr>
+              <th scope="col">Device</th>
+              <th scope="col">Site</th>
+              <th scope="col">Last heard</th>
+              <th scope="col">Waiting on it</th>
+              <th scope="col">Refused</th>
+              <th scope="col">Clock</th>
+              <th scope="col">App</th>
+              <th scope="col">Pack</th>
+              {lead && <th scope="col">Withdraw</th>}
+            </tr>
+          </thead>
+          {value.map((device) => (
+            <Device
+              key={device.id}
+              device={device}
+              refused={(refused.value ?? []).filter((line) => line.device === device.id)}
+              names={names}
+              lead={lead}
+              onWithdraw={setLeaving}
+            />
+          ))}
+        </table>
+      )}
+      {leaving && (
+        <Withdraw
+          device={leaving}
+          onClose={(done) => {
+            setLeaving(null);
+            if (done) again();
+          }}
+        />
+      )}
+    </div>
+  );
+}
+
+function Device({
+  device,
+  refused,
+  names,
+  lead,
+  onWithdraw,
+}: {
+  device: DeviceRow;
+  refused: RefusedRow[];
+  names: PackNames;
+  lead: boolean;
+  onWithdraw: (device: DeviceRow) => void;
+}) {
+  const skewed = device.clock_offset_ms !== null && Math.abs(device.clock_offset_ms) >= names.clockWarn_ms;
+  return (
+    <tbody>
+      <tr>
+        <th scope="row" class="desk-cell" data-label="Device">
+          {device.label}
+          <span class="desk-tags">
+            {device.withdrawn && <Tag icon="cross">withdrawn</Tag>}
+            <span class="quiet t-small">enrolled {moment(device.enrolled_at)}</span>
+          </span>
+        </th>
+        <td class="desk-cell" data-label="Site">
+          {names.site(device.site)}
+        </td>
+        <td class="desk-cell" data-label="Last heard">
+          {device.last_heard_at === null ? (
+            "never"
+          ) : (
+            <>
+              {ago(device.last_heard_at, Date.now())}
+              <span class="desk-note">{moment(device.last_heard_at)}</span>
+            </>
+          )}
+        </td>
+        <td data-label="Waiting on it" class="desk-cell number">
+          {device.waiting === null ? "not known" : `${device.waiting} when last heard`}
+        </td>
+        <td data-label="Refused" class="desk-cell number">
+          {device.refused > 0 ? (
+            <span class="desk-harm">
+              <Icon name="warn" />
+              {device.refused}
+            </span>
+          ) : (
+            "0"
+          )}
+        </td>
+        <td class="desk-cell" data-label="Clock">
+          <span class={skewed ? "desk-harm" : ""}>
+            {skewed && <Icon name="warn" />}
+            {offsetWords(device.clock_offset_ms)}
+          </span>
+        </td>
+        <td class="desk-cell" data-label="App">
+          {device.app ?? "not known"}
+        </td>
+        <td class="desk-cell" data-label="Pack">
+          {packVersion(device.pack)}
+        </td>
+        {lead && (
+          <td class="desk-cell" data-label="Withdraw">
+            {device.withdrawn ? (
+              "done"
+            ) : (
+              <Button onClick={() => onWithdraw(device)} aria-label={`Withdraw ${device.label}`}>
+                Withdraw
+              </Button>
+            )}
+          </td>
+        )}
+      </tr>
+      {device.gaps.map(([from, to]) => (
+        <tr key={from} class="desk-gap">
+          <td colSpan={lead ? 9 : 8}>
+            <Icon name="danger" />
+            <strong>
+              {from === to
+                ? `Line ${from} of ${device.label} is missing.`
+                : `Lines ${from} to ${to} of ${device.label} are missing.`}
+            </strong>{" "}
+            Later ones are here. They may still come; if the phone was wiped, they will not.
+          </td>
+        </tr>
+      ))}
+      {refused.length > 0 && (
+        <tr class="desk-set-aside">
+          <td colSpan={lead ? 9 : 8}>
+            <Fold word={`${refused.length} of its lines refused or set aside`}>
+              <ul class="list">
+                {refused.map((line) => (
+                  <li key={`${line.seq} ${line.received_at} ${line.id}`}>
+                    <strong>
+                      Line {line.seq ?? "without a number"}
+                      {line.type ? ` (${line.type})` : ""}
+                    </strong>
+                    , received {moment(line.received_at)}: {line.reason}
+                  </li>
+                ))}
+              </ul>
+            </Fold>
+          </td>
+        </tr>
+      )}
+    </tbody>
+  );
+}
+
+function Withdraw({ device, onClose }: { device: DeviceRow; onClose: (done: boolean) => void }) {
+  const [why, setWhy] = useState("");
+  const [answer, setAnswer] = useState<Answer<unknown> | null>(null);
+  const [busy, setBusy] = useState(false);
+  async function send(event: Event) {
+    event.preventDefault();
+    setBusy(true);
+    const got = await post(`/api/devices/${encodeURIComponent(device.id)}/withdraw`, { why: why.trim() });
+    setBusy(false);
+    setAnswer(got);
+    if (got.state === "ready") onClose(true);
+  }
+  return (
+    <Sheet title={`Withdraw ${device.label}`} small onClose={() => onClose(false)}>
+      <form class="stack" onSubmit={send}>
+        <Notice kind="warn">
+          <p>
+            The server will refuse this device from now on. What it holds and has not sent stays on it, and
+            can be exported there. It cannot be taken back; the phone can be enrolled again as a new device.
+          </p>
+        </Notice>
+        <TextField label="Why" value={why} onText={setWhy} maxLength={500} />
+        <Refusal answer={answer} />
+        <Button kind="danger" type="submit" disabled={busy || !why.trim()}>
+          Withdraw this device
+        </Button>
+      </form>
+    </Sheet>
+  );
+}
