@@ -14,12 +14,17 @@ export function parseRoute(hash: string): Route {
   const [path = "", query = ""] = hash.replace(/^#\/?/, "").split("?", 2);
   const [page = "", id = ""] = path.split("/");
   const known = PAGES.find((p) => p === page) ?? "incidents";
-  if (known === "case" && !id) return { page: "incidents", id: null, params: new URLSearchParams() };
-  return {
-    page: known,
-    id: known === "case" ? decodeURIComponent(id) : null,
-    params: new URLSearchParams(query),
-  };
+  const plain = known === "case" ? decoded(id) : "";
+  if (known === "case" && !plain) return { page: "incidents", id: null, params: new URLSearchParams() };
+  return { page: known, id: plain || null, params: new URLSearchParams(query) };
+}
+
+function decoded(text: string): string {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return ""; // a mangled link: it names nothing
+  }
 }
 
 export function hrefOf(page: Page, id: string | null = null, params?: URLSearchParams): string {

@@ -179,7 +179,7 @@ export function tell(
   body: Record<string, unknown> | null,
   names: Names,
 ): Telling {
-  if (!known || !(type in TELLERS)) {
+  if (!known || !Object.hasOwn(TELLERS, type)) {
     return told(
       `Waiting: “${type}”`,
       [
