@@ -13,6 +13,7 @@ from chinrest.server import authority_page, pages
 from chinrest.server.faults import HANDLERS, answer
 from chinrest.server.headers import stamp
 from chinrest.server.openapi import openapi
+from chinrest.server.pages import PACKED
 from chinrest.server.routes import HANDLERS as ROUTES
 from chinrest.server.settings import Settings
 from chinrest.server.tries import Tries
@@ -79,8 +80,7 @@ def create_app(settings: Settings) -> Litestar:
         exception_handlers={**HANDLERS, StoreError: on_store_fault},
         before_send=[stamp],
         middleware=[timed],
-        # pages are packed once and kept; only answers of the interface are packed as they go
-        compression_config=CompressionConfig(backend="gzip", exclude=[r"^(?!/api/)"]),
+        compression_config=CompressionConfig(backend="gzip", exclude_opt_key=PACKED),
         openapi_config=None,
         logging_config=None,
     )

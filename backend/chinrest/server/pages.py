@@ -4,6 +4,7 @@ import gzip
 import mimetypes
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from litestar import Request, Response, get
 from litestar.datastructures import State
@@ -14,6 +15,9 @@ PACKAGE = Path(__file__).resolve().parents[1]
 IMMUTABLE = "public, max-age=31536000, immutable"
 # browsers insist on these two, and the system's own table may lack or shadow them
 TYPES = {".js": "text/javascript", ".webmanifest": "application/manifest+json"}
+# files are packed once and kept; only what handlers make is packed as it goes
+PACKED = "packed"
+PAGE: dict[str, Any] = {"include_in_schema": False, "sync_to_thread": True, PACKED: True}
 TEXT = ("text/", "application/json", "application/manifest+json", "image/svg+xml")
 UNBUILT = (
     "<!doctype html><html lang=en><meta charset=utf-8><title>Chinrest</title>"
@@ -68,28 +72,28 @@ def _page(request: Request[object, object, State], name: str) -> Response[bytes]
     return serve_file(request, folder, name, "no-store")
 
 
-@get("/", include_in_schema=False, sync_to_thread=True)
+@get("/", **PAGE)
 def chairside(request: Request[object, object, State]) -> Response[bytes]:
     return _page(request, "index.html")
 
 
-@get("/desk", include_in_schema=False, sync_to_thread=True)
+@get("/desk", **PAGE)
 def desk(request: Request[object, object, State]) -> Response[bytes]:
     return _page(request, "desk.html")
 
 
-@get("/{name:str}", include_in_schema=False, sync_to_thread=True)
+@get("/{name:str}", **PAGE)
 def top(request: Request[object, object, State], name: str) -> Response[bytes]:
     """The worker, the manifest and the pages by their file names: always asked for anew."""
     return serve_file(request, find_pages(), name, "no-store")
 
 
-@get("/icons/{name:str}", include_in_schema=False, sync_to_thread=True)
+@get("/icons/{name:str}", **PAGE)
 def icon(request: Request[object, object, State], name: str) -> Response[bytes]:
     return serve_file(request, find_pages(), f"icons/{name}", "no-cache")
 
 
-@get("/assets/{name:path}", include_in_schema=False, sync_to_thread=True)
+@get("/assets/{name:path}", **PAGE)
 def asset(request: Request[object, object, State], name: str) -> Response[bytes]:
     """Named by their content, so that they never change."""
     folder = find_pages()

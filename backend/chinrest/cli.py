@@ -1,0 +1,49 @@
+"""The `chinrest` command. Each command is imported when it is called: most need little of the house."""
+
+from importlib import import_module
+
+import click
+
+import chinrest
+
+# command -> module under chinrest.commands that has it, and what `chinrest --help` says of it
+COMMANDS = {
+    "serve": ("serve", "Serve phones, officers and leads."),
+    "enrol": ("enrol", "Make a one-time code that enrols a phone."),
+    "people": ("people", "Officers and leads who may sign in."),
+    "sites": ("sites", "The service's sites."),
+    "pack": ("pack", "Check, compile and read a guidance pack."),
+    "fit": ("fit", "Compute a head turn for one patient and optic."),
+    "verify": ("verify", "Check the chain of a file of log lines."),
+}
+
+
+class Commands(click.Group):
+    """Knows its commands by name, and imports one only to run it."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, _ = COMMANDS[cmd_name]
+        command: click.Command = getattr(import_module(f"chinrest.commands.{module}"), cmd_name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, what) for name, (_, what) in COMMANDS.items()])
+
+
+@click.group(cls=Commands)
+@click.version_option(chinrest.__version__, prog_name="chinrest")
+def main() -> None:
+    """Chinrest: the offline chairside companion of the retinal photographer.
+
+    Not a medical device: watch from the side; local rules and the instrument's handbook come first.
+    """
+
+
+if __name__ == "__main__":
+    main()

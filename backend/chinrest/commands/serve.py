@@ -1,0 +1,219 @@
+"""`chinrest serve`: starts the server and says how to reach it."""
+
+import asyncio
+import ipaddress
+import socket
+import sys
+from pathlib import Path
+
+import click
+from msgspec import Struct
+
+from chinrest.pack.faults import PackFaults
+from chinrest.server import logs
+from chinrest.server.app import create_app
+from chinrest.server.authority import (
+    Authority,
+    AuthorityError,
+    TlsFiles,
+    lan_address,
+    own_names,
+)
+from chinrest.server.authority_page import PlainPage
+from chinrest.server.demo import WrongFolderError, check_folder, demo_sites
+from chinrest.server.running import run_server
+from chinrest.server.settings import Settings
+
+from .banner import Started, Trust, print_started
+from .ending import CommandError, data_option, json_option, user_folder, with_store
+from .enrol import note_serving
+from .printing import end_with_faults
+from .ready import make_ready
+
+
+class Choices(Struct, frozen=True, kw_only=True):
+    """What was asked for on the command line."""
+
+    demo: bool
+    data: Path
+    host: str
+    shown_host: str
+    port: int
+    lan: bool
+    tls: TlsFiles | None
+    local_tls: bool
+    new_authority: bool
+    origin: str | None
+    as_json: bool
+
+
+@click.command()
+@click.option("--demo", is_flag=True, help="Serve the invented demo scenario, in a folder of its own.")
+@data_option
+@click.option("--host", help="Address to listen at. Default: 127.0.0.1, or with --lan this machine's own.")
+@click.option("--port", type=click.IntRange(0, 65534), default=8480, show_default=True)
+@click.option("--lan", is_flag=True, help="Open to the clinic's network: TLS and random sign-ins.")
+@click.option("--tls-cert", type=click.Path(path_type=Path, dir_okay=False), help="Certificate chain (PEM).")
+@click.option("--tls-key", type=click.Path(path_type=Path, dir_okay=False), help="Its private key (PEM).")
+@click.option("--local-tls", is_flag=True, help="TLS by an authority of this hub's own.")
+@click.option("--new-authority", is_flag=True, help="Make that authority anew: phones must trust it again.")
+@click.option("--origin", help="The address that people use, where it isn't host and port.")
+@click.option(
+    "--log-level",
+    type=click.Choice(["debug", "info", "warning"]),
+    help="Default: warning on a terminal, else info.",
+)
+@json_option
+def serve(
+    demo: bool,
+    data: Path | None,
+    host: str | None,
+    port: int,
+    lan: bool,
+    tls_cert: Path | None,
+    tls_key: Path | None,
+    local_tls: bool,
+    new_authority: bool,
+    origin: str | None,
+    log_level: str | None,
+    as_json: bool,
+) -> None:
+    """Serve phones, officers and leads. By default only this machine can reach it."""
+    logs.set_up(log_level or ("warning" if sys.stderr.isatty() else "info"))
+    tls = _tls_files(tls_cert, tls_key)
+    listen, shown = _hosts(host, lan)
+    _serve(
+        Choices(
+            demo=demo,
+            data=(data or user_folder(demo)).absolute(),
+            host=listen,
+            shown_host=shown,
+            port=port,
+            lan=lan,
+            tls=tls,
+            local_tls=tls is None and (local_tls or lan),
+            new_authority=new_authority,
+            origin=origin.rstrip("/") if origin else None,
+            as_json=as_json,
+        )
+    )
+
+
+def _tls_files(certificate: Path | None, key: Path | None) -> TlsFiles | None:
+    if certificate is None and key is None:
+        return None
+    if certificate is None or key is None:
+        raise CommandError("half_tls", "--tls-cert", "give --tls-cert and --tls-key together")
+    for path in (certificate, key):
+        if not path.is_file():
+            raise CommandError("no_file", str(path), "there is no such file")
+    return TlsFiles(certificate=certificate, key=key)
+
+
+def _hosts(host: str | None, lan: bool) -> tuple[str, str]:
+    """The address to listen at, and the one to show to people."""
+    if not lan:
+        host = host or "127.0.0.1"
+        if not _is_loopback(host):
+            why = f"{host} is reachable by others: say --lan, which turns TLS on and makes random sign-ins"
+            raise CommandError("not_loopback", "--host", why)
+        return host, host
+    found = lan_address()
+    if host is None and found is None:
+        raise CommandError("no_network", "--lan", "this machine has no network address; give one with --host")
+    listen = host or str(found)
+    everywhere = listen in ("0.0.0.0", "::")  # noqa: S104  # compared, not bound
+    if everywhere and found is None:
+        raise CommandError("no_network", "--host", "this machine has no network address to show")
+    return listen, str(found) if everywhere else listen
+
+
+def _is_loopback(host: str) -> bool:
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """Bound before anything is printed or written, so that what is printed is true."""
+    try:
+        family, kind, protocol, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
+        bound = socket.socket(family, kind, protocol)
+        bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        bound.bind(address)
+    except OSError as error:
+        why = f"{error.strerror or error}; is another server running? Choose another with --port"
+        raise CommandError("cannot_listen", f"{host}:{port}", why) from error
+    return bound
+
+
+def _serve(choices: Choices) -> None:
+    choices.data.mkdir(parents=True, exist_ok=True, mode=0o700)
+    try:
+        check_folder(choices.data, choices.demo)
+        bound = _listen(choices.host, choices.port)
+        port = bound.getsockname()[1]
+        authority, tls = _tls(choices)
+    except WrongFolderError as error:
+        raise CommandError("wrong_folder", "--data", str(error)) from error
+    except AuthorityError as error:
+        raise CommandError("authority", "--local-tls", str(error)) from error
+    shown = f"[{choices.shown_host}]" if ":" in choices.shown_host else choices.shown_host
+    origin = choices.origin or f"{'https' if tls else 'http'}://{shown}:{port}"
+    plain: PlainPage | None = None
+    trust: Trust | None = None
+    if authority is not None:
+        trust = Trust(fingerprint=authority.fingerprint(), page=f"http://{shown}:{port + 1}/")
+        plain = _plain_page(choices, port + 1, origin, authority)
+    settings = Settings(
+        data=choices.data,
+        origin=origin,
+        tls=tls is not None,
+        demo=choices.demo,
+        authority=authority.der() if authority else None,
+    )
+    try:
+        started = _prepare(choices, settings, trust)
+        note_serving(choices.data, origin)
+        print_started(started, choices.as_json)
+        asyncio.run(run_server(create_app(settings), bound, tls, authority))
+    except KeyboardInterrupt:
+        click.echo("Stopped.", err=True)
+    finally:
+        bound.close()
+        if plain is not None:
+            plain.close()
+
+
+def _tls(choices: Choices) -> tuple[Authority | None, TlsFiles | None]:
+    if not choices.local_tls:
+        return None, choices.tls
+    authority = Authority(choices.data / "tls")
+    if choices.new_authority or not authority.exists:
+        authority.make(own_names(choices.shown_host))
+    authority.check_covers(choices.shown_host)
+    authority.renew()
+    return authority, authority.leaf
+
+
+def _plain_page(choices: Choices, port: int, origin: str, authority: Authority) -> PlainPage:
+    try:
+        return PlainPage(choices.host, port, origin, authority.der(), authority.fingerprint())
+    except OSError as error:
+        why = f"{error.strerror or error}; the page with the certificate needs the port after the server's"
+        raise CommandError("cannot_listen", f"{choices.host}:{port}", why) from error
+
+
+def _prepare(choices: Choices, settings: Settings, trust: Trust | None) -> Started:
+    try:
+        sites = demo_sites() if choices.demo else None
+        return with_store(
+            choices.data, lambda store: make_ready(store, settings, trust, opened=choices.lan), sites
+        )
+    except PackFaults as error:
+        end_with_faults(error, as_json=choices.as_json)
+    except FileNotFoundError as error:
+        raise CommandError("no_demo", "--demo", str(error)) from error

@@ -1,0 +1,60 @@
+"""Runs the application: one process, one worker, since one connection writes."""
+
+import asyncio
+import contextlib
+import socket
+import ssl
+from pathlib import Path
+from typing import Any
+
+import structlog
+import uvicorn
+
+from chinrest.server.authority import Authority, TlsFiles
+
+log = structlog.get_logger("chinrest.server")
+DAY_S = 24 * 3600.0
+
+
+async def run_server(
+    app: Any,
+    bound: socket.socket,
+    tls: TlsFiles | None = None,
+    authority: Authority | None = None,
+) -> None:
+    """Serve until told to stop. With an authority its leaf is renewed in time, without a restart."""
+    config = uvicorn.Config(
+        app,
+        lifespan="on",
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        timeout_graceful_shutdown=5,
+        ssl_certfile=tls.certificate if tls else None,
+        ssl_keyfile=tls.key if tls else None,
+    )
+    config.load()
+    renewal = None
+    if authority is not None and isinstance(config.ssl, ssl.SSLContext):
+        renewal = asyncio.create_task(_keep_leaf(authority, config.ssl, DAY_S))
+    try:
+        await uvicorn.Server(config).serve(sockets=[bound])
+    finally:
+        if renewal is not None:
+            renewal.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await renewal
+
+
+async def _keep_leaf(authority: Authority, context: ssl.SSLContext, every_s: float) -> None:
+    while True:
+        await asyncio.sleep(every_s)
+        if authority.renew():
+            load_leaf(context, authority.leaf.certificate, authority.leaf.key)
+            log.info("renewed", what="the hub's certificate")
+
+
+def load_leaf(context: ssl.SSLContext, certificate: Path, key: Path) -> None:
+    """New connections get the new certificate; those that stand keep theirs."""
+    context.load_cert_chain(certificate, key)
