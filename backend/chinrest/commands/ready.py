@@ -11,7 +11,7 @@ from .banner import Started, Trust
 
 
 async def make_ready(store: Store, settings: Settings, trust: Trust | None, *, opened: bool) -> Started:
-    """Sees to sign-ins and a code for the first phone. `opened`: to a network, so that no sign-in is public."""
+    """Sees to sign-ins and a code for the first phone. `opened`: to a network, so no sign-in is public."""
     if settings.demo:
         sign_ins = await prepare_demo(store, settings.data, random_sign_ins=opened)
     else:

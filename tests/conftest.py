@@ -1,0 +1,1 @@
+"""Stands here so that every tier can import what this folder shares, such as `serving`."""
