@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import msgspec
+
 from chinrest.model.face import FaceMeasures, FaceTables
 from chinrest.model.fit import FitRequest, Limits
 from chinrest.model.optic import Optic

@@ -1,18 +1,19 @@
 """Clearance against meshes of both bodies (trimesh), built from nothing but the printed JSON."""
 
 import json
+from functools import cache
 from typing import Any
 
 import msgspec
 import numpy as np
 import pytest
 import trimesh
-from chinrest.model.answer import fit_request
 from model_demo import FACES, LIMITS, OPTICS, request
 from scipy.spatial import cKDTree
 
+from chinrest.model.answer import fit_request
+
 SECTIONS = 256
-FINE_MM = 0.6
 ALLOWED_MM = 0.05  # a mesh of this fineness lies up to about 0.02 mm inside the true surface
 
 POSES: list[dict[str, Any]] = [
@@ -34,45 +35,64 @@ def printed(optic: str, given: dict[str, Any]) -> dict[str, Any]:
     return loaded
 
 
-def capsule_points(row: list[float], matrix: np.ndarray) -> np.ndarray:
-    """A dense set of points on a capsule's surface, in the instrument frame: the hull of two spheres."""
+def capsule_mesh(row: list[float], matrix: np.ndarray) -> trimesh.Trimesh:
+    """A capsule in the instrument frame: the hull of two finely cut spheres."""
     ends = []
     for centre, radius in ((row[0:3], row[3]), (row[4:7], row[7])):
-        ball = trimesh.creation.icosphere(subdivisions=4, radius=radius)
-        ends.append(ball.vertices + centre)
+        ends.append(trimesh.creation.icosphere(subdivisions=4, radius=radius).vertices + centre)
     hull = trimesh.convex.convex_hull(np.vstack(ends))
-    return np.asarray(trimesh.transform_points(hull.subdivide_to_size(FINE_MM).vertices, matrix))
+    hull.apply_transform(matrix)
+    return hull
 
 
-def optic_mesh(profile: list[list[float]]) -> trimesh.Trimesh:
+@cache
+def optic_mesh(profile: tuple[tuple[float, float], ...]) -> tuple[trimesh.Trimesh, cKDTree]:
+    """The body, and a tree of points over its surface."""
     outline = [(0.0, profile[0][0]), *((radius, z) for z, radius in profile), (0.0, profile[-1][0])]
     mesh = trimesh.creation.revolve(np.array(outline), sections=SECTIONS)
     assert mesh.is_watertight
     assert mesh.is_convex
-    return mesh
+    return mesh, cKDTree(mesh.subdivide_to_size(3.0).vertices)
+
+
+def mesh_of(answer: dict[str, Any]) -> tuple[trimesh.Trimesh, cKDTree]:
+    return optic_mesh(tuple((z, radius) for z, radius in answer["optic_profile"]))
 
 
 def mesh_clearance(answer: dict[str, Any]) -> float:
-    """Least distance from the capsules' points to the optic's mesh."""
-    mesh = optic_mesh(answer["optic_profile"])
-    near = cKDTree(mesh.subdivide_to_size(3.0).vertices)
+    """Least distance between the capsules' meshes and the optic's.
+
+    From the nearest of many points, going to and fro between the two surfaces' nearest points: for two convex
+    bodies that ends at their distance.
+    """
+    mesh, near = mesh_of(answer)
     matrix = np.array(answer["head_to_instrument"])
-    least = np.inf
-    for row in answer["capsules"]:
-        points = capsule_points(row, matrix)
-        rough = near.query(points)[0]
-        some = points[np.argsort(rough)[:60]]
-        least = min(least, float(trimesh.proximity.closest_point_naive(mesh, some)[1].min()))
+    capsules = [capsule_mesh(row, matrix) for row in answer["capsules"]]
+    points = [trimesh.sample.sample_surface(capsule, 2000, seed=5)[0] for capsule in capsules]
+    rough = [near.query(some)[0] for some in points]
+    least = min(float(distances.min()) for distances in rough)
+    for capsule, some, distances in zip(capsules, points, rough, strict=True):
+        if distances.min() > least + 6.0:
+            continue  # the sampled points err by a few millimetres at most
+        point, before, gap = some[[int(distances.argmin())]], np.inf, np.inf
+        while gap == np.inf or before - gap > 1e-5:
+            before = gap
+            on_optic = trimesh.proximity.closest_point_naive(mesh, point)[0]
+            point, there, _ = trimesh.proximity.closest_point_naive(capsule, on_optic)
+            gap = float(there[0])
+        least = min(least, gap)
     return least
 
 
 def inside_any(answer: dict[str, Any]) -> bool:
     """Whether any capsule point is within the optic: behind every face plane of its convex mesh."""
-    mesh, matrix = optic_mesh(answer["optic_profile"]), np.array(answer["head_to_instrument"])
+    mesh, matrix = mesh_of(answer)[0], np.array(answer["head_to_instrument"])
     normals, origins = mesh.face_normals, mesh.triangles_center
     offsets = np.einsum("ij,ij->i", normals, origins)
     for row in answer["capsules"]:
-        for part in np.array_split(capsule_points(row, matrix), 8):
+        capsule = capsule_mesh(row, matrix)
+        points = np.vstack([capsule.vertices, trimesh.sample.sample_surface(capsule, 3000, seed=5)[0]])
+        for part in np.array_split(points, 8):
             if ((part @ normals.T - offsets).max(axis=1) < 0.0).any():
                 return True
     return False

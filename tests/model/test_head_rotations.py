@@ -2,6 +2,11 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from model_demo import FACES, LIMITS, OPTICS, request
+from scipy.spatial.transform import Rotation
+
 from chinrest.model.answer import fit_request
 from chinrest.model.eye import Eye, entrance_pupil_mm
 from chinrest.model.pose import (
@@ -11,10 +16,6 @@ from chinrest.model.pose import (
     head_rotation,
     head_to_instrument,
 )
-from hypothesis import given
-from hypothesis import strategies as st
-from model_demo import FACES, LIMITS, OPTICS, request
-from scipy.spatial.transform import Rotation
 
 angles = st.floats(-60.0, 60.0)
 gazes = st.tuples(st.floats(-45.0, 45.0), st.floats(-30.0, 30.0))
@@ -67,7 +68,7 @@ def test_signs_of_yaw_and_pitch() -> None:
 
 
 def test_turns_are_composed_not_added() -> None:
-    """With the chin up, a turn of the head is not the same turn of the eye: adding the angles would say -30, -20."""
+    """With the chin up, the eye does not turn as far as the head did: adding would say -30, -20."""
     h, v = eye_in_head_deg(head_rotation(30.0, 20.0), (0.0, 0.0))
     expected = Rotation.from_euler("YX", [30.0, -20.0], degrees=True).inv().apply([0.0, 0.0, 1.0])
     assert gaze_direction(float(h), float(v)) == pytest.approx(expected)
@@ -79,7 +80,7 @@ def test_turns_are_composed_not_added() -> None:
 def test_entrance_pupil_stays_on_the_axis(
     yaw: float, pitch: float, gaze: tuple[float, float], distance: float
 ) -> None:
-    """However head and eye turn, the pupil is on the axis, the working distance and its depth before the rim."""
+    """However head and eye turn, it is the working distance and its own depth before the rim."""
     eye = Eye()
     rotation, shift = head_to_instrument(eye, np.array([yaw]), np.array([pitch]), distance, gaze)
     h, v = eye_in_head_deg(rotation, gaze)

@@ -4,13 +4,14 @@ import math
 
 import numpy as np
 import pytest
+from model_demo import FACES, LIMITS, OPTICS, request
+from published_values import published
+from scipy.stats import truncnorm
+
 from chinrest.model.eye import Eye, entrance_pupil_mm, pupil_ratio
 from chinrest.model.optic import field_at_distance_deg
 from chinrest.model.shape import FaceShape, shifts_of
 from chinrest.model.tables import pupil_table
-from model_demo import FACES, LIMITS, OPTICS, request
-from published_values import published
-from scipy.stats import truncnorm
 
 EYE, FACE, GAZE = published("eye"), published("face"), published("gaze")
 

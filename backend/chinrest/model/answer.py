@@ -123,6 +123,11 @@ def least_pose(question: Question, optic: Optic) -> tuple[float, float, float] |
     return None if pose is None else (pose.yaw_deg, pose.pitch_deg, nominal + high * step)
 
 
+def question_of(request: FitRequest, optic: Optic, faces: FaceTables, limits: Limits) -> Question:
+    """What the solver is asked for one request."""
+    return _Patient(request, faces, limits).question(body_of(optic.profile))
+
+
 def pose_clearance(request: FitRequest, optics: Sequence[Optic], faces: FaceTables, limits: Limits) -> float:
     """Clearance (mm, nominal face) at the request's given pose, and nothing else."""
     optic, patient = _checked(request, optics), _Patient(request, faces, limits)
