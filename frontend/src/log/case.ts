@@ -33,8 +33,8 @@ export interface StepState {
   note?: string;
 }
 
-/** One line in display order. `body` is as it stands: the amended one where there is one, null where the event
- * did not happen, or where this version cannot read it (`known` false: kept, carried, shown as waiting). */
+/** One line in display order. `body` is as it stands: the amended one where there is one, null where this version
+ * cannot read it (`known` false: kept, carried, shown as waiting). A withdrawn line keeps the body that it had. */
 export interface Entry {
   line: string;
   device: string;

@@ -1,0 +1,144 @@
+/** The log's IndexedDB database: its layout, and one way in that opens it again once when the browser has dropped
+ * the connection (phones do, after a long sleep). */
+import { type DBSchema, type IDBPDatabase, openDB } from "idb";
+import type { Head } from "./line";
+import type { SyncMemory } from "./sync/memory";
+import type { Device, Failure, RefusedLine, StorageView } from "./types";
+
+export const DB_NAME = "chinrest-log";
+export const DB_VERSION = 1;
+
+/** One event. Never written again once it stands. `form` says how to read `raw`, so that a later version can keep
+ * sealed lines beside plain ones. */
+export interface Row {
+  device: string;
+  seq: number;
+  id: string;
+  case: string | null;
+  form: "plain";
+  raw: string;
+}
+
+/** What the phone keeps about itself, a row each. */
+export interface Meta {
+  device: Device & { token: string };
+  keys: CryptoKeyPair;
+  /** Id and keys of an enrolment that was begun: if its answer is lost, the next try is the same device. */
+  pending: { id: string; keys: CryptoKeyPair };
+  head: Head;
+  sync: SyncMemory;
+  storage: { answer: NonNullable<StorageView["answer"]>; askedAt: number };
+}
+
+export interface LogSchema extends DBSchema {
+  lines: { key: [string, number]; value: Row };
+  meta: { key: keyof Meta; value: Meta[keyof Meta] };
+  refused: { key: number; value: RefusedLine };
+}
+
+export type LogDb = IDBPDatabase<LogSchema>;
+
+function upgrade(db: LogDb, from: number): void {
+  if (from < 1) {
+    db.createObjectStore("lines", { keyPath: ["device", "seq"] });
+    db.createObjectStore("meta");
+    db.createObjectStore("refused", { keyPath: "seq" });
+  }
+}
+
+/** The error's own name, whichever realm it comes from. */
+export function nameOf(error: unknown): string {
+  return typeof error === "object" && error !== null && "name" in error ? String(error.name) : "";
+}
+
+function wordsOf(error: unknown): string {
+  return error instanceof Error ? error.message : String(error);
+}
+
+/** What a failed write or open means for the person who holds the phone. */
+export function failureOf(error: unknown): Failure {
+  const name = nameOf(error);
+  if (name === "QuotaExceededError") {
+    return {
+      what: "store_full",
+      why: "This phone has no room left for the log. Free some space, then try again.",
+    };
+  }
+  if (name === "VersionError") {
+    return {
+      what: "newer_version",
+      why: "Another tab runs a newer version of this app. Close this tab or reload it.",
+    };
+  }
+  if (name === "SecurityError" || name === "NotFoundError" || name === "NotSupportedError") {
+    return {
+      what: "store_unavailable",
+      why: `This browser does not let the app keep its log (${wordsOf(error)}).`,
+    };
+  }
+  return {
+    what: "write_failed",
+    why: `The phone did not confirm that the entry was written (${wordsOf(error)}).`,
+  };
+}
+
+const LOST_CONNECTION = new Set(["InvalidStateError", "UnknownError"]);
+
+export class Database {
+  private opening: Promise<LogDb> | null = null;
+  private closed = false;
+
+  /** `onBlocked(true)` when another tab holds an older layout open, `onBlocked(false)` when that is over. */
+  constructor(
+    private readonly onBlocked: (blocked: boolean) => void,
+    private readonly name: string = DB_NAME,
+  ) {}
+
+  private open(): Promise<LogDb> {
+    if (this.closed) return Promise.reject(new Error("the log is closed"));
+    if (this.opening) return this.opening;
+    let wasBlocked = false;
+    const opening: Promise<LogDb> = openDB<LogSchema>(this.name, DB_VERSION, {
+      upgrade: (db, from) => upgrade(db, from),
+      blocked: () => {
+        wasBlocked = true;
+        this.onBlocked(true);
+      },
+      // a newer app in another tab needs the layout: let go at once, or its start hangs
+      blocking: () => this.drop(opening),
+      terminated: () => this.drop(opening),
+    });
+    this.opening = opening;
+    opening.then(
+      () => wasBlocked && this.onBlocked(false),
+      () => this.drop(opening), // a failed open is never kept: the next call tries again
+    );
+    return opening;
+  }
+
+  private drop(opening: Promise<LogDb>): void {
+    if (this.opening === opening) this.opening = null;
+    opening.then(
+      (db) => db.close(),
+      () => undefined, // never opened: nothing to close, and whoever asked has had the error
+    );
+  }
+
+  /** Runs `work` on the open database. When the connection turns out to be gone, opens it once more and runs
+   * `work` again: so `work` must be safe to run twice. */
+  async run<T>(work: (db: LogDb) => Promise<T>): Promise<T> {
+    const opening = this.open();
+    try {
+      return await work(await opening);
+    } catch (error) {
+      if (!LOST_CONNECTION.has(nameOf(error)) || this.closed) throw error;
+      this.drop(opening);
+      return work(await this.open());
+    }
+  }
+
+  close(): void {
+    this.closed = true;
+    if (this.opening) this.drop(this.opening);
+  }
+}

@@ -1,0 +1,155 @@
+/** Folds the lines of one case into the case as it stands. Pure. */
+import type { BodyOf } from "../types.gen";
+import { afterAmendments, type Standing } from "./amend";
+import { type CaseState, type Noted, stepKey } from "./case";
+import type { Line } from "./line";
+import { inOrder } from "./order";
+
+type Body = Record<string, unknown>;
+type Apply<B> = (state: CaseState, noted: Noted<B>) => void;
+type Appliers = { [T in keyof BodyOf]?: Apply<BodyOf[T]> };
+
+const APPLY: Appliers = {
+  "case.opened": (s, { at, device, body }) => {
+    s.code = body.code;
+    s.eyes = [...body.eyes];
+    s.studyEye = body.study_eye ?? null;
+    s.modalities = [...body.modalities];
+    s.crossSections = body.cross_sections;
+    s.flags = [...body.flags];
+    s.note = body.note ?? "";
+    s.openedAt = at;
+    s.heldBy = device;
+  },
+  "case.flagged": (s, { body }) => {
+    s.flags = [...body.flags];
+    s.studyEye = body.study_eye ?? null;
+  },
+  "case.taken": (s, { device }) => {
+    s.heldBy = device;
+    s.handedTo = null;
+  },
+  "optic.chosen": (s, { body }) => {
+    s.optic = body.optic;
+    if (!s.optics.includes(body.optic)) s.optics.push(body.optic);
+  },
+  "step.done": (s, { line, at, body }) => {
+    s.steps.set(stepKey(body.step, body.eye, body.optic), {
+      state: "done",
+      line,
+      at,
+      value: body.value ?? null,
+    });
+  },
+  "step.skipped": (s, { line, at, body }) => {
+    s.steps.set(stepKey(body.step, body.eye, body.optic), {
+      state: "skipped",
+      line,
+      at,
+      reason: body.reason,
+      note: body.note ?? "",
+    });
+  },
+  "face.measured": (s, noted) => {
+    s.face[noted.body.eye] = noted;
+  },
+  "pupil.measured": (s, noted) => {
+    s.pupil[noted.body.eye] = noted;
+  },
+  "fixation.chosen": (s, noted) => {
+    s.fixation[noted.body.eye] = noted;
+  },
+  "pose.advised": (s, noted) => s.advised.push(noted),
+  "pose.found": (s, noted) => s.found.push(noted),
+  "frame.taken": (s, noted) => s.frames.push(noted),
+  "comfort.noted": (s, noted) => s.comfort.push(noted),
+  "pause.noted": (s, noted) => s.pauses.push(noted),
+  "safety.noted": (s, noted) => s.safety.push(noted),
+  "case.handed_over": (s, { body }) => {
+    s.handedTo = body.to;
+  },
+  "case.closed": (s, { at, body }) => {
+    s.state = "closed";
+    s.outcome = body.outcome;
+    s.closedAt = at;
+  },
+  "line.amended": () => undefined, // its work is done: it changed the line that it names
+};
+
+function blank(first: Line): CaseState {
+  const { device, at, pack, practice } = first.envelope;
+  return {
+    id: first.envelope.case ?? "",
+    code: "",
+    practice: practice === true,
+    eyes: [],
+    studyEye: null,
+    modalities: [],
+    crossSections: false,
+    flags: [],
+    note: "",
+    state: "open",
+    outcome: null,
+    openedAt: at,
+    closedAt: null,
+    lastAt: at,
+    pack: pack ?? null,
+    heldBy: device,
+    optic: null,
+    optics: [],
+    steps: new Map(),
+    face: {},
+    pupil: {},
+    fixation: {},
+    advised: [],
+    found: [],
+    frames: [],
+    comfort: [],
+    pauses: [],
+    safety: [],
+    handedTo: null,
+    entries: [],
+  };
+}
+
+/** The line that opened the case: by preference one that stands. */
+function opening(standing: readonly Standing[]): Standing | undefined {
+  const all = standing.filter((one) => one.line.envelope.type === "case.opened" && one.known);
+  return all.find((one) => !one.withdrawn) ?? all[0];
+}
+
+/** The case as it stands, from its lines in any order, or null when there are none. Lines that this version does
+ * not know stay as entries and change nothing else. */
+export function foldCase(lines: Iterable<Line>): CaseState | null {
+  const standing = afterAmendments(inOrder(lines));
+  // a phone with a slow clock may seem to come first: the line that opened the case is the one that counts
+  const opened = opening(standing);
+  const origin = opened ?? standing[0];
+  if (!origin) return null;
+  const state = blank(origin.line);
+  for (const one of standing) {
+    const { line, known, body, amendedBy, withdrawn } = one;
+    const { id, device, seq, at, actor, type, pack, practice } = line.envelope;
+    const applies = type === "case.opened" ? one === opened : !withdrawn;
+    if (known && body && applies) {
+      const applier = APPLY[type as keyof BodyOf] as Apply<Body> | undefined;
+      applier?.(state, { line: id, at, device, body });
+    }
+    state.lastAt = Math.max(state.lastAt, at);
+    state.entries.push({
+      line: id,
+      device,
+      seq,
+      at,
+      actor: actor ?? null,
+      type,
+      known,
+      pack: pack ?? null,
+      practice: practice === true,
+      body,
+      amendedBy,
+      withdrawn,
+    });
+  }
+  return state;
+}

@@ -1,0 +1,257 @@
+/** Opens the log: reads the store, starts the exchange, and gives the screens their door. */
+import type { BodyOf, SyncAnswer } from "../types.gen";
+import { uuid4 } from "./bytes";
+import { Database, failureOf, type Row } from "./db";
+import { enrol } from "./enrol";
+import { browserEnv, type Env } from "./env";
+import { ASK_AGAIN_MS, askToKeep, mayGo, room } from "./keep";
+import { Shown } from "./shown";
+import { Store } from "./store";
+import { Loop } from "./sync/loop";
+import { AppendError, type EnrolResult, type Failure, type Log, type Saved, type Where } from "./types";
+import { Writer } from "./writer";
+
+const REQUEST_LIMIT_MS = 30_000;
+
+const BLOCKED: Failure = {
+  what: "blocked",
+  why: "Another tab holds an older version of this app open. Close every other tab of it.",
+};
+const INSECURE: Failure = {
+  what: "insecure",
+  why: "This address is not secure (https), so the phone can't sign its log or work offline. Ask for the clinic's https address.",
+};
+
+/** What other tabs are told after a commit: places of new lines, or that anything else has changed. */
+interface Told {
+  lines?: [string, number][];
+  all?: boolean;
+}
+
+class OpenLog implements Log {
+  private readonly shown = new Shown();
+  private readonly store: Store;
+  private readonly writer: Writer;
+  private readonly channel: { send(message: unknown): void; close(): void };
+  private readonly listeners = new Set<(answer: SyncAnswer) => void>();
+  private loop: Loop | null = null;
+  private stopReturns: () => void = () => undefined;
+  private refreshing: Promise<void> = Promise.resolve();
+  private closed = false;
+
+  readonly device = this.shown.device;
+  readonly cases = this.shown.cases;
+  readonly sync = this.shown.sync;
+  readonly storage = this.shown.storage;
+  readonly failure = this.shown.failure;
+
+  constructor(
+    private readonly env: Env,
+    database?: string,
+  ) {
+    this.store = new Store(new Database((blocked) => this.setFailure(blocked ? BLOCKED : null), database));
+    this.writer = new Writer(
+      env,
+      this.store,
+      (row) => this.written(row),
+      (failure) => this.setFailure(failure),
+    );
+    this.channel = env.channel((message) => this.heard(message as Told));
+  }
+
+  async start(): Promise<void> {
+    if (!globalThis.crypto?.subtle) this.setFailure(INSECURE);
+    await this.reload();
+    if (this.closed) return;
+    this.stopReturns = this.env.onReturn((thawed) => {
+      if (thawed) this.refresh(() => this.reload());
+      this.loop?.tell("returned");
+    });
+    if (this.device.peek()) this.begin("returned");
+  }
+
+  private begin(event: "returned" | "enrolled"): void {
+    this.loop ??= new Loop(
+      this.env,
+      this.store,
+      {
+        changed: (view) => this.shown.setLoop(view),
+        answered: (answer, _memory, fresh) => this.answered(answer, fresh),
+      },
+      event === "enrolled" ? null : this.shown.syncMemory.shut,
+    );
+    this.shown.setLoop(this.loop.view);
+    this.loop.tell(event);
+    this.keepStore().catch((error: unknown) => this.setFailure(failureOf(error)));
+  }
+
+  private async reload(): Promise<void> {
+    try {
+      const all = await this.store.everything();
+      this.writer.forget();
+      this.shown.load(all);
+    } catch (error) {
+      if (this.closed) return;
+      const failure = failureOf(error);
+      const kind = failure.what === "write_failed" ? "store_unavailable" : failure.what;
+      this.setFailure({ ...failure, what: kind });
+    }
+  }
+
+  private setFailure(failure: Failure | null): void {
+    // plain http stays a failure whatever else goes well
+    if (this.failure.peek()?.what === "insecure") return;
+    if (failure?.what !== this.failure.peek()?.what) this.failure.value = failure;
+  }
+
+  private written(row: Row): void {
+    this.shown.add([row]);
+    this.channel.send({ lines: [[row.device, row.seq]] } satisfies Told);
+    this.loop?.tell("nudged");
+  }
+
+  private async answered(answer: SyncAnswer, fresh: Row[]): Promise<void> {
+    if (fresh.length > 0) this.shown.add(fresh);
+    await this.readSync();
+    this.channel.send({ all: true, lines: fresh.map((row) => [row.device, row.seq]) } satisfies Told);
+    for (const listener of this.listeners) listener(answer);
+  }
+
+  private async readSync(): Promise<void> {
+    const { sync, refused } = await this.store.exchange();
+    this.shown.setSync(sync, refused);
+  }
+
+  /** One refresh after the other, so that an older reading never overtakes a newer one. */
+  private refresh(work: () => Promise<void>): void {
+    this.refreshing = this.refreshing.then(work).catch((error: unknown) => {
+      if (!this.closed) this.setFailure(failureOf(error));
+    });
+  }
+
+  private heard(told: Told): void {
+    this.refresh(async () => {
+      const rows: Row[] = [];
+      for (const [device, seq] of told.lines ?? []) {
+        const row = await this.store.line(device, seq);
+        if (row) rows.push(row);
+      }
+      if (this.closed) return;
+      if (rows.length > 0) this.shown.add(rows);
+      if (!told.all) return;
+      const before = this.device.peek();
+      const device = (await this.store.get("device")) ?? null;
+      this.shown.setDevice(device);
+      await this.readSync();
+      if (device && !before) this.begin("enrolled");
+    });
+  }
+
+  async enrol(code: string, label: string): Promise<EnrolResult> {
+    if (!globalThis.crypto?.subtle) {
+      return { ok: false, fault: { code: "insecure", where: "address", why: INSECURE.why } };
+    }
+    const result = await enrol(this.env, this.store, this.writer, code, label);
+    if (!result.ok) return result;
+    await this.reload();
+    this.channel.send({ all: true } satisfies Told);
+    this.begin("enrolled");
+    return result;
+  }
+
+  async append<T extends keyof BodyOf>(type: T, body: Omit<BodyOf[T], "salt">, where: Where): Promise<Saved> {
+    const device = this.device.peek();
+    if (!device) throw new AppendError("not_enrolled", "This phone is not enrolled yet, so it has no log.");
+    const of = where.case === null ? undefined : this.caseOf(where.case);
+    return this.writer.append(device.id, {
+      type,
+      fields: body,
+      case: where.case,
+      practice: where.practice ?? of?.practice ?? false,
+      pack: where.pack ?? of?.pack ?? null,
+      actor: where.actor ?? null,
+    });
+  }
+
+  newCase(): string {
+    return uuid4();
+  }
+
+  caseOf = (id: string): ReturnType<Log["caseOf"]> => this.shown.caseOf(id);
+
+  syncNow(): void {
+    this.loop?.tell("asked");
+  }
+
+  placeOf: Log["placeOf"] = (device, seq) => this.shown.placeOf(device, seq);
+
+  async exportLines(): Promise<Blob> {
+    const rows = await this.store.unsentLines();
+    return new Blob([rows.map((row) => `${row.raw}\n`).join("")], { type: "application/x-ndjson" });
+  }
+
+  onAnswer(listener: (answer: SyncAnswer) => void): () => void {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  }
+
+  async request(path: string, init: RequestInit = {}): Promise<Response> {
+    const device = await this.store.get("device");
+    const headers = new Headers(init.headers);
+    if (device) headers.set("Authorization", `Bearer ${device.token}`);
+    const abort = new AbortController();
+    const off = this.env.timer(REQUEST_LIMIT_MS, () =>
+      abort.abort(new DOMException("no answer in time", "TimeoutError")),
+    );
+    init.signal?.addEventListener("abort", () => abort.abort(init.signal?.reason));
+    try {
+      return await this.env.fetch(path, { credentials: "omit", ...init, headers, signal: abort.signal });
+    } finally {
+      off();
+    }
+  }
+
+  async clearOld(now: number, keepDays: number): Promise<number> {
+    const own = this.device.peek()?.id ?? null;
+    const { sync } = await this.store.exchange();
+    const going = this.cases.peek().flatMap((of) => {
+      const lines = this.shown.linesOf(of.id);
+      return mayGo({ ...of, lines }, own, sync, now, keepDays) ? lines : [];
+    });
+    if (going.length === 0) return 0;
+    await this.store.remove(going.map(({ device, seq }): [string, number] => [device, seq]));
+    this.shown.remove(going);
+    return going.length;
+  }
+
+  /** Asks the browser to keep the store, at most once a day, and logs the answer when it is a new one. */
+  private async keepStore(): Promise<void> {
+    const manager = globalThis.navigator?.storage as StorageManager | undefined;
+    const space = await room(manager);
+    const last = await this.store.get("storage");
+    this.storage.value = { answer: last?.answer ?? null, ...space };
+    if (last && last.answer !== "absent" && this.env.now() - last.askedAt < ASK_AGAIN_MS) return;
+    const answer = await askToKeep(manager);
+    if (this.closed) return;
+    this.storage.value = { answer, ...space };
+    await this.store.set("storage", { answer, askedAt: this.env.now() });
+    if (last?.answer !== answer) {
+      await this.append("storage.asked", { answer, quota_bytes: space.quota }, { case: null });
+    }
+  }
+
+  close(): void {
+    this.closed = true;
+    this.stopReturns();
+    this.loop?.close();
+    this.channel.close();
+    this.store.database.close();
+  }
+}
+
+/** Never rejects: what stands in the way is said by `failure`. `env` and `database` are for tests. */
+export async function openLog(env: Env = browserEnv(), database?: string): Promise<Log> {
+  const log = new OpenLog(env, database);
+  await log.start();
+  return log;
+}

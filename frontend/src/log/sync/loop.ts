@@ -1,0 +1,218 @@
+/** Drives the state machine: holds the one timer, makes the one request, stores the answer.
+ *
+ * The lock `chinrest-sync` is held for one round (read, ask, store) and by whichever tab has the round, not for a
+ * tab's whole life: a tab in the background is slowed or frozen by the browser, and must not keep the one in the
+ * hand from sending. Writing lines has its own lock, so nobody waits for the network to record something. */
+import type { Fault, SyncAnswer } from "../../types.gen";
+import type { Row } from "../db";
+import { type Env, fetchWithin } from "../env";
+import type { Store } from "../store";
+import { type Event, judge, type Model, START, step } from "./machine";
+import type { SyncMemory } from "./memory";
+import { batchOf } from "./request";
+import { isAnswer, take } from "./take";
+
+export const SYNC_LOCK = "chinrest-sync";
+export const ANSWER_LIMIT_MS = 30_000;
+
+export interface LoopView {
+  state: Model["state"];
+  nextAt: number | null;
+  fault: Fault | null;
+}
+
+export interface LoopEvents {
+  /** After each change of the machine. */
+  changed(view: LoopView): void;
+  /** After an answer was stored: other devices' new lines, and whether the phone's own were taken. */
+  answered(answer: SyncAnswer, memory: SyncMemory, fresh: Row[]): Promise<void>;
+}
+
+interface Ended {
+  event: Event;
+  fault: Fault | null;
+  leastMs: number;
+}
+
+function faultOf(code: string, where: string, why: string): Fault {
+  return { code, where, why };
+}
+
+/** The server's own words where it gave them in its one error shape. */
+export function readFault(status: number, text: string): Fault {
+  try {
+    const said = JSON.parse(text) as Partial<Fault> | null;
+    if (typeof said?.code === "string" && typeof said.why === "string") {
+      return faultOf(said.code, String(said.where ?? ""), said.why);
+    }
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+  }
+  return faultOf(`http_${status}`, "server", `the server answered with status ${status} and gave no reason`);
+}
+
+/** Seconds or a date, as RFC 9110 section 10.2.3 has it. */
+export function retryAfterMs(header: string | null, now: number): number {
+  if (!header) return 0;
+  const ms = /^\d+$/.test(header) ? Number(header) * 1000 : Date.parse(header) - now;
+  return Number.isFinite(ms) ? Math.max(0, ms) : 0;
+}
+
+function place(memory: SyncMemory, moved: number): string {
+  return `${memory.epoch}/${memory.cursor}/${moved}`;
+}
+
+const settled = (memory: SyncMemory): number =>
+  [...memory.held, ...memory.refused].reduce((sum, [from, to]) => sum + to - from + 1, 0);
+
+export class Loop {
+  private model: Model = START;
+  private off: (() => void) | null = null;
+  private dueAt: number | null = null;
+  private fault: Fault | null = null;
+  private closed = false;
+  /** The round under way, for tests and for an orderly end. */
+  running: Promise<void> | null = null;
+
+  constructor(
+    private readonly env: Env,
+    private readonly store: Store,
+    private readonly events: LoopEvents,
+    shut: SyncMemory["shut"] = null,
+  ) {
+    if (shut) this.model = { ...START, state: shut };
+  }
+
+  get view(): LoopView {
+    return { state: this.model.state, nextAt: this.dueAt, fault: this.fault };
+  }
+
+  tell(event: Event, leastMs = 0): void {
+    if (this.closed) return;
+    const { model, order } = step(this.model, event, this.env.random(), leastMs);
+    this.model = model;
+    if (order.do === "timer") this.setTimer(order.ms, order.unlessSooner);
+    if (order.do === "send") {
+      this.setTimer(null, false);
+      this.running = this.round();
+    }
+    this.events.changed(this.view);
+  }
+
+  close(): void {
+    this.closed = true;
+    this.off?.();
+    this.off = null;
+  }
+
+  private setTimer(ms: number | null, unlessSooner: boolean): void {
+    const at = ms === null ? null : this.env.now() + ms;
+    if (unlessSooner && this.off && this.dueAt !== null && at !== null && this.dueAt <= at) return;
+    this.off?.();
+    this.dueAt = at;
+    this.off =
+      ms === null
+        ? null
+        : this.env.timer(ms, () => {
+            this.off = null;
+            this.dueAt = null;
+            this.tell("due");
+          });
+  }
+
+  private async round(): Promise<void> {
+    const { event, fault, leastMs } = await this.talk();
+    if (this.closed) return;
+    this.fault = event === "busy" ? this.fault : fault;
+    this.tell(event, leastMs);
+  }
+
+  private async talk(): Promise<Ended> {
+    try {
+      return await this.env.lock(SYNC_LOCK, true, (held) =>
+        held ? this.exchange() : Promise.resolve({ event: "busy" as const, fault: null, leastMs: 0 }),
+      );
+    } catch (error) {
+      // Whatever breaks in here is said on the screen and tried again; the lines are still on the phone.
+      const why = error instanceof Error ? error.message : String(error);
+      return { event: "failed", fault: faultOf("sync_failed", "phone", why), leastMs: 0 };
+    }
+  }
+
+  private async exchange(): Promise<Ended> {
+    const outbox = await this.store.outbox(this.model.limitBytes);
+    if (!outbox)
+      return { event: "shut_unknown", fault: faultOf("not_enrolled", "phone", "not enrolled"), leastMs: 0 };
+    const batch = await batchOf(outbox, this.env.now());
+    let answer: Awaited<ReturnType<typeof fetchWithin>>;
+    try {
+      answer = await fetchWithin(this.env, ANSWER_LIMIT_MS, "/api/sync", {
+        method: "POST",
+        headers: batch.headers,
+        body: batch.body,
+        cache: "no-store",
+        credentials: "omit",
+      });
+    } catch (error) {
+      const late =
+        error instanceof DOMException && (error.name === "TimeoutError" || error.name === "AbortError");
+      return late
+        ? {
+            event: "late",
+            fault: faultOf("no_answer", "network", "the server did not answer in time"),
+            leastMs: 0,
+          }
+        : {
+            event: "failed",
+            fault: faultOf("no_network", "network", "the server can't be reached"),
+            leastMs: 0,
+          };
+    }
+    if (answer.status !== 200 && answer.status !== 201) return this.refusedAs(answer, batch.sent.length);
+    return this.keep(answer.text, batch.sent, outbox.device.id);
+  }
+
+  /** The batch as a whole was not taken. */
+  private async refusedAs(
+    { status, headers, text }: { status: number; headers: Headers; text: string },
+    lines: number,
+  ): Promise<Ended> {
+    const fault = readFault(status, text);
+    const leastMs = retryAfterMs(headers.get("Retry-After"), this.env.now());
+    if (status === 403 && fault.code === "device_withdrawn") {
+      await this.store.remember((before) => ({ ...before, shut: "withdrawn" }));
+      return { event: "shut_withdrawn", fault, leastMs };
+    }
+    if (status === 401) {
+      await this.store.remember((before) => ({ ...before, shut: "unknown" }));
+      return { event: "shut_unknown", fault, leastMs };
+    }
+    if (status === 413 && lines > 1) return { event: "oversize", fault, leastMs };
+    if (status === 426) return { event: "too_old", fault, leastMs };
+    return { event: "failed", fault, leastMs };
+  }
+
+  private async keep(text: string, sent: Parameters<typeof take>[2], own: string): Promise<Ended> {
+    let said: unknown;
+    try {
+      said = JSON.parse(text);
+    } catch (error) {
+      if (!(error instanceof SyntaxError)) throw error;
+    }
+    if (!isAnswer(said)) {
+      const why =
+        "something answered that is not the clinic's server (a sign-in page of the network, perhaps)";
+      return { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 };
+    }
+    const answer = said;
+    let before = "";
+    const { taken, fresh, waiting } = await this.store.answer((memory) => {
+      before = place(memory, settled(memory));
+      return take(memory, own, sent, answer, this.env.now());
+    });
+    await this.events.answered(answer, taken.memory, fresh);
+    const after = place(taken.memory, settled(taken.memory));
+    const event = judge(this.model, before, after, answer.more || waiting > 0);
+    return { event, fault: taken.fault, leastMs: 0 };
+  }
+}

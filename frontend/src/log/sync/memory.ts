@@ -1,0 +1,41 @@
+/** What a phone remembers of its exchange with the server. Kept in one row, changed in one transaction with the
+ * lines that came with it. */
+import type { Ranges } from "../ranges";
+
+export interface SyncMemory {
+  server: string | null;
+  /** The server's epoch: new after a restore. Positions are only compared within one. */
+  epoch: string | null;
+  /** Last log position pulled in this epoch; never backwards within it. */
+  cursor: number | null;
+  /** Own sequences that an answer named as stored, repeat or waiting, and that the server still says it holds. */
+  held: Ranges;
+  /** Those of `held` that a final server named. Only these may ever be cleared from the phone. */
+  final: Ranges;
+  /** Own sequences that were refused: not offered again in this epoch, shown until a person has seen to them. */
+  refused: Ranges;
+  offeredAgain: number;
+  heardAt: number | null;
+  serverNow: number | null;
+  clockOffsetMs: number | null;
+  serverApp: string | null;
+  unreadable: number;
+  /** Set when the server has shut this phone out; survives a reload. */
+  shut: "withdrawn" | "unknown" | null;
+}
+
+export const NO_MEMORY: SyncMemory = {
+  server: null,
+  epoch: null,
+  cursor: null,
+  held: [],
+  final: [],
+  refused: [],
+  offeredAgain: 0,
+  heardAt: null,
+  serverNow: null,
+  clockOffsetMs: null,
+  serverApp: null,
+  unreadable: 0,
+  shut: null,
+};

@@ -1,0 +1,61 @@
+/** The batch as it travels: a header line, then the lines as they are, gzip where the browser can. */
+import type { SyncHeader } from "../../types.gen";
+import { base64, sha256, utf8 } from "../bytes";
+import { envelopeText, FIRST_PREV, json, readLine } from "../line";
+import type { Outbox } from "../store";
+import { APP_VERSION } from "../version";
+import type { Sent } from "./take";
+
+export interface Batch {
+  headers: Record<string, string>;
+  body: BodyInit;
+  sent: Sent[];
+}
+
+/** ECDSA P-256 with SHA-256 over the ASCII of the head's hash: it vouches for the whole chain before it. */
+async function signature(keys: CryptoKeyPair, headSha256: string): Promise<string> {
+  const made = await crypto.subtle.sign(
+    { name: "ECDSA", hash: "SHA-256" },
+    keys.privateKey,
+    utf8(headSha256),
+  );
+  return base64(new Uint8Array(made));
+}
+
+async function gzip(text: string): Promise<ArrayBuffer | null> {
+  if (typeof CompressionStream === "undefined") return null;
+  const zipped = new Blob([text]).stream().pipeThrough(new CompressionStream("gzip"));
+  return new Response(zipped).arrayBuffer();
+}
+
+export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
+  const { device, keys, sync, rows, waiting } = outbox;
+  const last = rows[rows.length - 1];
+  const headSha256 = last ? await sha256(envelopeText(last.raw)) : FIRST_PREV;
+  const header: SyncHeader = {
+    device: device.id,
+    head_seq: last?.seq ?? 0,
+    head_sha256: headSha256,
+    signature: last ? await signature(keys, headSha256) : null,
+    waiting,
+    now,
+    app: APP_VERSION,
+    epoch: sync.epoch,
+    cursor: sync.cursor,
+  };
+  const text = `${json(header)}\n${rows.map((row) => `${row.raw}\n`).join("")}`;
+  const zipped = await gzip(text);
+  const sent = rows.map((row): Sent => {
+    const envelope = readLine(row.raw)?.envelope;
+    return { id: row.id, seq: row.seq, case: row.case, type: envelope?.type ?? "", at: envelope?.at ?? 0 };
+  });
+  return {
+    headers: {
+      "Content-Type": "application/x-ndjson",
+      ...(zipped ? { "Content-Encoding": "gzip" } : {}),
+      Authorization: `Bearer ${device.token}`,
+    },
+    body: zipped ?? text,
+    sent,
+  };
+}

@@ -1,0 +1,127 @@
+/** Takes a server's answer in: what is acknowledged, refused, offered again, and how far was pulled. Pure. */
+import type { Fault, SyncAnswer } from "../../types.gen";
+import type { Row } from "../db";
+import { readLine } from "../line";
+import { common, fromNumbers, minus, normal, size, union } from "../ranges";
+import type { RefusedLine } from "../types";
+import type { SyncMemory } from "./memory";
+
+/** A line of the batch, as far as its answer needs it. */
+export interface Sent {
+  id: string;
+  seq: number;
+  case: string | null;
+  type: string;
+  at: number;
+}
+
+export interface Taken {
+  memory: SyncMemory;
+  refused: RefusedLine[];
+  /** True in a new epoch: earlier refusals were another database's word. */
+  forgetRefused: boolean;
+  pulled: Row[];
+  fault: Fault | null;
+}
+
+const ACKNOWLEDGED = new Set<string>(["stored", "repeat", "waiting"]);
+
+export function rowOf(raw: string): Row | null {
+  const line = readLine(raw);
+  if (!line) return null;
+  const { device, seq, id, case: of } = line.envelope;
+  return { device, seq, id, case: of ?? null, form: "plain", raw };
+}
+
+export function take(
+  before: SyncMemory,
+  own: string,
+  sent: readonly Sent[],
+  answer: SyncAnswer,
+  now: number,
+): Taken {
+  const anew = before.epoch !== null && (before.epoch !== answer.epoch || before.server !== answer.server);
+  const holds = normal(answer.holds);
+  // Only what an answer named is acknowledged; `holds` can take that back, never give it.
+  const stillHeld = common(before.held, holds);
+  const stillFinal = common(before.final, stillHeld);
+  const lost = size(before.held) - size(stillHeld);
+
+  const byId = new Map(sent.map((line) => [line.id, line]));
+  const acknowledged: number[] = [];
+  const refused: RefusedLine[] = [];
+  for (const said of answer.lines) {
+    if (said.status === "refused") {
+      // a line too broken to name is known by its place in the batch
+      const line = said.id === null ? sent[said.index] : byId.get(said.id);
+      if (line)
+        refused.push({ ...line, code: said.code ?? "refused", reason: said.reason ?? "no reason given" });
+    } else if (ACKNOWLEDGED.has(said.status) && said.id !== null) {
+      const line = byId.get(said.id);
+      if (line) acknowledged.push(line.seq);
+    }
+  }
+  const named = fromNumbers(acknowledged);
+  const turnedDown = fromNumbers(refused.map((line) => line.seq));
+
+  const backwards = !anew && before.cursor !== null && answer.cursor < before.cursor;
+  const rows = answer.pulled.map(rowOf);
+  const memory: SyncMemory = {
+    server: answer.server,
+    epoch: answer.epoch,
+    cursor: backwards ? before.cursor : answer.cursor,
+    held: union(stillHeld, named),
+    final: answer.kind === "final" ? union(stillFinal, named) : stillFinal,
+    refused: minus(union(anew ? [] : before.refused, turnedDown), named),
+    offeredAgain: before.offeredAgain + lost,
+    heardAt: now,
+    serverNow: answer.now,
+    clockOffsetMs: now - answer.now,
+    serverApp: answer.app,
+    unreadable: before.unreadable + rows.filter((row) => row === null).length,
+    shut: null,
+  };
+  const fault: Fault | null = backwards
+    ? {
+        code: "cursor_backwards",
+        where: "cursor",
+        why: `the server's position went back from ${before.cursor} to ${answer.cursor}; the phone stays at its own`,
+      }
+    : null;
+  // what the phone wrote itself is never taken from outside: its own chain has one source
+  const pulled = rows.filter((row): row is Row => row !== null && row.device !== own);
+  return { memory, refused, forgetRefused: anew, pulled, fault };
+}
+
+function isPair(value: unknown): value is [number, number] {
+  return Array.isArray(value) && value.length === 2 && value.every((n) => typeof n === "number");
+}
+
+function isLineAnswer(value: unknown): boolean {
+  if (typeof value !== "object" || value === null) return false;
+  const { index, id, status } = value as Record<string, unknown>;
+  return typeof index === "number" && (id === null || typeof id === "string") && typeof status === "string";
+}
+
+/** An answer counts only when it has the whole shape: a captive portal's page with status 200 doesn't. */
+export function isAnswer(value: unknown): value is SyncAnswer {
+  if (typeof value !== "object" || value === null) return false;
+  const a = value as Record<string, unknown>;
+  return (
+    typeof a.server === "string" &&
+    typeof a.epoch === "string" &&
+    (a.kind === "final" || a.kind === "hub") &&
+    Number.isFinite(a.now) &&
+    typeof a.app === "string" &&
+    Array.isArray(a.lines) &&
+    a.lines.every(isLineAnswer) &&
+    Array.isArray(a.holds) &&
+    a.holds.every(isPair) &&
+    Number.isSafeInteger(a.cursor) &&
+    Array.isArray(a.pulled) &&
+    a.pulled.every((line) => typeof line === "string") &&
+    typeof a.more === "boolean" &&
+    (a.pack === null || typeof a.pack === "string") &&
+    Array.isArray(a.recalls)
+  );
+}
