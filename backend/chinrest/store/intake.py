@@ -1,56 +1,18 @@
-"""What becomes of a batch: a plan made from its lines and from what stands here already. No I/O.
+"""What becomes of a batch: a plan made from its lines and from what stands here already. No I/O."""
 
-Every sequence of a device up to its chain's head holds a line or a stub; a line above waits for a
-predecessor, and may still prove not to join it. The first envelope at a sequence keeps it; another one there
-is a fork. Lines that go on from a fork belong to it and are set aside with it, so that the chain here stays
-whole.
-"""
-
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from hashlib import sha256
 
 from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer, RefusalCode
-from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.line import Claim, Line, LineError, decode_line
-
-_HEALED_BY_A_SOUND_COPY = {"malformed", "too_large", "body_hash", "bad_body", "id_taken"}
-
-
-class Slot(Struct, kw_only=True):
-    """What stands at a sequence: a line (`line` is its id), or a stub (`code` and `reason` say why).
-
-    `prev` is null where a stub's line could not say what it follows.
-    """
-
-    sha256: str
-    prev: str | None
-    line: str | None = None
-    code: RefusalCode | None = None
-    reason: str = ""
-
-
-class Standing(Struct, kw_only=True):
-    """What stands for one device. The plan changes it as it goes.
-
-    `slots`: at least the sequences that the batch names, those before them, and all above the head.
-    `ids`: envelope hash of each line, of any device, whose id the batch names.
-    `placeless`: refused lines that could not name their sequence, by envelope hash.
-    `branch`: envelope hashes of forked lines.
-    """
-
-    seq: int
-    sha256: str
-    slots: dict[int, Slot]
-    ids: dict[str, str]
-    placeless: dict[str, tuple[RefusalCode, str]]
-    branch: set[str]
+from chinrest.store.standing import Refusal, Slot, Standing
 
 
 class Aside(Struct, frozen=True, kw_only=True):
-    """A line to be kept aside. `raw` is null where this batch doesn't hold it (it waited here under id
-    `claim.id`) or where it is too large to keep."""
+    """A line to be kept aside. `raw` and its hash are null where the batch doesn't hold it: it waited here
+    under the id `claim.id`. Of a line that is too large only the hash is kept."""
 
     claim: Claim
     envelope_sha256: str
@@ -60,102 +22,107 @@ class Aside(Struct, frozen=True, kw_only=True):
     raw_sha256: str | None
 
 
-class Plan(Struct, kw_only=True):
+class Plan(Struct, frozen=True, kw_only=True):
     """`seat`: lines to store. `unseat`: ids of lines that waited here and turned out not to fit. `stubs`:
-    sequences whose slot is now a stub that isn't stored yet. `healed`: stubs that a sound line replaces.
-    """
+    those to leave, by sequence. `stubs_gone`: sequences that have none any more, or another. `healed`:
+    envelope hashes of refused lines of which a sound copy is seated now."""
 
     answers: list[LineAnswer]
     seat: list[Line]
     unseat: list[str]
     stubs: dict[int, Slot]
-    healed: dict[int, str]
+    stubs_gone: list[int]
+    healed: list[str]
     aside: list[Aside]
-    seq: int
-    sha256: str
 
 
 class Intake:
-    """Plans one batch of one device."""
+    """Plans one batch of one device; `standing` grows by it.
 
-    def __init__(self, device: str, standing: Standing) -> None:
+    `ids`: envelope hash of each line stored here, of any device, whose id the batch names. `placeless`:
+    refused lines of the device that could not name their sequence, by envelope hash.
+    """
+
+    def __init__(
+        self, device: str, standing: Standing, ids: dict[str, str], placeless: dict[str, Refusal]
+    ) -> None:
         self._device = device
         self._standing = standing
+        self._ids = dict(ids)
+        self._placeless = dict(placeless)
+        self._stubs_before = standing.stubs()
         self._seated: dict[str, Line] = {}
-        self._unseated: dict[str, tuple[RefusalCode, str]] = {}
-        self._old_unseated: list[str] = []
-        self._stubs: dict[int, Slot] = {}
-        self._healed: dict[int, str] = {}
+        self._unseated: dict[str, Refusal] = {}
+        self._unseated_ids: list[str] = []
+        self._read_unseated = 0
+        self._healed: list[str] = []
         self._aside: list[Aside] = []
-        self._outcomes: dict[int, tuple[RefusalCode, str] | bool] = {}
 
     def plan(self, raw_lines: Sequence[bytes], decoded: Sequence[Line | LineError]) -> Plan:
         """`decoded` goes with `raw_lines`. Taken by sequence, so that a batch's own order doesn't matter."""
-        for index in sorted(range(len(decoded)), key=lambda at: (_seq_of(decoded[at]) or 0, at)):
+        outcomes: dict[int, Refusal | bool] = {}
+        for index in sorted(range(len(decoded)), key=lambda at: (_claim(decoded[at]).seq or 0, at)):
             item, raw = decoded[index], raw_lines[index]
             if isinstance(item, LineError):
-                self._outcomes[index] = self._refuse(
-                    item.code, f"{item.where}: {item.why}", item.claim, item.envelope_sha256, raw
-                )
+                reason = f"{item.where}: {item.why}"
+                outcomes[index] = self._refuse(item.code, reason, item.claim, item.envelope_sha256, raw)
             else:
-                self._outcomes[index] = self._take(item, raw)
+                outcomes[index] = self._take(item, raw)
+            self._note_unseated()
         self._fill_from_placeless()
+        self._note_unseated()
+        stubs = self._standing.stubs()
+        changed = {
+            seq for seq in {*stubs, *self._stubs_before} if stubs.get(seq) != self._stubs_before.get(seq)
+        }
         return Plan(
-            answers=[self._answer(index, item) for index, item in enumerate(decoded)],
+            answers=[self._answer(index, item, outcomes[index]) for index, item in enumerate(decoded)],
             seat=list(self._seated.values()),
-            unseat=self._old_unseated,
-            stubs=self._stubs,
-            healed=self._healed,
+            unseat=self._unseated_ids,
+            stubs={seq: stubs[seq] for seq in changed if seq in stubs},
+            stubs_gone=sorted(changed & self._stubs_before.keys()),
+            healed=[digest for digest in self._healed if digest in self._seated],
             aside=self._aside,
-            seq=self._standing.seq,
-            sha256=self._standing.sha256,
         )
 
-    def _take(self, line: Line, raw: bytes) -> tuple[RefusalCode, str] | bool:
+    def _take(self, line: Line, raw: bytes) -> Refusal | bool:
         """True: seated now. False: stands here already. Else why it is refused."""
         e, digest, standing = line.envelope, line.envelope_sha256, self._standing
         claim = _claim(line)
         if e.device != self._device:
-            return self._refuse(
-                "wrong_device", f"the envelope names device {e.device}", claim, digest, raw, placed=False
-            )
+            reason = f"the envelope names device {e.device}"
+            return self._refuse("wrong_device", reason, claim, digest, raw, placed=False)
         if digest in self._unseated:
             return self._unseated[digest]
-        if standing.ids.get(e.id, digest) != digest:
+        if self._ids.get(e.id, digest) != digest:
             return self._refuse("id_taken", f"the id {e.id} stands on another line", claim, digest, raw)
-        if e.id in standing.ids:
+        if e.id in self._ids:
             return False
-        slot = standing.slots.get(e.seq)
-        if slot is None and e.seq > standing.seq:
-            joins = e.seq == standing.seq + 1 and e.prev == standing.sha256
-            if e.prev in standing.branch and not joins:
-                return self._fork(line, raw, "it goes on from a forked line")
-        elif slot is None or slot.sha256 != digest:
-            return self._fork(line, raw, f"another line stands at sequence {e.seq}")
-        elif not self._may_heal(line, slot):
-            return self._refuse(slot.code or "broken_chain", slot.reason, claim, digest, raw)
+        slot = Slot(sha256=digest, prev=e.prev, line=e.id)
+        stub = standing.refused_at(e.seq, digest)
+        if e.seq > standing.seq:
+            if standing.goes_on_from_fork(e.seq, e.prev):
+                return self._fork(claim, digest, raw, "it goes on from a forked line")
+            self._seat(line, healed=stub is not None)
+            standing.place(e.seq, slot)
+        elif standing.may_mend(e.seq, digest, e.prev):
+            self._seat(line, healed=stub is not None)
+            standing.mend(e.seq, slot)
+        elif stub is not None:
+            return self._refuse(stub.code or "broken_chain", stub.reason, claim, digest, raw)
         else:
-            self._stubs.pop(e.seq, None)
-            self._healed[e.seq] = digest
-        standing.slots[e.seq] = Slot(sha256=digest, prev=e.prev, line=e.id)
-        standing.ids[e.id] = digest
-        self._seated[digest] = line
-        self._advance()
-        return self._unseated.get(digest, True)
+            return self._fork(claim, digest, raw, f"another line stands at sequence {e.seq}")
+        return True
 
-    def _may_heal(self, line: Line, slot: Slot) -> bool:
-        """A sound copy takes its stub's place, provided that it joins what stands before."""
-        if slot.code not in _HEALED_BY_A_SOUND_COPY:
-            return False
-        seq = line.envelope.seq
-        before = self._standing.slots.get(seq - 1)
-        prev = FIRST_PREV if seq == 1 else before.sha256 if before is not None else None
-        return seq > self._standing.seq or prev == line.envelope.prev
+    def _seat(self, line: Line, *, healed: bool) -> None:
+        self._ids[line.envelope.id] = line.envelope_sha256
+        self._seated[line.envelope_sha256] = line
+        if healed:
+            self._healed.append(line.envelope_sha256)
 
-    def _fork(self, line: Line, raw: bytes, reason: str) -> tuple[RefusalCode, str]:
-        refusal = self._refuse("fork", reason, _claim(line), line.envelope_sha256, raw, placed=False)
-        self._add_to_branch(line.envelope_sha256)
-        return refusal
+    def _fork(self, claim: Claim, digest: str, raw: bytes, reason: str) -> Refusal:
+        self._standing.fork_off(digest)
+        return self._refuse("fork", reason, claim, digest, raw, placed=False)
 
     def _refuse(
         self,
@@ -166,104 +133,79 @@ class Intake:
         raw: bytes,
         *,
         placed: bool = True,
-    ) -> tuple[RefusalCode, str]:
-        """Set a line aside, and leave a stub at its place if that is free."""
+    ) -> Refusal:
+        """Set a line aside, and leave a stub at its place if it has one and that is free."""
         standing = self._standing
-        own = placed and claim.device == self._device
-        if own and claim.seq is not None and claim.prev in standing.branch:
-            slot = standing.slots.get(claim.seq)
-            if slot is None or slot.sha256 != digest:
-                code, reason, own = "fork", "it goes on from a forked line", False
-                self._add_to_branch(digest)
+        seq = claim.seq if placed and claim.device == self._device else None
+        if seq is not None and seq > standing.seq and standing.goes_on_from_fork(seq, claim.prev):
+            return self._fork(claim, digest, raw, "it goes on from a forked line")
+        keep = None if code == "too_large" else raw
+        self._set_aside(claim, digest, (code, reason), keep, sha256(raw).hexdigest())
+        if seq is not None:
+            if seq > standing.seq:
+                standing.place(seq, Slot(sha256=digest, prev=claim.prev, code=code, reason=reason))
+        elif placed and claim.device in (None, self._device):
+            self._placeless[digest] = (code, reason)
+        return code, reason
+
+    def _set_aside(
+        self, claim: Claim, digest: str, refusal: Refusal, raw: bytes | None, raw_sha256: str | None
+    ) -> None:
         self._aside.append(
             Aside(
                 claim=claim,
                 envelope_sha256=digest,
-                code=code,
-                reason=reason,
-                raw=None if code == "too_large" else raw,
-                raw_sha256=sha256(raw).hexdigest(),
+                code=refusal[0],
+                reason=refusal[1],
+                raw=raw,
+                raw_sha256=raw_sha256,
             )
         )
-        if own and claim.seq is not None:
-            if claim.seq > standing.seq and claim.seq not in standing.slots:
-                self._stub(claim.seq, digest, claim.prev, code, reason)
-                self._advance()
-        elif placed and claim.device in (None, self._device) and (claim.seq is None or claim.device is None):
-            standing.placeless[digest] = (code, reason)
-        return code, reason
 
-    def _stub(self, seq: int, digest: str, prev: str | None, code: RefusalCode, reason: str) -> None:
-        slot = Slot(sha256=digest, prev=prev, code=code, reason=reason)
-        self._standing.slots[seq] = slot
-        self._stubs[seq] = slot
-
-    def _advance(self) -> None:
-        """Move the head over every slot that now follows it; a line that doesn't join leaves a stub."""
-        standing = self._standing
-        while (slot := standing.slots.get(standing.seq + 1)) is not None:
-            if slot.line is not None and slot.prev != standing.sha256:
-                reason = f"prev is not the hash of the envelope at sequence {standing.seq}"
-                self._unseat(standing.seq + 1, slot, "broken_chain", reason)
-                self._stub(standing.seq + 1, slot.sha256, slot.prev, "broken_chain", reason)
-            standing.seq, standing.sha256 = standing.seq + 1, slot.sha256
-
-    def _add_to_branch(self, digest: str) -> None:
-        """Lines that wait and go on from a forked line are of its branch, and so are theirs."""
-        standing = self._standing
-        standing.branch.add(digest)
-        for seq in sorted(at for at in standing.slots if at > standing.seq):
-            slot = standing.slots[seq]
-            if slot.line is not None and slot.prev in standing.branch:
-                self._unseat(seq, slot, "fork", "it goes on from a forked line")
-                del standing.slots[seq]
-                standing.branch.add(slot.sha256)
-
-    def _unseat(self, seq: int, slot: Slot, code: RefusalCode, reason: str) -> None:
-        self._unseated[slot.sha256] = (code, reason)
-        self._healed.pop(seq, None)
-        line = self._seated.pop(slot.sha256, None)
-        if line is None and slot.line is not None:
-            self._old_unseated.append(slot.line)
-        self._standing.ids.pop(slot.line or "", None)
-        self._aside.append(
-            Aside(
-                claim=Claim(id=slot.line, device=self._device, seq=seq) if line is None else _claim(line),
-                envelope_sha256=slot.sha256,
-                code=code,
-                reason=reason,
-                raw=None if line is None else line.raw,
-                raw_sha256=None if line is None else sha256(line.raw).hexdigest(),
-            )
-        )
+    def _note_unseated(self) -> None:
+        """Set aside what the chain's growth has shown not to fit."""
+        for seq, slot, refusal in self._standing.unseated[self._read_unseated :]:
+            self._unseated[slot.sha256] = refusal
+            self._ids.pop(slot.line or "", None)
+            line = self._seated.pop(slot.sha256, None)
+            if line is not None:
+                self._set_aside(_claim(line), slot.sha256, refusal, line.raw, sha256(line.raw).hexdigest())
+            elif slot.line is not None:
+                self._unseated_ids.append(slot.line)
+                claim = Claim(id=slot.line, device=self._device, seq=seq)
+                self._set_aside(claim, slot.sha256, refusal, None, None)
+        self._read_unseated = len(self._standing.unseated)
 
     def _fill_from_placeless(self) -> None:
         """A line too broken to name its sequence is found by the hash that its successor names."""
         standing = self._standing
-        while (after := standing.slots.get(standing.seq + 2)) is not None:
-            refusal = standing.placeless.get(after.prev or "")
-            if after.prev is None or refusal is None:
+        while (after := standing.waiting.get(standing.seq + 2)) is not None:
+            if standing.seq + 1 in standing.waiting:
                 return
-            self._stub(standing.seq + 1, after.prev, None, *refusal)
-            self._advance()
+            named = next((slot.prev for slot in after if slot.prev in self._placeless), None)
+            if named is None:
+                return
+            code, reason = self._placeless[named]
+            standing.place(standing.seq + 1, Slot(sha256=named, prev=None, code=code, reason=reason))
 
-    def _answer(self, index: int, item: Line | LineError) -> LineAnswer:
-        outcome = self._outcomes[index]
+    def _answer(self, index: int, item: Line | LineError, outcome: Refusal | bool) -> LineAnswer:
+        claim = _claim(item)
         if isinstance(item, Line):
-            line_id: str | None = item.envelope.id
-            seq: int | None = item.envelope.seq
-            # a line that was seated may have proved not to fit when its predecessor came
+            # a line that was seated may have been shown not to fit by one that came after it
             outcome = self._unseated.get(item.envelope_sha256, outcome)
-        else:
-            line_id, seq = item.claim.id, item.claim.seq
         if isinstance(outcome, tuple):
             return LineAnswer(
-                index=index, id=line_id, seq=seq, status="refused", code=outcome[0], reason=outcome[1]
+                index=index,
+                id=claim.id,
+                seq=claim.seq,
+                status="refused",
+                code=outcome[0],
+                reason=outcome[1],
             )
         if not outcome:
-            return LineAnswer(index=index, id=line_id, seq=seq, status="repeat")
-        waits = seq is not None and seq > self._standing.seq
-        return LineAnswer(index=index, id=line_id, seq=seq, status="waiting" if waits else "stored")
+            return LineAnswer(index=index, id=claim.id, seq=claim.seq, status="repeat")
+        waits = claim.seq is not None and claim.seq > self._standing.seq
+        return LineAnswer(index=index, id=claim.id, seq=claim.seq, status="waiting" if waits else "stored")
 
 
 def decode_batch(raw_lines: Sequence[bytes]) -> list[Line | LineError]:
@@ -278,27 +220,14 @@ def decode_batch(raw_lines: Sequence[bytes]) -> list[Line | LineError]:
 
 
 def named_places(device: str, decoded: Sequence[Line | LineError]) -> tuple[set[int], set[str]]:
-    """The sequences and the ids that the device's own lines of a batch name."""
-    seqs: set[int] = set()
-    ids: set[str] = set()
-    for item in decoded:
-        claim = item.claim if isinstance(item, LineError) else _claim(item)
-        if claim.device == device and claim.seq is not None:
-            seqs.add(claim.seq)
-        if isinstance(item, Line):
-            ids.add(item.envelope.id)
-    return seqs, ids
+    """The sequences that the device's lines in a batch name, and the ids that any of its lines names."""
+    claims = [_claim(item) for item in decoded]
+    seqs = {claim.seq for claim in claims if claim.device == device and claim.seq is not None}
+    return seqs, {claim.id for claim in claims if claim.id is not None}
 
 
-def empty_standing(slots: Mapping[int, Slot] | None = None) -> Standing:
-    """What stands for a device that has sent nothing."""
-    return Standing(seq=0, sha256=FIRST_PREV, slots=dict(slots or {}), ids={}, placeless={}, branch=set())
-
-
-def _claim(line: Line) -> Claim:
-    e = line.envelope
+def _claim(item: Line | LineError) -> Claim:
+    if isinstance(item, LineError):
+        return item.claim
+    e = item.envelope
     return Claim(id=e.id, device=e.device, seq=e.seq, prev=e.prev, type=e.type, case=e.case, at=e.at)
-
-
-def _seq_of(item: Line | LineError) -> int | None:
-    return item.claim.seq if isinstance(item, LineError) else item.envelope.seq

@@ -1,19 +1,21 @@
 """Taking lines in: what stands is read, a plan is made, and lines, chain and folds change in one
 transaction."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from hashlib import sha256
 from typing import TypeVar
 
-from sqlalchemy import bindparam, delete, insert, or_, select, update
+from sqlalchemy import ColumnElement, delete, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.log.answers import LineAnswer, RefusalCode
+from chinrest.log.answers import LineAnswer
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.line import Line, LineError
 from chinrest.store.folds import refold_after
 from chinrest.store.house import take_positions
-from chinrest.store.intake import Aside, Intake, Plan, Slot, Standing, named_places
+from chinrest.store.intake import Aside, Intake, Plan, named_places
+from chinrest.store.standing import Refusal, Slot, Standing
 from chinrest.store.tables import chains, lines, refused, stubs
 
 T = TypeVar("T")
@@ -35,16 +37,16 @@ async def take(
     """Take a batch of one device; one answer a line, in the order given."""
     if not raw_lines:
         return []
-    standing = await _standing(connection, device, decoded)
-    before_seq = standing.seq
-    highest = max(standing.slots, default=standing.seq)
-    plan = Intake(device, standing).plan(raw_lines, decoded)
+    standing, ids, placeless = await _load(connection, device, decoded)
+    before, highest = (standing.seq, standing.sha256), standing.highest
+    plan = Intake(device, standing, ids, placeless).plan(raw_lines, decoded)
     gone = await _unseat(connection, device, plan, received_at)
-    await _set_aside(connection, device, plan.aside, received_at)
+    kept_aside = [aside for aside in plan.aside if aside.raw_sha256 is not None]
+    await _insert_aside(connection, device, [_aside_row(device, a, received_at) for a in kept_aside])
     await _mark(connection, device, plan, received_at)
     await seat(connection, plan.seat, site, received_at, offset_ms)
-    if plan.seq != before_seq:
-        await _move_head(connection, device, plan.seq, plan.sha256, new=before_seq == 0)
+    if (standing.seq, standing.sha256) != before:
+        await _move_head(connection, device, standing.seq, standing.sha256, new=before[0] == 0)
     appended = not gone and all(line.envelope.seq > highest for line in plan.seat)
     new = [line.envelope for line in plan.seat]
     await refold_after(connection, device, new, gone, appended=appended)
@@ -107,38 +109,29 @@ async def _move_head(connection: AsyncConnection, device: str, seq: int, digest:
         )
 
 
-async def _standing(
+async def _load(
     connection: AsyncConnection, device: str, decoded: Sequence[Line | LineError]
-) -> Standing:
+) -> tuple[Standing, dict[str, str], dict[str, Refusal]]:
+    """What stands that a batch may touch: the chain, envelope hashes by id, and refused lines without a
+    place."""
     seq, digest = await head(connection, device)
     seqs, ids = named_places(device, decoded)
-    # the sequence before is needed where a sound copy may take a stub's place
-    below = sorted({at for named in seqs if named <= seq for at in (named - 1, named)})
-    slots: dict[int, Slot] = {}
-    for part in chunks(below) if below else iter(([],)):
-        taken = await connection.execute(
-            select(lines.c.seq, lines.c.envelope_sha256, lines.c.prev, lines.c.id)
-            .where(lines.c.device == device)
-            .where(or_(lines.c.seq > seq, lines.c.seq.in_(part)) if part else lines.c.seq > seq)
-        )
-        for row in taken:
-            slots[row.seq] = Slot(sha256=row.envelope_sha256, prev=row.prev, line=row.id)
-        stubbed = await connection.execute(
-            select(stubs)
-            .where(stubs.c.device == device)
-            .where(or_(stubs.c.seq > seq, stubs.c.seq.in_(part)) if part else stubs.c.seq > seq)
-        )
-        for stub in stubbed:
-            slots[stub.seq] = Slot(
-                sha256=stub.envelope_sha256, prev=stub.prev, code=stub.code, reason=stub.reason
-            )
-    standing_ids: dict[str, str] = {}
+    # its neighbours are needed where a sound line may take a stub's place; those above the head come anyway
+    below = sorted({at for named in seqs if named <= seq for at in (named - 1, named, named + 1)})
+    settled: dict[int, Slot] = {}
+    waiting: dict[int, list[Slot]] = defaultdict(list)
+    for at, slot in await _slots(connection, device, lines.c.seq > seq, stubs.c.seq > seq):
+        waiting[at].append(slot)
+    for part in chunks(below):
+        found = await _slots(connection, device, lines.c.seq.in_(part), stubs.c.seq.in_(part))
+        settled.update({at: slot for at, slot in found if at <= seq})
+    known_ids: dict[str, str] = {}
     for part_of_ids in chunks(sorted(ids)):
         named = await connection.execute(
             select(lines.c.id, lines.c.envelope_sha256).where(lines.c.id.in_(part_of_ids))
         )
-        standing_ids.update({row.id: row.envelope_sha256 for row in named})
-    placeless: dict[str, tuple[RefusalCode, str]] = {}
+        known_ids.update({row.id: row.envelope_sha256 for row in named})
+    placeless: dict[str, Refusal] = {}
     branch: set[str] = set()
     asides = await connection.execute(
         select(refused.c.envelope_sha256, refused.c.code, refused.c.reason)
@@ -150,7 +143,25 @@ async def _standing(
             branch.add(aside.envelope_sha256)
         else:
             placeless[aside.envelope_sha256] = (aside.code, aside.reason)
-    return Standing(seq=seq, sha256=digest, slots=slots, ids=standing_ids, placeless=placeless, branch=branch)
+    standing = Standing(seq=seq, sha256=digest, settled=settled, waiting=dict(waiting), branch=branch)
+    return standing, known_ids, placeless
+
+
+async def _slots(
+    connection: AsyncConnection, device: str, lines_at: ColumnElement[bool], stubs_at: ColumnElement[bool]
+) -> list[tuple[int, Slot]]:
+    """The device's lines and stubs at the sequences wanted."""
+    found: list[tuple[int, Slot]] = []
+    for row in await connection.execute(
+        select(lines.c.seq, lines.c.envelope_sha256, lines.c.prev, lines.c.id)
+        .where(lines.c.device == device)
+        .where(lines_at)
+    ):
+        found.append((row.seq, Slot(sha256=row.envelope_sha256, prev=row.prev, line=row.id)))
+    for stub in await connection.execute(select(stubs).where(stubs.c.device == device).where(stubs_at)):
+        slot = Slot(sha256=stub.envelope_sha256, prev=stub.prev, code=stub.code, reason=stub.reason)
+        found.append((stub.seq, slot))
+    return found
 
 
 async def _unseat(connection: AsyncConnection, device: str, plan: Plan, received_at: int) -> set[str | None]:
@@ -187,13 +198,6 @@ async def _unseat(connection: AsyncConnection, device: str, plan: Plan, received
     return gone
 
 
-async def _set_aside(
-    connection: AsyncConnection, device: str, asides: Sequence[Aside], received_at: int
-) -> None:
-    rows = [_aside_row(device, aside, received_at) for aside in asides if aside.raw_sha256 is not None]
-    await _insert_aside(connection, device, rows)
-
-
 async def _insert_aside(connection: AsyncConnection, device: str, rows: Sequence[dict[str, object]]) -> None:
     """Keep each refused line once, however often it is sent."""
     by_hash = {str(row["raw_sha256"]): row for row in rows}
@@ -228,17 +232,18 @@ def _aside_row(device: str, aside: Aside, received_at: int) -> dict[str, object]
 
 
 async def _mark(connection: AsyncConnection, device: str, plan: Plan, received_at: int) -> None:
-    """Remove the stubs that sound lines replace, and leave the new ones."""
-    if plan.healed:
+    """Remove stubs that stand no longer, leave the new ones, and note what a sound copy has healed."""
+    for part in chunks(plan.healed):
         await connection.execute(
             update(refused)
             .where(refused.c.device == device)
-            .where(refused.c.envelope_sha256 == bindparam("digest"))
-            .values(healed=True),
-            [{"digest": digest} for digest in plan.healed.values()],
+            .where(refused.c.envelope_sha256.in_(part))
+            .values(healed=True)
         )
-    for part in chunks(sorted({*plan.healed, *plan.stubs})):
-        await connection.execute(delete(stubs).where(stubs.c.device == device).where(stubs.c.seq.in_(part)))
+    for part_of_seqs in chunks(plan.stubs_gone):
+        await connection.execute(
+            delete(stubs).where(stubs.c.device == device).where(stubs.c.seq.in_(part_of_seqs))
+        )
     if plan.stubs:
         rows = [
             {

@@ -16,7 +16,6 @@ from sqlalchemy import (
     String,
     Table,
     Text,
-    UniqueConstraint,
 )
 
 metadata = MetaData(
@@ -90,6 +89,7 @@ chains = Table(
 
 # `position`: where in the log it came, for good. `feed`: where phones that pull find it; the same, but given
 # anew when a case is opened again or found to be another site's, so that phones which passed by get it whole.
+# Above its chain's head a device may have several lines at one sequence, until the one that joins is known.
 # body_state: plain, sealed (readable only to another), or erased (then `body` is null).
 lines = Table(
     "lines",
@@ -109,7 +109,7 @@ lines = Table(
     Column("site", String(100), nullable=False),
     Column("received_at", BigInteger, nullable=False),
     Column("offset_ms", BigInteger),
-    UniqueConstraint("device", "seq"),
+    Index(None, "device", "seq"),
     Index(None, "feed"),
     Index(None, "case_id"),
     Index(None, "type"),

@@ -1,6 +1,7 @@
 """Runs inside a transaction that the caller has begun and will commit."""
 
 from alembic import context
+
 from chinrest.store.tables import metadata
 
 context.configure(

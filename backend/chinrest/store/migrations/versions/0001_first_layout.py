@@ -149,10 +149,10 @@ def upgrade() -> None:
         sa.Column("offset_ms", sa.BigInteger(), nullable=True),
         sa.ForeignKeyConstraint(["device"], ["devices.id"], name=op.f("fk_lines_device")),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_lines")),
-        sa.UniqueConstraint("device", "seq", name=op.f("uq_lines_device_seq")),
         sa.UniqueConstraint("position", name=op.f("uq_lines_position")),
     )
     op.create_index(op.f("ix_lines_case_id"), "lines", ["case_id"], unique=False)
+    op.create_index(op.f("ix_lines_device_seq"), "lines", ["device", "seq"], unique=False)
     op.create_index(op.f("ix_lines_feed"), "lines", ["feed"], unique=False)
     op.create_index(op.f("ix_lines_type"), "lines", ["type"], unique=False)
     op.create_table(

@@ -1,0 +1,86 @@
+"""A store for tests, filled by invented phones, and a look into its tables past its door."""
+
+import asyncio
+import functools
+import sqlite3
+from collections.abc import AsyncIterator, Callable, Coroutine, Iterable, Sequence
+from contextlib import asynccontextmanager, closing
+from pathlib import Path
+from typing import Any, ParamSpec
+
+from invented import START, Phone
+
+from chinrest.log.answers import LineAnswer
+from chinrest.store import Store
+from chinrest.store.rows import BatchHead
+
+P = ParamSpec("P")
+
+SITES = {"north": "North clinic", "south": "South clinic"}
+HEAD = BatchHead(head_seq=0, head_sha256="0" * 64, signature=None, waiting=0, now=START + 250, app="0.1.0")
+
+
+def runs(test: Callable[P, Coroutine[Any, Any, None]]) -> Callable[P, None]:
+    """Run an asynchronous test to its end."""
+
+    @functools.wraps(test)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        asyncio.run(test(*args, **kwargs))
+
+    return run
+
+
+@asynccontextmanager
+async def opened(file: Path, *phones: Phone, site: str = "north") -> AsyncIterator[Store]:
+    """The store, with these phones enrolled if they are not yet."""
+    store = await Store.open(file, sites=SITES)
+    try:
+        there = {device.id for device in await store.devices()}
+        for phone in phones:
+            if phone.device not in there:
+                await enrol(store, phone, site)
+        yield store
+    finally:
+        await store.close()
+
+
+async def enrol(store: Store, phone: Phone, site: str = "north") -> str:
+    code = await store.add_code(site, phone.name, START, START + 900_000)
+    token, _site = await store.enrol(code.code, phone.device, "AAAA", phone.name, START)
+    return token
+
+
+async def send(store: Store, phone: Phone, raws: Iterable[bytes], at: int = START) -> list[LineAnswer]:
+    return await store.take_batch(phone.device, list(raws), at, HEAD)
+
+
+def said(answers: Sequence[LineAnswer]) -> list[str]:
+    """Each answer in a word: its status, or the code of its refusal."""
+    return [answer.code or answer.status for answer in answers]
+
+
+def rows(file: Path, query: str, *values: object) -> list[tuple[Any, ...]]:
+    with closing(sqlite3.connect(file)) as database:
+        return database.execute(query, values).fetchall()
+
+
+def stored_raws(file: Path, device: str) -> list[bytes]:
+    """The device's lines as they stand in the file, by sequence."""
+    found = rows(file, "SELECT envelope, body FROM lines WHERE device = ? ORDER BY seq", device)
+    return [envelope + b"\t" + body for envelope, body in found]
+
+
+def folds(file: Path) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
+    """The folded tables, but for where phones find what (that hangs on when lines came)."""
+    return (
+        rows(
+            file, "SELECT case_id, site, code, opened, state, outcome, practice FROM cases ORDER BY case_id"
+        ),
+        rows(file, "SELECT * FROM incidents ORDER BY line"),
+    )
+
+
+def everything(file: Path) -> dict[str, list[tuple[Any, ...]]]:
+    """Every row of every table."""
+    tables = [name for (name,) in rows(file, "SELECT name FROM sqlite_master WHERE type = 'table'")]
+    return {table: sorted(rows(file, f"SELECT * FROM {table}"), key=repr) for table in tables}
