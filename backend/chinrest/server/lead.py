@@ -89,12 +89,15 @@ async def _pack_rows(store: Store) -> list[PackRow]:
         sha256 = await store.pack_in_force(site)
         if sha256:
             in_force.setdefault(sha256, []).append(site)
+    names = {person.id: person.name for person in await store.staff()}
     return [
         PackRow(
             sha256=row.sha256,
             version=row.version,
             received_at=row.received_at,
-            approvals=[Approval(by=a.by, at=a.at, sites=a.sites, note=a.note) for a in row.approvals],
+            approvals=[
+                Approval(by=names.get(a.by, a.by), at=a.at, sites=a.sites, note=a.note) for a in row.approvals
+            ],
             recalls=[Recall(sha256=r.sha256, why=r.why, at=r.at) for r in row.recalls],
             in_force=in_force.get(row.sha256, []),
         )

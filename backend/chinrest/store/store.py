@@ -122,7 +122,8 @@ class Store:
                 connection,
                 device,
                 received_at,
-                waiting=head.waiting,
+                # what this batch answered no longer waits, and the phone may not call again to say so
+                waiting=max(0, head.waiting - len(answers)),
                 clock_offset_ms=offset,
                 app=head.app,
             )
