@@ -2,7 +2,7 @@
 import type { EnrolAnswer, Fault } from "../types.gen";
 import { base64, uuid4 } from "./bytes";
 import type { Meta } from "./db";
-import { type Env, fetchWithin } from "./env";
+import { type Env, fetchWithin, readBody } from "./env";
 import { json } from "./line";
 import type { Store } from "./store";
 import { readFault } from "./sync/loop";
@@ -39,15 +39,6 @@ function isEnrolAnswer(value: unknown): value is EnrolAnswer {
     ["token", "site", "site_name", "server", "epoch"].every((key) => typeof a[key] === "string") &&
     typeof a.demo === "boolean"
   );
-}
-
-function parse(text: string): unknown {
-  try {
-    return JSON.parse(text);
-  } catch (error) {
-    if (error instanceof SyntaxError) return undefined;
-    throw error;
-  }
 }
 
 /** The id and keys to enrol with: this device's own if it has any, else those of a try whose answer was lost, else
@@ -90,9 +81,9 @@ export async function enrol(
       return fault("no_answer", "network", `The server can't be reached (${why}). Enrolling needs it once.`);
     }
     if (answer.status !== 200 && answer.status !== 201) {
-      return { ok: false, fault: readFault(answer.status, answer.text) };
+      return { ok: false, fault: readFault(answer.status, answer.body) };
     }
-    const said = parse(answer.text);
+    const said = readBody(answer.body).value;
     if (!isEnrolAnswer(said)) {
       return fault("not_an_answer", "server", "What answered is not the clinic's server.");
     }

@@ -92,14 +92,25 @@ export async function fetchWithin(
   limitMs: number,
   path: string,
   init: RequestInit,
-): Promise<{ status: number; headers: Headers; text: string }> {
+): Promise<{ status: number; headers: Headers; body: ArrayBuffer }> {
   const abort = new AbortController();
   const off = env.timer(limitMs, () => abort.abort(new DOMException("no answer in time", "TimeoutError")));
   try {
     const response = await env.fetch(path, { ...init, signal: abort.signal });
-    const text = await response.text();
-    return { status: response.status, headers: response.headers, text };
+    const body = await response.arrayBuffer();
+    return { status: response.status, headers: response.headers, body };
   } finally {
     off();
+  }
+}
+
+/** The body as text, and parsed where it is JSON (else undefined). */
+export function readBody(body: ArrayBuffer): { text: string; value: unknown } {
+  const text = new TextDecoder().decode(body);
+  try {
+    return { text, value: JSON.parse(text) };
+  } catch (error) {
+    if (error instanceof SyntaxError) return { text, value: undefined };
+    throw error;
   }
 }

@@ -3,7 +3,7 @@ import type { BodyOf, SyncAnswer } from "../types.gen";
 import { uuid4 } from "./bytes";
 import { Database, failureOf, type Row } from "./db";
 import { enrol } from "./enrol";
-import { browserEnv, type Env } from "./env";
+import { browserEnv, type Env, fetchWithin } from "./env";
 import { ASK_AGAIN_MS, askToKeep, mayGo, room } from "./keep";
 import { Shown } from "./shown";
 import { Store } from "./store";
@@ -38,6 +38,10 @@ class OpenLog implements Log {
   private stopReturns: () => void = () => undefined;
   private refreshing: Promise<void> = Promise.resolve();
   private closed = false;
+  private sayShut: () => void = () => undefined;
+  private readonly shut = new Promise<void>((resolve) => {
+    this.sayShut = resolve;
+  });
 
   readonly device = this.shown.device;
   readonly cases = this.shown.cases;
@@ -49,7 +53,11 @@ class OpenLog implements Log {
     private readonly env: Env,
     database?: string,
   ) {
-    this.store = new Store(new Database((blocked) => this.setFailure(blocked ? BLOCKED : null), database));
+    const onBlocked = (blocked: boolean): void => {
+      this.setFailure(blocked ? BLOCKED : null);
+      if (blocked) this.sayShut();
+    };
+    this.store = new Store(new Database(onBlocked, database));
     this.writer = new Writer(
       env,
       this.store,
@@ -59,15 +67,18 @@ class OpenLog implements Log {
     this.channel = env.channel((message) => this.heard(message as Told));
   }
 
+  /** Resolves when the store was read; or earlier when another tab keeps it shut, so that this can be said. */
   async start(): Promise<void> {
     if (!globalThis.crypto?.subtle) this.setFailure(INSECURE);
-    await this.reload();
-    if (this.closed) return;
-    this.stopReturns = this.env.onReturn((thawed) => {
-      if (thawed) this.refresh(() => this.reload());
-      this.loop?.tell("returned");
+    const loaded = this.reload().then(() => {
+      if (this.closed) return;
+      this.stopReturns = this.env.onReturn((thawed) => {
+        if (thawed) this.refresh(() => this.reload());
+        this.loop?.tell("returned");
+      });
+      if (this.device.peek()) this.begin("returned");
     });
-    if (this.device.peek()) this.begin("returned");
+    await Promise.race([loaded, this.shut]);
   }
 
   private begin(event: "returned" | "enrolled"): void {
@@ -199,16 +210,17 @@ class OpenLog implements Log {
     const device = await this.store.get("device");
     const headers = new Headers(init.headers);
     if (device) headers.set("Authorization", `Bearer ${device.token}`);
-    const abort = new AbortController();
-    const off = this.env.timer(REQUEST_LIMIT_MS, () =>
-      abort.abort(new DOMException("no answer in time", "TimeoutError")),
-    );
-    init.signal?.addEventListener("abort", () => abort.abort(init.signal?.reason));
-    try {
-      return await this.env.fetch(path, { credentials: "omit", ...init, headers, signal: abort.signal });
-    } finally {
-      off();
-    }
+    const {
+      status,
+      headers: told,
+      body,
+    } = await fetchWithin(this.env, REQUEST_LIMIT_MS, path, {
+      credentials: "omit",
+      ...init,
+      headers,
+    });
+    const bodiless = status === 204 || status === 205 || status === 304;
+    return new Response(bodiless ? null : body, { status, headers: told });
   }
 
   async clearOld(now: number, keepDays: number): Promise<number> {

@@ -5,7 +5,7 @@
  * hand from sending. Writing lines has its own lock, so nobody waits for the network to record something. */
 import type { Fault, SyncAnswer } from "../../types.gen";
 import type { Row } from "../db";
-import { type Env, fetchWithin } from "../env";
+import { type Env, fetchWithin, readBody } from "../env";
 import type { Store } from "../store";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
@@ -39,14 +39,10 @@ function faultOf(code: string, where: string, why: string): Fault {
 }
 
 /** The server's own words where it gave them in its one error shape. */
-export function readFault(status: number, text: string): Fault {
-  try {
-    const said = JSON.parse(text) as Partial<Fault> | null;
-    if (typeof said?.code === "string" && typeof said.why === "string") {
-      return faultOf(said.code, String(said.where ?? ""), said.why);
-    }
-  } catch (error) {
-    if (!(error instanceof SyntaxError)) throw error;
+export function readFault(status: number, body: ArrayBuffer): Fault {
+  const said = readBody(body).value as Partial<Fault> | null | undefined;
+  if (typeof said?.code === "string" && typeof said.why === "string") {
+    return faultOf(said.code, String(said.where ?? ""), said.why);
   }
   return faultOf(`http_${status}`, "server", `the server answered with status ${status} and gave no reason`);
 }
@@ -169,15 +165,15 @@ export class Loop {
           };
     }
     if (answer.status !== 200 && answer.status !== 201) return this.refusedAs(answer, batch.sent.length);
-    return this.keep(answer.text, batch.sent, outbox.device.id);
+    return this.keep(answer.body, batch.sent, outbox.device.id);
   }
 
   /** The batch as a whole was not taken. */
   private async refusedAs(
-    { status, headers, text }: { status: number; headers: Headers; text: string },
+    { status, headers, body }: { status: number; headers: Headers; body: ArrayBuffer },
     lines: number,
   ): Promise<Ended> {
-    const fault = readFault(status, text);
+    const fault = readFault(status, body);
     const leastMs = retryAfterMs(headers.get("Retry-After"), this.env.now());
     if (status === 403 && fault.code === "device_withdrawn") {
       await this.store.remember((before) => ({ ...before, shut: "withdrawn" }));
@@ -192,13 +188,8 @@ export class Loop {
     return { event: "failed", fault, leastMs };
   }
 
-  private async keep(text: string, sent: Parameters<typeof take>[2], own: string): Promise<Ended> {
-    let said: unknown;
-    try {
-      said = JSON.parse(text);
-    } catch (error) {
-      if (!(error instanceof SyntaxError)) throw error;
-    }
+  private async keep(body: ArrayBuffer, sent: Parameters<typeof take>[2], own: string): Promise<Ended> {
+    const said = readBody(body).value;
     if (!isAnswer(said)) {
       const why =
         "something answered that is not the clinic's server (a sign-in page of the network, perhaps)";
