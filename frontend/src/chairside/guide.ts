@@ -1,8 +1,8 @@
 /** What the guidance panels share: which round they are for, and how a case reads as a situation. */
 import { signal } from "@preact/signals";
 import type { CaseState, Eye } from "../log";
-import type { Held, Situation } from "../pack";
-import type { SafetyNoted } from "../types.gen";
+import { fieldsFor, type Held, type Situation } from "../pack";
+import type { Field, Pack, SafetyNoted } from "../types.gen";
 import { openOver } from "./router";
 
 /** Which round of a repeated step a screen is for. */
@@ -28,6 +28,11 @@ export function situationOf(state: CaseState): Situation {
     crossSections: state.crossSections,
     optics: state.optics,
   };
+}
+
+/** Every frame that is asked of one eye with one optic, whichever step asks for it. */
+export function allFields(pack: Pack, state: CaseState, eye: Eye, optic: string): Field[] {
+  return fieldsFor(pack, situationOf(state), { fields: pack.fields.map((f) => f.id) }, { eye, optic });
 }
 
 /** The eye that a screen opens with when no round names one. */

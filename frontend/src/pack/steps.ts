@@ -54,7 +54,12 @@ export function keyOf(step: string, eye: Eye | null, optic: string | null): stri
 }
 
 /** The frames that a step checks off in a round: those it names, in its order, whose own condition holds. */
-export function fieldsFor(pack: Pack, situation: Situation, step: Step, round: RoundOf): Field[] {
+export function fieldsFor(
+  pack: Pack,
+  situation: Situation,
+  step: Pick<Step, "fields">,
+  round: RoundOf,
+): Field[] {
   return step.fields
     .map((id) => pack.fields.find((field) => field.id === id))
     .filter((field): field is Field => field !== undefined && holds(field.when, pack, situation, round));

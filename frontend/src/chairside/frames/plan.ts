@@ -32,32 +32,25 @@ export function fieldModality(field: Field, asked: readonly Modality[]): Modalit
   );
 }
 
-/**
- * `wanted` empty means every field whose own condition holds. `taken` are the case's frames as they stand, oldest
- * first, for every eye and optic.
- */
+/** `taken` are the case's frames as they stand, oldest first, for every eye and optic. */
 export function frameRows(
   fields: readonly Field[],
-  wanted: readonly string[],
-  holds: (field: Field) => boolean,
   taken: readonly FrameTaken[],
   where: { eye: string; optic: string; asked: readonly Modality[] },
 ): FrameRow[] {
-  return fields
-    .filter((f) => (wanted.length === 0 || wanted.includes(f.id)) && holds(f))
-    .map((field) => {
-      const mine = taken.filter(
-        (t) => t.field === field.id && t.eye === where.eye && t.optic === where.optic,
-      );
-      const last = mine.at(-1);
-      return {
-        field,
-        modality: fieldModality(field, where.asked),
-        outcome: last?.outcome ?? null,
-        reason: last?.reason ?? "",
-        tries: mine.filter((t) => t.outcome !== "missed").length,
-      };
-    });
+  return fields.map((field) => {
+    const mine = taken.filter(
+      (t) => t.field === field.id && t.eye === where.eye && t.optic === where.optic,
+    );
+    const last = mine.at(-1);
+    return {
+      field,
+      modality: fieldModality(field, where.asked),
+      outcome: last?.outcome ?? null,
+      reason: last?.reason ?? "",
+      tries: mine.filter((t) => t.outcome !== "missed").length,
+    };
+  });
 }
 
 /** The next frame to take: the first without an answer, then the first to be taken again. */

@@ -1,0 +1,193 @@
+/** The frames of one eye with one optic, one at a time, checked off by one tap. */
+import { useState } from "preact/hooks";
+import { fieldsFor } from "../../pack";
+import type { FitResult, FrameTaken } from "../../types.gen";
+import { Button, Icon, Notice, PickOne, Sheet } from "../../ui";
+import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
+import { advise, requestFor } from "../position/ask";
+import { Caution } from "../position/Caution";
+import { gazeSentence, lightSentence, turnSentence } from "../position/words";
+import { record, saving } from "../record";
+import { MODALITY_WORD } from "../words";
+import { type FrameRow, frameRows, isLargeMove, nextFrame } from "./plan";
+
+const OUTCOME = {
+  taken: { icon: "tick", text: "Taken" },
+  again: { icon: "warn", text: "Take again" },
+  missed: { icon: "cross", text: "Missed" },
+} as const;
+
+export function FramesPanel({
+  state,
+  held,
+  round,
+  wanted,
+  onSaved,
+}: PanelProps & { /** Ids that the step names; null for every field. */ wanted: string[] | null }) {
+  const { pack } = held;
+  const eye = round.eye ?? firstEye(state);
+  const optic = pack.optics.find((o) => o.id === (round.optic ?? state.optic));
+  const [picked, setPicked] = useState<string | null>(null);
+  const [drawnBackFor, setDrawnBackFor] = useState<string | null>(null);
+  const [again, setAgain] = useState<FrameRow | null>(null);
+  if (optic === undefined) return <Notice kind="info" title="Choose the optic first" />;
+  const fields =
+    wanted === null
+      ? allFields(pack, state, eye, optic.id)
+      : fieldsFor(pack, situationOf(state), { fields: wanted }, { eye, optic: optic.id });
+  const taken = state.frames.map((n) => n.body);
+  const rows = frameRows(fields, taken, {
+    eye,
+    optic: optic.id,
+    asked: state.modalities,
+  });
+  const now = rows.find((r) => r.field.id === picked) ?? nextFrame(rows);
+  const last = taken.filter((t) => t.eye === eye && t.optic === optic.id).at(-1);
+  const from = last?.gaze_deg ?? [0, 0];
+  const moves = now !== null && isLargeMove(from, now.field.gaze_deg) && drawnBackFor !== now.field.id;
+  const log = async (row: FrameRow, outcome: FrameTaken["outcome"], reason = ""): Promise<void> => {
+    const saved = await record(
+      "frame.taken",
+      {
+        eye,
+        optic: optic.id,
+        modality: row.modality,
+        field: row.field.id,
+        gaze_deg: row.field.gaze_deg,
+        outcome,
+        reason,
+      },
+      { case: state.id },
+    );
+    if (saved === null) return;
+    setAgain(null);
+    setPicked(outcome === "again" ? row.field.id : null);
+  };
+  if (rows.length === 0) {
+    return (
+      <div class="stack">
+        <p>No frame of this list is asked for with this eye and optic.</p>
+        <Button kind="main" big wide onClick={() => onSaved("none asked for")}>
+          Go on
+        </Button>
+      </div>
+    );
+  }
+  const open = rows.filter((r) => r.outcome === null || r.outcome === "again").length;
+  return (
+    <div class="stack">
+      {now === null ? (
+        <section class="card card-now stack" aria-label="Done with this list">
+          <p class="t-do">Every frame of this list is answered.</p>
+          <Button kind="main" big wide onClick={() => onSaved(`${rows.length} of ${rows.length}`)}>
+            Go on
+          </Button>
+        </section>
+      ) : moves ? (
+        <section class="card card-now stack" aria-label="Before the gaze moves">
+          <h2 class="t-do">Draw back first</h2>
+          <ol class="numbered">
+            <li>Draw back.</li>
+            <li>{gazeSentence(eye, now.field.gaze_deg)}.</li>
+            <Turn {...{ state, held, eye, optic: optic.id, row: now }} />
+            <li>Centre on the pupil, forehead on the rest.</li>
+            <li>Approach slowly, watching from the side.</li>
+          </ol>
+          <Button kind="main" big wide onClick={() => setDrawnBackFor(now.field.id)}>
+            Moved, and back in place
+          </Button>
+        </section>
+      ) : (
+        <section class="card card-now stack" aria-label="This frame">
+          <div>
+            <h2 class="t-do">{now.field.name}</h2>
+            <p>
+              {MODALITY_WORD[now.modality]}. {gazeSentence(eye, now.field.gaze_deg)}.
+            </p>
+          </div>
+          <Button kind="main" big wide icon="tick" disabled={saving.value > 0} onClick={() => log(now, "taken")}>
+            Taken
+          </Button>
+          <div class="halves">
+            <Button icon="warn" disabled={saving.value > 0} onClick={() => setAgain(now)}>
+              Again
+            </Button>
+            <Button icon="cross" disabled={saving.value > 0} onClick={() => log(now, "missed")}>
+              Missed
+            </Button>
+          </div>
+        </section>
+      )}
+      <Caution />
+      <section class="stack-tight" aria-label="All frames of this list">
+        <h2>
+          {rows.length - open} of {rows.length} answered
+        </h2>
+        <ul class="frames">
+          {rows.map((row) => (
+            <li key={row.field.id}>
+              <button
+                type="button"
+                class={`frame-row ${row.field.id === now?.field.id ? "frame-now" : ""}`}
+                aria-current={row.field.id === now?.field.id ? "step" : undefined}
+                onClick={() => setPicked(row.field.id)}
+              >
+                <span class={`frame-mark frame-${row.outcome ?? "open"}`}>
+                  {row.outcome !== null && <Icon name={OUTCOME[row.outcome].icon} />}
+                </span>
+                <span>
+                  {row.field.name}
+                  <span class="choice-help">
+                    {row.outcome === null ? "Open" : OUTCOME[row.outcome].text}
+                    {row.outcome === "again" &&
+                      row.reason !== "" &&
+                      `: ${pack.choices.frame_again.find((c) => c.id === row.reason)?.text.toLowerCase() ?? row.reason}`}
+                    {row.tries > 1 && `, ${row.tries} tries`}
+                  </span>
+                </span>
+              </button>
+            </li>
+          ))}
+        </ul>
+        {now !== null && (
+          <Button wide onClick={() => onSaved(`${rows.length - open} of ${rows.length}`)}>
+            Go on with {open} open
+          </Button>
+        )}
+      </section>
+      {again && (
+        <Sheet small title="Why again?" onClose={() => setAgain(null)}>
+          <PickOne
+            legend="Why again?"
+            hideLegend
+            options={pack.choices.frame_again}
+            value={null}
+            onPick={(id) => id !== null && void log(again, "again", id)}
+          />
+        </Sheet>
+      )}
+    </div>
+  );
+}
+
+/** The turn and the light for the gaze that comes, where they can be computed. */
+function Turn({ state, held, eye, optic, row }: Pick<PanelProps, "state" | "held"> & { eye: "right" | "left"; optic: string; row: FrameRow }) {
+  const request = requestFor(held.pack, state, eye, optic, row.field.gaze_deg);
+  if (request === null) return null;
+  const answer: FitResult = advise(held.pack, request);
+  if (!answer.feasible) return <li class="warning-line">{answer.reason?.sentence}</li>;
+  const method = state.fixation[eye]?.body.method;
+  return (
+    <>
+      <li>{turnSentence(eye, answer.yaw_deg ?? 0)}.</li>
+      {method === "outside" && (
+        <li>
+          {answer.outside_light_cm !== null
+            ? `${lightSentence(answer.outside_light_cm, held.pack.limits.target_cm)}.`
+            : answer.outside_light_refused?.sentence}
+        </li>
+      )}
+      {method === "inside" && !answer.inside_light && <li>Beyond the inside light: guide by another way.</li>}
+    </>
+  );
+}

@@ -1,0 +1,210 @@
+/** The clinic's optics, one row each: what it can do for this request and face, and what stands against it. */
+import { useEffect, useState } from "preact/hooks";
+import type { CaseState, Eye } from "../../log";
+import type { FitResult, Optic, Pack } from "../../types.gen";
+import { Button, Icon, Notice, Sheet, Tag, TextArea } from "../../ui";
+import type { PanelProps } from "../guide";
+import { advise, noTurnBecause, requestFor } from "../position/ask";
+import { TouchMark } from "../position/TouchMark";
+import { turnSentence } from "../position/words";
+import { record, saving } from "../record";
+import { EYE_WORD } from "../words";
+import { against, canDo } from "./verdict";
+
+type Answers = Map<string, FitResult | null>;
+const keyOf = (optic: string, eye: Eye): string => `${optic} ${eye}`;
+
+/** Asked one optic at a time between frames, so that the rows stand at once and fill in. */
+function useAnswers(pack: Pack, state: CaseState): Answers {
+  const [answers, setAnswers] = useState<Answers>(new Map());
+  const measured = state.eyes.map((eye) => state.face[eye]?.line ?? "").join(" ");
+  // biome-ignore lint/correctness/useExhaustiveDependencies: a new measure of a face is what asks again
+  useEffect(() => {
+    const questions = pack.optics.flatMap((o) => state.eyes.map((eye) => ({ o, eye })));
+    let timer = 0;
+    const next = (i: number): void => {
+      const q = questions[i];
+      if (q === undefined) return;
+      const request = requestFor(pack, state, q.eye, q.o.id, [0, 0]);
+      const answer = request === null ? null : advise(pack, request);
+      setAnswers((held) => new Map(held).set(keyOf(q.o.id, q.eye), answer));
+      timer = window.setTimeout(() => next(i + 1), 0);
+    };
+    timer = window.setTimeout(() => next(0), 0);
+    return () => clearTimeout(timer);
+  }, [pack, measured]);
+  return answers;
+}
+
+export function OpticPanel({ state, held, onSaved }: PanelProps) {
+  const { pack } = held;
+  const answers = useAnswers(pack, state);
+  const [picked, setPicked] = useState<{ optic: Optic; why: string[] } | null>(null);
+  const unmeasured = state.eyes.filter(
+    (eye) => state.face[eye] === undefined && noTurnBecause(pack, state, eye) === null,
+  );
+  return (
+    <div class="stack">
+      {unmeasured.length > 0 && (
+        <Notice kind="info">
+          <p>Turn and closeness follow when the face is measured ({unmeasured.join(" and ")} eye).</p>
+        </Notice>
+      )}
+      <ul class="stack" aria-label="Optics">
+        {pack.optics.map((optic) => {
+          const fits = state.eyes.map((eye) => ({ eye, answer: answers.get(keyOf(optic.id, eye)) ?? null }));
+          const why = against(optic, state, fits);
+          const can = canDo(optic, state);
+          return (
+            <li key={optic.id} class={`card optic ${state.optic === optic.id ? "card-now" : ""}`}>
+              <div class="row-ends">
+                <h2 class="t-do">{optic.name}</h2>
+                {state.optic === optic.id ? (
+                  <Tag icon="tick">On the instrument</Tag>
+                ) : state.optics.includes(optic.id) ? (
+                  <Tag>Used before</Tag>
+                ) : null}
+              </div>
+              <p class="quiet">{optic.summary}</p>
+              <p class={why.length === 0 ? "optic-yes" : "optic-no"}>
+                <Icon name={why.length === 0 ? "tick" : "warn"} />
+                <span class="strong">
+                  {why.length === 0
+                    ? "Can do what is asked"
+                    : can.length > 0
+                      ? `Only in part: ${can.join(", ")}`
+                      : "Cannot do what is asked"}
+                </span>
+              </p>
+              {why.length > 0 && (
+                <ul class="reasons">
+                  {why.map((sentence) => (
+                    <li key={sentence}>{sentence}</li>
+                  ))}
+                </ul>
+              )}
+              <dl class="facts">
+                <dt>Field</dt>
+                <dd>{optic.field_deg}°</dd>
+                <dt>Distance</dt>
+                <dd>
+                  {optic.working_distance_mm} mm
+                  {optic.working_distance_mm <= pack.thresholds.close_optic_mm && ", close: warn the patient"}
+                </dd>
+                <dt>Pupil</dt>
+                <dd>at least {optic.least_pupil_mm} mm</dd>
+                {fits.map(({ eye, answer }) =>
+                  answer?.feasible ? (
+                    <FitRow key={eye} eye={eye} several={state.eyes.length > 1} answer={answer} />
+                  ) : null,
+                )}
+              </dl>
+              <Button
+                kind={why.length === 0 && state.optic !== optic.id ? "main" : "plain"}
+                wide
+                disabled={saving.value > 0}
+                onClick={() => (state.optic === optic.id ? onSaved(optic.id) : setPicked({ optic, why }))}
+              >
+                {state.optic === optic.id ? `Go on with ${optic.name}` : `Choose ${optic.name}`}
+              </Button>
+            </li>
+          );
+        })}
+      </ul>
+      {picked && (
+        <ChooseSheet
+          state={state}
+          optic={picked.optic}
+          why={picked.why}
+          before={pack.optics.find((o) => o.id === state.optic) ?? null}
+          onClose={() => setPicked(null)}
+          onSaved={(id) => {
+            setPicked(null);
+            onSaved(id);
+          }}
+        />
+      )}
+    </div>
+  );
+}
+
+function FitRow({ eye, several, answer }: { eye: Eye; several: boolean; answer: FitResult }) {
+  return (
+    <>
+      <dt>{several ? EYE_WORD[eye] : "Turn"}</dt>
+      <dd>
+        {turnSentence(eye, answer.yaw_deg ?? 0)}
+        {answer.words && (
+          <>
+            <br />
+            <TouchMark word={answer.words} />
+          </>
+        )}
+      </dd>
+    </>
+  );
+}
+
+/** Says what follows, and asks for a reason where something stands against it. */
+function ChooseSheet({
+  state,
+  optic,
+  why,
+  before,
+  onClose,
+  onSaved,
+}: {
+  state: CaseState;
+  optic: Optic;
+  why: string[];
+  before: Optic | null;
+  onClose: () => void;
+  onSaved: (id: string) => void;
+}) {
+  const [reason, setReason] = useState("");
+  const must = why.length > 0;
+  const choose = async (): Promise<void> => {
+    const saved = await record("optic.chosen", { optic: optic.id, reason: reason.trim() }, { case: state.id });
+    if (saved !== null) onSaved(optic.id);
+  };
+  return (
+    <Sheet
+      small
+      title={before === null ? `Choose ${optic.name}` : `Change from ${before.name} to ${optic.name}`}
+      onClose={onClose}
+      foot={
+        <Button
+          kind="main"
+          big
+          wide
+          disabled={saving.value > 0 || (must && reason.trim().length < 3)}
+          onClick={choose}
+        >
+          {before === null ? `Use ${optic.name}` : `Change to ${optic.name}`}
+        </Button>
+      }
+    >
+      <div class="stack">
+        {before !== null && (
+          <Notice kind="warn" title="The steps of the change come next">
+            <p>Save the images first. Nobody is in the rest while an optic is handled.</p>
+          </Notice>
+        )}
+        {must && (
+          <ul class="reasons">
+            {why.map((sentence) => (
+              <li key={sentence}>{sentence}</li>
+            ))}
+          </ul>
+        )}
+        <TextArea
+          label={must ? "Why this optic all the same?" : "Reason (if you want to keep one)"}
+          hint="No names: the log never needs them."
+          value={reason}
+          onText={setReason}
+          maxLength={300}
+        />
+      </div>
+    </Sheet>
+  );
+}

@@ -1,0 +1,98 @@
+/** How it was in truth: the answers that calibrate the advice. */
+import { useState } from "preact/hooks";
+import { Button, Notice, PickOne, ScaleKeys, Segmented } from "../../ui";
+import type { PoseFound } from "../../types.gen";
+import { openEvent } from "../guide";
+import { record, saving } from "../record";
+import type { AdviceProps } from "./Advice";
+import type { Posed } from "./ask";
+
+const OUTCOMES: readonly { id: PoseFound["outcome"]; text: string; help: string }[] = [
+  { id: "as_advised", text: "As advised", help: "The turn was used unchanged." },
+  { id: "more", text: "More was needed", help: "The face had to turn further." },
+  { id: "less", text: "Less was enough", help: "A smaller turn did it." },
+  { id: "not_reached", text: "Not reached", help: "The patient or the optic did not get there." },
+];
+
+export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: AdviceProps & { advised: Posed }) {
+  const [outcome, setOutcome] = useState<PoseFound["outcome"] | null>(null);
+  const [by, setBy] = useState<number | null>(null);
+  const [nearest, setNearest] = useState<string | null>(null);
+  const [touched, setTouched] = useState<"no" | "yes" | null>(null);
+  const differs = outcome === "more" || outcome === "less";
+  const ready = outcome !== null && touched !== null && (!differs || by !== null);
+  const save = async (): Promise<void> => {
+    if (outcome === null || touched === null) return;
+    const away = Math.sign(advised.yaw_deg) || 1;
+    const used =
+      outcome === "as_advised"
+        ? advised.yaw_deg
+        : differs && by !== null
+          ? advised.yaw_deg + away * (outcome === "more" ? by : -by)
+          : null;
+    const saved = await record(
+      "pose.found",
+      {
+        eye,
+        optic: optic.id,
+        gaze_deg: gaze.gaze_deg,
+        outcome,
+        by_deg: differs ? by : null,
+        nearest,
+        touched: touched === "yes",
+        yaw_deg: used,
+        pitch_deg: outcome === "as_advised" ? advised.pitch_deg : null,
+      },
+      { case: state.id },
+    );
+    if (saved === null) return;
+    onSaved(outcome);
+    if (touched === "yes") {
+      openEvent({ what: "touched_by_optic", reached_patient: true, eye, optic: optic.id, step: "pose" });
+    }
+  };
+  return (
+    <section class="stack card card-now" aria-label="How it was">
+      <h2>How was it?</h2>
+      <PickOne
+        legend="How was it?"
+        hideLegend
+        options={OUTCOMES}
+        value={outcome}
+        onPick={(id) => setOutcome(id as PoseFound["outcome"] | null)}
+      />
+      {differs && (
+        <div class="stack-tight">
+          <p class="strong">{outcome === "more" ? "By how many degrees more?" : "By how many degrees less?"}</p>
+          <ScaleKeys label="Degrees" least={1} most={20} value={by} onPick={setBy} />
+        </div>
+      )}
+      <Segmented
+        legend="Did the optic touch skin or lashes?"
+        options={[
+          { id: "no", text: "No" },
+          { id: "yes", text: "Yes, it touched" },
+        ]}
+        value={touched}
+        onPick={setTouched}
+      />
+      {touched === "yes" && (
+        <Notice kind="warn" title="Draw back first">
+          <p>After saving, the event sheet opens with this already filled in.</p>
+        </Notice>
+      )}
+      {outcome !== null && (
+        <PickOne
+          legend="Where was the optic nearest? (if you saw it)"
+          options={pack.choices.nearest}
+          value={nearest}
+          onPick={setNearest}
+          clearable
+        />
+      )}
+      <Button kind="main" big wide disabled={!ready || saving.value > 0} onClick={save}>
+        Save how it was
+      </Button>
+    </section>
+  );
+}

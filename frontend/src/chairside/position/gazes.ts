@@ -1,0 +1,27 @@
+/** The gazes that the pack's fields ask for with one optic, each once, straight ahead first. */
+import type { Field } from "../../types.gen";
+import { type EyeSide, gazeSentence } from "./words";
+
+export interface GazeChoice {
+  id: string;
+  text: string;
+  gaze_deg: [number, number];
+}
+
+export function gazeId(gaze_deg: readonly [number, number]): string {
+  return `${gaze_deg[0]},${gaze_deg[1]}`;
+}
+
+export function gazeChoices(fields: readonly Field[], eye: EyeSide): GazeChoice[] {
+  const straight: [number, number] = [0, 0];
+  const seen = new Map<string, [number, number]>([[gazeId(straight), straight]]);
+  for (const field of fields) if (!seen.has(gazeId(field.gaze_deg))) seen.set(gazeId(field.gaze_deg), field.gaze_deg);
+  return [...seen].map(([id, gaze_deg]) => ({ id, gaze_deg, text: shortGaze(eye, gaze_deg) }));
+}
+
+function shortGaze(eye: EyeSide, gaze_deg: readonly [number, number]): string {
+  const said = gazeSentence(eye, gaze_deg);
+  return said === "The eye looks straight into the optic"
+    ? "Straight"
+    : said.replace("The eye looks ", "").replace(" of the optic", "");
+}

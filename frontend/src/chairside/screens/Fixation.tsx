@@ -1,0 +1,7 @@
+import { FixationPanel } from "../fixation/FixationPanel";
+import type { CaseScreenProps } from "../routes";
+import { EyeScreen } from "./EyeScreen";
+
+export function Screen(props: CaseScreenProps) {
+  return <EyeScreen {...props} name="fixation" title="Choose how the eye is guided" Panel={FixationPanel} />;
+}

@@ -1,0 +1,13 @@
+import { FramesPanel } from "../frames/FramesPanel";
+import type { PanelProps } from "../guide";
+import type { CaseScreenProps } from "../routes";
+import { EyeScreen } from "./EyeScreen";
+
+function All(props: PanelProps) {
+  return <FramesPanel {...props} wanted={null} />;
+}
+
+/** Every frame of one eye with the optic in use, whichever step asks for it. */
+export function Screen(props: CaseScreenProps) {
+  return <EyeScreen {...props} name="frames" title="Check off the frames" Panel={All} />;
+}

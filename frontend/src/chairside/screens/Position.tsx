@@ -1,0 +1,7 @@
+import { PositionPanel } from "../position/PositionPanel";
+import type { CaseScreenProps } from "../routes";
+import { EyeScreen } from "./EyeScreen";
+
+export function Screen(props: CaseScreenProps) {
+  return <EyeScreen {...props} name="position" title="Turn the face" Panel={PositionPanel} />;
+}

@@ -1,0 +1,7 @@
+import { PupilPanel } from "../measures/PupilPanel";
+import type { CaseScreenProps } from "../routes";
+import { EyeScreen } from "./EyeScreen";
+
+export function Screen(props: CaseScreenProps) {
+  return <EyeScreen {...props} name="pupil" title="Measure the pupil" Panel={PupilPanel} />;
+}

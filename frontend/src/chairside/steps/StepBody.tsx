@@ -1,0 +1,163 @@
+/** What a step shows beneath its sentence, by its screen; each ends in one large way on. */
+import { useEffect, useRef } from "preact/hooks";
+import type { CaseState } from "../../log";
+import type { Held, PlannedStep } from "../../pack";
+import { Button, NumberPad, TextArea } from "../../ui";
+import { useDraft } from "../drafts";
+import { FixationPanel } from "../fixation/FixationPanel";
+import { FramesPanel } from "../frames/FramesPanel";
+import type { PanelProps } from "../guide";
+import { FacePanel } from "../measures/FacePanel";
+import { PupilPanel } from "../measures/PupilPanel";
+import { looksLikePerson, NO_NAMES } from "../names";
+import { OpticPanel } from "../optics/OpticPanel";
+import { PositionPanel } from "../position/PositionPanel";
+import { saving } from "../record";
+import { openOver } from "../router";
+
+interface BodyProps {
+  state: CaseState;
+  held: Held;
+  planned: PlannedStep;
+  marked: boolean;
+  onDone: (value?: string) => Promise<void>;
+  onNext: () => void;
+}
+
+export function StepBody(props: BodyProps) {
+  const { state, held, planned, marked, onDone, onNext } = props;
+  const { step, eye, optic } = planned;
+  const panel: PanelProps = {
+    state,
+    held,
+    round: { eye, optic },
+    onSaved: (value) => void onDone(value),
+  };
+  switch (step.screen) {
+    case "optic":
+      return <OpticPanel {...panel} />;
+    case "face":
+      return <FacePanel {...panel} />;
+    case "pupil":
+      return <PupilPanel {...panel} />;
+    case "fixation":
+      return <FixationPanel {...panel} />;
+    case "position":
+      return <PositionPanel {...panel} />;
+    case "frames":
+      return <FramesPanel {...panel} wanted={step.fields} />;
+    case "comfort":
+      return <ComfortBody {...props} />;
+    case "text":
+      return <TextBody {...props} />;
+    case "number":
+      return <NumberBody {...props} />;
+    case "tick":
+      return (
+        <div class="stack">
+          <Shows {...props} />
+          {marked ? (
+            <Button kind="main" big wide onClick={onNext}>
+              Next
+            </Button>
+          ) : (
+            <Button kind="main" big wide icon="tick" disabled={saving.value > 0} onClick={() => onDone()}>
+              {step.weight === "note" ? "Read" : "Done"}
+            </Button>
+          )}
+        </div>
+      );
+  }
+}
+
+/** The optic's own sentences, as its handbook has them. */
+function Shows({ held, planned }: BodyProps) {
+  const { shows } = planned.step;
+  const optic = held.pack.optics.find((o) => o.id === planned.optic);
+  if (shows === "nothing" || optic === undefined) return null;
+  const lines = shows === "swap_steps" ? optic.swap_steps : optic.focus_steps;
+  if (lines.length === 0) return null;
+  return (
+    <section class="card" aria-label={`${optic.name}: its own steps`}>
+      <h2>{optic.name}</h2>
+      <ol class="numbered">
+        {lines.map((line) => (
+          <li key={line}>{line}</li>
+        ))}
+      </ol>
+    </section>
+  );
+}
+
+/** A comfort check lies over the step; when it has been logged, the step is done with its score. */
+function ComfortBody({ state, marked, onDone, onNext }: BodyProps) {
+  const known = useRef(state.comfort.length);
+  const latest = state.comfort.at(-1);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: only a new answer matters
+  useEffect(() => {
+    if (!marked && state.comfort.length > known.current && latest !== undefined) {
+      void onDone(`${latest.body.score} of 10`);
+    }
+    known.current = state.comfort.length;
+  }, [state.comfort.length]);
+  return (
+    <div class="stack">
+      {latest !== undefined && (
+        <p class="quiet">
+          Last answer: <span class="number">{latest.body.score}</span> of 10.
+        </p>
+      )}
+      <Button kind={marked ? "plain" : "main"} big wide icon="comfort" onClick={() => openOver("comfort")}>
+        Ask, and log it
+      </Button>
+      {marked && (
+        <Button kind="main" big wide onClick={onNext}>
+          Next
+        </Button>
+      )}
+    </div>
+  );
+}
+
+function TextBody({ state, planned, onDone }: BodyProps) {
+  const [draft, change, drop] = useDraft(`${state.id}:${planned.key}`, {
+    text: state.steps.get(planned.key)?.value ?? "",
+  });
+  const warning = looksLikePerson(draft.text);
+  return (
+    <div class="stack">
+      <TextArea
+        label="What was it?"
+        hint={NO_NAMES}
+        value={draft.text}
+        onText={(text) => change({ text })}
+        warning={warning ?? undefined}
+        maxLength={300}
+      />
+      <Button
+        kind="main"
+        big
+        wide
+        disabled={draft.text.trim() === "" || saving.value > 0}
+        onClick={() => onDone(draft.text.trim()).then(drop)}
+      >
+        Save
+      </Button>
+    </div>
+  );
+}
+
+function NumberBody({ state, planned, onDone }: BodyProps) {
+  const { unit, least, most } = planned.step;
+  const [draft, change, drop] = useDraft(`${state.id}:${planned.key}`, { text: "" });
+  return (
+    <NumberPad
+      label={unit === "" ? "Number" : `In ${unit}`}
+      text={draft.text}
+      rule={{ unit, least: least ?? 0, most: most ?? 9999, decimals: unit === "min" ? 0 : 1 }}
+      onText={(text) => change({ text })}
+      onDone={(value) => void onDone(`${value} ${unit}`.trim()).then(drop)}
+      done="Save"
+    />
+  );
+}
