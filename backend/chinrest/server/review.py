@@ -3,7 +3,8 @@
 from typing import Annotated, Literal
 
 from litestar import get
-from litestar.params import Parameter
+from litestar.params import FromQuery, PathParameter, QueryParameter
+from msgspec.structs import replace
 
 from chinrest.log.house_events import CaseRead
 from chinrest.log.incidents import IncidentList
@@ -15,21 +16,21 @@ from chinrest.server.guards import signed_in
 from chinrest.server.wire import RefusedRow
 
 Harm = Literal["none", "mild", "moderate", "severe", "death"]
-Short = Annotated[str | None, Parameter(max_length=200)]
-Flag = Annotated[int | None, Parameter(ge=0, le=1)]
+Short = Annotated[str | None, QueryParameter(max_length=200)]
+Flag = Annotated[int | None, QueryParameter(ge=0, le=1)]
 
 
 @get("/api/incidents", guards=[signed_in])
 async def incidents(
     request: Call,
     site: Short = None,
-    kind: Literal["event", "near_miss"] | None = None,
+    kind: FromQuery[Literal["event", "near_miss"] | None] = None,
     what: Short = None,
-    harm: Harm | None = None,
+    harm: FromQuery[Harm | None] = None,
     practice: Flag = None,
     q: Short = None,
-    limit: Annotated[int, Parameter(ge=1, le=1000)] = 500,
-    offset: Annotated[int, Parameter(ge=0)] = 0,
+    limit: Annotated[int, QueryParameter(ge=1, le=1000)] = 500,
+    offset: Annotated[int, QueryParameter(ge=0)] = 0,
 ) -> IncidentList:
     """Safety events and near misses across sites, newest first. `q` looks in code, note and device label."""
     return await store_of(request).incidents(
@@ -45,7 +46,7 @@ async def incidents(
 
 
 @get("/api/cases/{case:str}", guards=[signed_in])
-async def case_timeline(request: Call, case: Annotated[str, Parameter(max_length=100)]) -> Timeline:
+async def case_timeline(request: Call, case: Annotated[str, PathParameter(max_length=100)]) -> Timeline:
     """Everything that happened to one case, in order. The reading is itself logged, before it is shown."""
     store, staff = store_of(request), staff_of(request)
     timeline = await store.timeline(case)
@@ -53,7 +54,10 @@ async def case_timeline(request: Call, case: Annotated[str, Parameter(max_length
         raise RequestError(404, "case_unknown", "case", "no line on this server names this case")
     read = CaseRead(salt=new_salt(), by=staff.id)
     await store.append_own(read, staff.id, now_ms(), case=case, practice=timeline.practice)
-    return timeline
+    # the log holds who by id; a person reads names
+    names = {person.id: person.name for person in await store.staff()}
+    entries = [replace(entry, actor=names.get(entry.actor or "", entry.actor)) for entry in timeline.entries]
+    return replace(timeline, entries=entries)
 
 
 @get("/api/refused-lines", guards=[signed_in])

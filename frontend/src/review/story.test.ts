@@ -67,7 +67,7 @@ describe("a pose as it was, beside what was advised", () => {
     );
     expect(cell(left, "Turn of the face")?.[0]).toBe("14° to the patient's right");
     expect(cell(left, "Chin")?.[0]).toBe("3° down");
-    expect(cell(left, "Least gap")).toEqual(["3.2 mm", "did not touch"]);
+    expect(cell(left, "Least gap")).toEqual(["3.2 mm", "not recorded"]);
   });
 
   it("says how much more was needed, and the figure where the photographer gave one", () => {
@@ -76,9 +76,10 @@ describe("a pose as it was, beside what was advised", () => {
       entry("pose.found", more, { advice: ADVICE }),
       entry("pose.found", { ...more, yaw_deg: 18 }, { advice: ADVICE }),
     );
-    expect(cell(beat, "Turn of the face")?.[1]).toBe("More turn was needed by 4°");
+    expect(cell(beat, "Turn of the face")?.[1]).toBe("more than advised, by 4°");
     expect(cell(given, "Turn of the face")?.[1]).toBe("18° to the patient's left");
     expect(cell(beat, "Least gap")?.[1]).toBe("0 mm: it touched");
+    expect(cell(beat, "Closeness")).toEqual(["close", "touched"]);
     expect(beat?.telling.tone).toBe("danger");
   });
 
@@ -92,7 +93,7 @@ describe("a pose as it was, beside what was advised", () => {
     };
     const [beat, bare] = told(entry("pose.found", FOUND, { advice: none }), entry("pose.found", FOUND));
     expect(cell(beat, "Advice")?.[0]).toContain("do not hold for a child");
-    expect(cell(beat, "Turn of the face")).toEqual(["—", "As advised"]);
+    expect(cell(beat, "Turn of the face")).toEqual(["—", "as advised"]);
     expect(cell(bare, "Advice")?.[0]).toBe("No advice is on record for this pose.");
   });
 });

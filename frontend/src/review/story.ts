@@ -3,7 +3,7 @@
 import type { BodyOf, LineAmended, Timeline, TimelineEntry } from "../types.gen";
 import type { Names } from "./names";
 import { advisedRows, type Row, type Telling, tell } from "./telling";
-import { chinWords, deg, sentence, turnWords } from "./words";
+import { chinWords, deg, turnWords } from "./words";
 
 export interface Change {
   label: string;
@@ -79,22 +79,22 @@ function besideOf(entry: TimelineEntry, names: Names): Beat["beside"] {
     ["Turn of the face", as("Turn of the face"), turnAsFound(found, advice)],
     ["Chin", as("Chin"), chinAsFound(found, advice)],
     ["Working distance", as("Working distance"), "not recorded"],
-    ["Least gap", as("Least gap"), found.touched ? "0 mm: it touched" : "did not touch"],
+    ["Least gap", as("Least gap"), found.touched ? "0 mm: it touched" : "not recorded"],
     ["Nearest", as("Nearest"), found.nearest ? names.choice("nearest", found.nearest) : "not said"],
-    ["Closeness", as("Closeness"), outcomeWords(found)],
+    ["Closeness", as("Closeness"), found.touched ? "touched" : "did not touch"],
   );
   return rows;
 }
 
 export function outcomeWords(found: BodyOf["pose.found"]): string {
-  const by = found.by_deg === null || found.by_deg === undefined ? "" : ` by ${deg(found.by_deg)}`;
+  const by = found.by_deg === null || found.by_deg === undefined ? "" : `, by ${deg(found.by_deg)}`;
   switch (found.outcome) {
     case "as_advised":
       return "as advised";
     case "more":
-      return `more turn was needed${by}`;
+      return `more than advised${by}`;
     case "less":
-      return `less turn was needed${by}`;
+      return `less than advised${by}`;
     case "not_reached":
       return "position not reached";
   }
@@ -104,7 +104,7 @@ export function outcomeWords(found: BodyOf["pose.found"]): string {
 function turnAsFound(found: BodyOf["pose.found"], advice: BodyOf["pose.advised"] | null): string {
   if (found.yaw_deg !== null && found.yaw_deg !== undefined) return turnWords(found.yaw_deg, found.eye);
   if (found.outcome === "as_advised" && advice && advice.yaw_deg !== null) return "as advised";
-  return sentence(outcomeWords(found));
+  return outcomeWords(found);
 }
 
 function chinAsFound(found: BodyOf["pose.found"], advice: BodyOf["pose.advised"] | null): string {

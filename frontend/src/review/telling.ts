@@ -168,7 +168,7 @@ const TELLERS: Tellers = {
     told("Pack refused", [row("Pack", b.sha256), row("Faults", b.faults.join("; "))], "caution"),
   "pack.approved": (b) => told("Pack approved", [row("By", b.by), row("Sites", b.sites.join(", "))]),
   "pack.recalled": (b) => told("Pack recalled", [row("By", b.by), row("Why", b.why)], "caution"),
-  "case.read": (b) => told("Case read at the desk", [row("By", b.by)]),
+  "case.read": () => told("Case read at the desk"),
   "device.withdrawn": (b) => told("Device withdrawn", [row("By", b.by), row("Why", b.why)]),
 };
 

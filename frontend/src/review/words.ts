@@ -7,6 +7,8 @@ export type Harm = NonNullable<IncidentRow["harm"]>;
 /** World Health Organization, Conceptual Framework for the International Classification for Patient Safety,
  * version 1.1 (2009): degree of harm. */
 export const HARM_SCALE = "WHO degree of harm";
+/** For narrow headings: the word, with its scale. */
+export const HARM_HEADING = "Harm (WHO degree)";
 export const HARMS: Harm[] = ["none", "mild", "moderate", "severe", "death"];
 
 export function harmWords(harm: string | null): string {

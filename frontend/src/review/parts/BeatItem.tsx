@@ -1,4 +1,5 @@
 import type { ComponentChildren } from "preact";
+import type { TimelineEntry } from "../../types.gen";
 import { Icon, type IconName, Tag } from "../../ui";
 import { packVersion } from "../names";
 import type { Beat } from "../story";
@@ -60,7 +61,7 @@ export function BeatItem({ beat, before, sought }: { beat: Beat; before: number 
         <Beside beat={beat} />
         <p class="desk-beat-meta quiet t-small">
           {[
-            entry.actor ? `by ${entry.actor}, as claimed` : "nobody named",
+            whoWords(entry),
             `${entry.device_label}, line ${entry.seq}`,
             offsetWords(entry.offset_ms),
             entry.received_at - entry.at > ARRIVED_LATE_MS ? `received ${moment(entry.received_at)}` : "",
@@ -72,6 +73,12 @@ export function BeatItem({ beat, before, sought }: { beat: Beat; before: number 
       </article>
     </li>
   );
+}
+
+/** A phone's line says who by claim only; what the desk itself wrote was done by somebody signed in. */
+function whoWords(entry: TimelineEntry): string {
+  if (!entry.actor) return "nobody named";
+  return entry.type === "case.read" ? `by ${entry.actor}, signed in` : `by ${entry.actor}, as claimed`;
 }
 
 function Overtaken({ beat }: { beat: Beat }) {

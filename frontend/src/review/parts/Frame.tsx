@@ -8,9 +8,9 @@ import { Select } from "./Select";
 import { Refusal } from "./states";
 
 const THEMES = [
-  { id: "system", text: "As this computer" },
-  { id: "day", text: "Day" },
-  { id: "dark", text: "Dark" },
+  { id: "system", text: "Theme: system" },
+  { id: "day", text: "Theme: day" },
+  { id: "dark", text: "Theme: dark" },
 ];
 
 export function Frame({
@@ -52,6 +52,7 @@ export function Frame({
         </nav>
         <div class="desk-who">
           <Select
+            hideLabel
             label="Theme"
             value={look.value.theme}
             options={THEMES}

@@ -4,7 +4,7 @@ import { TextField } from "../../ui";
 import { type Filters, isFiltered, NO_FILTERS, paramsOf } from "../filters";
 import type { PackNames } from "../newest";
 import { hrefOf } from "../route";
-import { HARM_SCALE, HARMS, plain, sentence } from "../words";
+import { HARM_HEADING, HARMS, plain, sentence } from "../words";
 import { Select } from "./Select";
 
 const TYPING_MS = 250;
@@ -55,7 +55,7 @@ export function IncidentFilters({
         label="Kind"
         value={filters.kind}
         options={[
-          { id: "", text: "Events and near misses" },
+          { id: "", text: "All kinds" },
           { id: "event", text: "Events" },
           { id: "near_miss", text: "Near misses" },
         ]}
@@ -68,7 +68,7 @@ export function IncidentFilters({
         onPick={(what) => set({ what })}
       />
       <Select
-        label={`Harm (${HARM_SCALE})`}
+        label={HARM_HEADING}
         value={filters.harm}
         options={[{ id: "", text: "Any" }, ...HARMS.map((h) => ({ id: h, text: sentence(h) }))]}
         onPick={(harm) => set({ harm })}

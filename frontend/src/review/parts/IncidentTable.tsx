@@ -4,7 +4,8 @@ import { lookedBefore } from "../looked";
 import type { Names } from "../names";
 import { hrefOf } from "../route";
 import { clock, day, span } from "../when";
-import { HARM_SCALE, harmWords, kindWords, reachedWords, sentence } from "../words";
+import { HARM_HEADING, harmWords, kindWords, reachedWords, sentence } from "../words";
+import { Cell } from "./Cell";
 
 const LATE_MS = 86_400_000; // a day: a link that comes back once a week is late, a queue of an hour is not
 
@@ -29,7 +30,7 @@ export function IncidentTable({
           <th scope="col">What</th>
           <th scope="col">Kind</th>
           <th scope="col">Reached patient</th>
-          <th scope="col">{HARM_SCALE}</th>
+          <th scope="col">{HARM_HEADING}</th>
           <th scope="col">Site</th>
           <th scope="col">Optic</th>
           <th scope="col">Device</th>
@@ -49,11 +50,11 @@ function Row({ row, names, fresh }: { row: IncidentRow; names: Names; fresh: boo
   const late = row.received_at - row.at > LATE_MS;
   return (
     <tr class={row.withdrawn ? "desk-withdrawn" : ""}>
-      <td class="desk-cell" data-label="When">
+      <Cell label="When" head="alone">
         <span class="number">{day(row.at)}</span> <span class="number strong">{clock(row.at)}</span>
         {late && <span class="desk-late">arrived {span(row.received_at - row.at)} later</span>}
-      </td>
-      <td class="desk-cell" data-label="What">
+      </Cell>
+      <Cell label="What" head="alone">
         {row.case ? (
           <a class="desk-row-link" href={hrefOf("case", row.case, new URLSearchParams({ line: row.line }))}>
             {what}
@@ -76,25 +77,15 @@ function Row({ row, names, fresh }: { row: IncidentRow; names: Names; fresh: boo
             </Tag>
           )}
         </span>
-      </td>
-      <td class="desk-cell" data-label="Kind">
-        {sentence(kindWords(row))}
-      </td>
-      <td class="desk-cell" data-label="Reached patient">
-        {sentence(reachedWords(row.reached_patient))}
-      </td>
-      <td class="desk-cell" data-label={HARM_SCALE}>
+      </Cell>
+      <Cell label="Kind">{sentence(kindWords(row))}</Cell>
+      <Cell label="Reached patient">{sentence(reachedWords(row.reached_patient))}</Cell>
+      <Cell label={HARM_HEADING}>
         <HarmWord harm={row.harm} />
-      </td>
-      <td class="desk-cell" data-label="Site">
-        {row.site_name}
-      </td>
-      <td class="desk-cell" data-label="Optic">
-        {row.optic ? names.optic(row.optic) : "—"}
-      </td>
-      <td class="desk-cell" data-label="Device">
-        {row.device_label}
-      </td>
+      </Cell>
+      <Cell label="Site">{row.site_name}</Cell>
+      <Cell label="Optic">{row.optic ? names.optic(row.optic) : "—"}</Cell>
+      <Cell label="Device">{row.device_label}</Cell>
     </tr>
   );
 }

@@ -5,6 +5,7 @@ import { type Answer, post } from "../api";
 import { useAsked } from "../asked";
 import { packVersion } from "../names";
 import { type PackNames, usePackForNames } from "../newest";
+import { Cell } from "../parts/Cell";
 import { Empty, Refusal, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
 import { ago, moment, offsetWords } from "../when";
@@ -43,7 +44,7 @@ export function DevicesScreen({ lead }: { lead: boolean }) {
               <th scope="col">Device</th>
               <th scope="col">Site</th>
               <th scope="col">Last heard</th>
-              <th scope="col">Waiting on it</th>
+              <th scope="col">Waiting on it then</th>
               <th scope="col">Refused</th>
               <th scope="col">Clock</th>
               <th scope="col">App</th>
@@ -93,17 +94,17 @@ function Device({
   return (
     <tbody>
       <tr>
-        <th scope="row" class="desk-cell" data-label="Device">
+        <Cell label="Device" head="row">
           {device.label}
-          <span class="desk-tags">
-            {device.withdrawn && <Tag icon="cross">withdrawn</Tag>}
-            <span class="quiet t-small">enrolled {moment(device.enrolled_at)}</span>
-          </span>
-        </th>
-        <td class="desk-cell" data-label="Site">
-          {names.site(device.site)}
-        </td>
-        <td class="desk-cell" data-label="Last heard">
+          <span class="desk-note">enrolled {moment(device.enrolled_at)}</span>
+          {device.withdrawn && (
+            <span class="desk-tags">
+              <Tag icon="cross">withdrawn</Tag>
+            </span>
+          )}
+        </Cell>
+        <Cell label="Site">{names.site(device.site)}</Cell>
+        <Cell label="Last heard">
           {device.last_heard_at === null ? (
             "never"
           ) : (
@@ -112,11 +113,11 @@ function Device({
               <span class="desk-note">{moment(device.last_heard_at)}</span>
             </>
           )}
-        </td>
-        <td data-label="Waiting on it" class="desk-cell number">
-          {device.waiting === null ? "not known" : `${device.waiting} when last heard`}
-        </td>
-        <td data-label="Refused" class="desk-cell number">
+        </Cell>
+        <Cell label="Waiting on it then">
+          {device.waiting === null ? "not known" : String(device.waiting)}
+        </Cell>
+        <Cell label="Refused">
           {device.refused > 0 ? (
             <span class="desk-harm">
               <Icon name="warn" />
@@ -125,21 +126,17 @@ function Device({
           ) : (
             "0"
           )}
-        </td>
-        <td class="desk-cell" data-label="Clock">
+        </Cell>
+        <Cell label="Clock">
           <span class={skewed ? "desk-harm" : ""}>
             {skewed && <Icon name="warn" />}
             {offsetWords(device.clock_offset_ms)}
           </span>
-        </td>
-        <td class="desk-cell" data-label="App">
-          {device.app ?? "not known"}
-        </td>
-        <td class="desk-cell" data-label="Pack">
-          {packVersion(device.pack)}
-        </td>
+        </Cell>
+        <Cell label="App">{device.app ?? "not known"}</Cell>
+        <Cell label="Pack">{packVersion(device.pack)}</Cell>
         {lead && (
-          <td class="desk-cell" data-label="Withdraw">
+          <Cell label="Withdraw">
             {device.withdrawn ? (
               "done"
             ) : (
@@ -147,7 +144,7 @@ function Device({
                 Withdraw
               </Button>
             )}
-          </td>
+          </Cell>
         )}
       </tr>
       {device.gaps.map(([from, to]) => (

@@ -1,0 +1,61 @@
+"""A phone without a screen: it enrols and carries lines to a server over HTTP, as the real one does."""
+
+import base64
+import gzip
+import json
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import httpx
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "log"))  # the invented phones
+
+from invented import Phone
+
+
+class Carrier(Phone):
+    """An invented phone that is enrolled at a server; `carry` sends what it has not sent yet."""
+
+    def __init__(self, origin: str, code: str, name: str, *, behind_ms: int = 0) -> None:
+        """`behind_ms`: how long ago, by its own clock, its first line was written."""
+        super().__init__(name, int(time.time() * 1000) - behind_ms)
+        self.sent = 0
+        key = ec.generate_private_key(ec.SECP256R1()).public_key()
+        spki = base64.b64encode(key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)).decode()
+        self.http = httpx.Client(base_url=origin, timeout=30)
+        answer = self.http.post(
+            "/api/enrol", json={"code": code, "device": self.device, "public_key": spki, "label": name}
+        )
+        assert answer.status_code == 200, answer.text
+        self.http.headers["Authorization"] = f"Bearer {answer.json()['token']}"
+        self.site = answer.json()["site"]
+        self.write("device.enrolled", public_key=spki, label=name, site=self.site)
+
+    def carry(self, *, skip: int = 0, clock_ms: int = 0) -> dict[str, Any]:
+        """Send what is unsent, leaving out `skip` lines first; `clock_ms` is how far its clock is ahead."""
+        lines = self.lines[self.sent + skip :]
+        head = {
+            "device": self.device,
+            "head_seq": lines[-1].envelope.seq if lines else 0,
+            "head_sha256": lines[-1].envelope_sha256 if lines else "0" * 64,
+            "signature": None,
+            "waiting": len(lines),
+            "now": int(time.time() * 1000) + clock_ms,
+            "app": "0.1.0",
+            "epoch": None,
+            "cursor": None,
+        }
+        body = b"".join([json.dumps(head).encode(), b"\n", *(line.raw + b"\n" for line in lines)])
+        answer = self.http.post(
+            "/api/sync",
+            content=gzip.compress(body),
+            headers={"Content-Type": "application/x-ndjson", "Content-Encoding": "gzip"},
+        )
+        assert answer.status_code == 200, answer.text
+        self.sent = len(self.lines)
+        said: dict[str, Any] = answer.json()
+        return said

@@ -1,0 +1,106 @@
+"""Invented cases for the desk to show, written by invented phones. Nothing here was measured."""
+
+from typing import Any
+
+from carrier import Carrier
+
+DAY_MS = 86_400_000
+ADVICE: dict[str, Any] = {
+    "eye": "right",
+    "gaze_deg": [0.0, 0.0],
+    "reason": None,
+    "yaw_deg": 14.0,
+    "pitch_deg": -2.0,
+    "working_distance_mm": 9.5,
+    "clearance_mm": 3.2,
+    "nearest": "nasal_flank",
+    "field_deg": 128.0,
+    "words": "close",
+}
+
+
+def full_case(phone: Carrier, pack: dict[str, Any], sha256: str, case: str, code: str) -> dict[str, str]:
+    """One case from start to finish, with a near miss, an event, amendments and a type from the future.
+
+    Returns the ids of the lines that tests look for.
+    """
+    phone.pack = sha256
+    optic = max(pack["optics"], key=lambda o: o["field_deg"])["id"]
+    steps = [step["id"] for step in pack["steps"]]
+    whats = [what["id"] for what in pack["choices"]["safety_what"]]
+    signs = [sign["id"] for sign in pack["choices"]["signs"]]
+    bothers = [bother["id"] for bother in pack["choices"]["bothers"]]
+    done = [choice["id"] for choice in pack["choices"]["safety_done"]]
+    told = [choice["id"] for choice in pack["choices"]["told"]]
+    skip = pack["choices"]["skip_reasons"][0]["id"]
+
+    def write(type_: str, wait_s: int = 20, **fields: Any) -> str:
+        phone.at += (wait_s - 1) * 1000
+        return phone.write(type_, case, **fields).envelope.id
+
+    phone.write("pack.taken", sha256=sha256, vectors=len(pack["fit_vectors"]))
+    write("case.opened", code=code, modalities=["colour", "fluorescein"])
+    write("optic.chosen", optic=optic, reason="widest field asked for")
+    write("step.done", step=steps[0])
+    write("step.done", step=steps[1])
+    write("step.skipped", step=steps[2], reason=skip, note="interpreter on the way")
+    write(
+        "face.measured",
+        eye="right",
+        pd_mm=62.0,
+        exophthalmometry="deep-set",
+        nose="high",
+        brow="medium",
+        neck="free",
+        age_band="60-79",
+    )
+    write("pupil.measured", eye="right", pupil_mm=6.5, dilated=True)
+    advised = write("pose.advised", 40, **ADVICE, optic=optic)
+    near_miss = write(
+        "safety.noted",
+        90,
+        what=whats[0],
+        reached_patient=False,
+        harm=None,
+        note="caught on the way in, from the side",
+        optic=optic,
+        eye="right",
+    )
+    found = write(
+        "pose.found", eye="right", optic=optic, gaze_deg=[0.0, 0.0], outcome="more", by_deg=4.0, nearest="brow"
+    )
+    comfort = write("comfort.noted", 200, score=2, bothers=bothers[:1])
+    amended = write(
+        "line.amended", line=comfort, body={"score": 6, "bothers": bothers[:2], "note": ""}, why="wrong key"
+    )
+    event = write(
+        "safety.noted",
+        what=whats[1],
+        reached_patient=True,
+        harm="mild",
+        signs=signs[:2],
+        done=done[:2],
+        told=told[:1],
+        note="settled after ten minutes",
+    )
+    odd = phone.write_raw("focus.noted", b'{"salt":"AAAAAAAAAAAAAAAAAAAAAA==","step":3}', case).envelope.id
+    write("case.closed", outcome="completed")
+    return {
+        "advised": advised,
+        "near_miss": near_miss,
+        "found": found,
+        "comfort": comfort,
+        "amended": amended,
+        "event": event,
+        "odd": odd,
+    }
+
+
+def small_case(phone: Carrier, sha256: str, case: str, code: str, what: str, **fields: Any) -> str:
+    """A case with one safety event; returns the event's line."""
+    phone.pack = sha256
+    practice = fields.pop("practice", False)
+    phone.write("case.opened", case, code=code, practice=practice)
+    line = phone.write("safety.noted", case, what=what, practice=practice, **fields).envelope.id
+    phone.write("case.closed", case, practice=practice)
+    return line
