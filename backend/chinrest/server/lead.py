@@ -4,6 +4,7 @@ from typing import Any
 
 import msgspec
 from litestar import get, post
+from litestar.params import FromPath, JSONBody
 
 from chinrest.pack.schema import Pack
 from chinrest.server.context import Call, now_ms, origin_of, staff_of, store_of
@@ -59,7 +60,7 @@ def _device_row(row: kept.DeviceSummary) -> DeviceRow:
 
 
 @post("/api/devices/{device:str}/withdraw", **CHANGE)
-async def withdraw(request: Call, device: str, data: WithdrawRequest) -> DeviceRow:
+async def withdraw(request: Call, device: FromPath[str], data: JSONBody[WithdrawRequest]) -> DeviceRow:
     """A lost or retired phone: its token is no longer honoured. Its lines stay."""
     store = store_of(request)
     try:
@@ -73,7 +74,7 @@ async def withdraw(request: Call, device: str, data: WithdrawRequest) -> DeviceR
 
 
 @post("/api/enrolment-codes", **CHANGE)
-async def enrolment_code(request: Call, data: EnrolmentCodeRequest) -> EnrolmentCode:
+async def enrolment_code(request: Call, data: JSONBody[EnrolmentCodeRequest]) -> EnrolmentCode:
     """A code for one phone, valid for 15 minutes, once."""
     if not 0 < len(data.label.strip()) <= LABEL_LIMIT:
         raise RequestError(400, "invalid", "label", f"give the phone a name of 1 to {LABEL_LIMIT} characters")
@@ -134,7 +135,7 @@ async def put_pack(request: Call) -> PackRow:
 
 
 @post("/api/packs/{sha256:str}/approve", **CHANGE)
-async def approve(request: Call, sha256: Sha256, data: ApproveRequest) -> PackRow:
+async def approve(request: Call, sha256: Sha256, data: JSONBody[ApproveRequest]) -> PackRow:
     """Put a pack in force at these sites: phones take it at their next sync, and change between cases."""
     if not data.sites:
         raise RequestError(400, "invalid", "sites", "name at least one site")
@@ -144,7 +145,7 @@ async def approve(request: Call, sha256: Sha256, data: ApproveRequest) -> PackRo
 
 
 @post("/api/packs/{sha256:str}/recall", **CHANGE)
-async def recall(request: Call, sha256: Sha256, data: RecallRequest) -> PackRow:
+async def recall(request: Call, sha256: Sha256, data: JSONBody[RecallRequest]) -> PackRow:
     """Warn every phone of this pack at its next sync, also in the middle of a case."""
     store = store_of(request)
     await store.recall_pack(sha256, staff_of(request).id, _why(data.why), now_ms())

@@ -8,6 +8,7 @@ from typing import Any
 
 from litestar import Request, Response, get
 from litestar.datastructures import State
+from litestar.params import FromPath
 
 from chinrest.server.faults import RequestError
 
@@ -65,7 +66,7 @@ def serve_file(
     return Response(content, media_type=kind, headers=headers)
 
 
-def _page(request: Request[object, object, State], name: str) -> Response[bytes]:
+def _page(request: Request[object, object, State], name: FromPath[str]) -> Response[bytes]:
     folder = find_pages()
     if folder is None:
         return Response(UNBUILT.encode(), media_type="text/html; charset=utf-8", status_code=503)
@@ -83,18 +84,18 @@ def desk(request: Request[object, object, State]) -> Response[bytes]:
 
 
 @get("/{name:str}", **PAGE)
-def top(request: Request[object, object, State], name: str) -> Response[bytes]:
+def top(request: Request[object, object, State], name: FromPath[str]) -> Response[bytes]:
     """The worker, the manifest and the pages by their file names: always asked for anew."""
     return serve_file(request, find_pages(), name, "no-store")
 
 
 @get("/icons/{name:str}", **PAGE)
-def icon(request: Request[object, object, State], name: str) -> Response[bytes]:
+def icon(request: Request[object, object, State], name: FromPath[str]) -> Response[bytes]:
     return serve_file(request, find_pages(), f"icons/{name}", "no-cache")
 
 
 @get("/assets/{name:path}", **PAGE)
-def asset(request: Request[object, object, State], name: str) -> Response[bytes]:
+def asset(request: Request[object, object, State], name: FromPath[str]) -> Response[bytes]:
     """Named by their content, so that they never change."""
     folder = find_pages()
     under = folder / "assets" if folder else None

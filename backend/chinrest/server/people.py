@@ -2,6 +2,7 @@
 
 from litestar import Response, delete, get, post
 from litestar.datastructures import Cookie
+from litestar.params import JSONBody
 
 from chinrest.server.context import Call, address_of, now_ms, settings_of, staff_of, store_of, tries_of
 from chinrest.server.faults import RequestError
@@ -25,7 +26,7 @@ def _cookie(request: Call, token: str, seconds: int) -> Cookie:
 
 
 @post("/api/session", guards=[own_page, json_body], status_code=200, request_max_body_size=64 * 1024)
-async def sign_in(request: Call, data: SignInRequest) -> Response[Person]:
+async def sign_in(request: Call, data: JSONBody[SignInRequest]) -> Response[Person]:
     """Sign in; the session stands in a cookie that no script can read."""
     if len(data.name) > TEXT_LIMIT or len(data.password) > TEXT_LIMIT:
         raise RequestError(400, "invalid", "password", f"at most {TEXT_LIMIT} characters")

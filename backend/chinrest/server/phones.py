@@ -10,7 +10,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import load_der_public_key
 from litestar import Response, get, post
 from litestar.openapi import ResponseSpec
-from litestar.params import Parameter
+from litestar.params import JSONBody, PathParameter
 
 import chinrest
 from chinrest.server.context import Call, address_of, device_of, now_ms, settings_of, store_of, tries_of
@@ -24,7 +24,9 @@ from chinrest.store.rows import BatchHead
 PULL_LIMIT_BYTES = 512 * 1024
 SMALL_BYTES = 64 * 1024
 LABEL_LIMIT = 80
-Sha256 = Annotated[str, Parameter(pattern="^[0-9a-f]{64}$", description="SHA-256, 64 lower-case hex digits")]
+Sha256 = Annotated[
+    str, PathParameter(pattern="^[0-9a-f]{64}$", description="SHA-256, 64 lower-case hex digits")
+]
 
 
 @get("/api/health", summary="Is the server there, and which one is it")
@@ -40,7 +42,7 @@ async def health(request: Call) -> Health:
     )
 
 
-def _check_enrolment(data: EnrolRequest) -> None:
+def _check_enrolment(data: JSONBody[EnrolRequest]) -> None:
     try:
         uuid.UUID(data.device)
     except ValueError as error:
@@ -56,7 +58,7 @@ def _check_enrolment(data: EnrolRequest) -> None:
 
 
 @post("/api/enrol", guards=[json_body], status_code=200, request_max_body_size=SMALL_BYTES)
-async def enrol(request: Call, data: EnrolRequest) -> EnrolAnswer:
+async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
     """Spend a one-time code: the phone gets its token and learns its site."""
     tries, address = tries_of(request, "enrol"), address_of(request)
     tries.check(address, "code")
