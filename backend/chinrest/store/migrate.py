@@ -4,14 +4,21 @@ from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
+from alembic.util import CommandError
 from sqlalchemy import Connection
+
+from chinrest.store.faults import StoreError
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 
 
 def migrate(connection: Connection) -> None:
-    """Run the steps that this database lacks, within the caller's transaction."""
+    """Run the steps that this database lacks, within the caller's transaction. Fault: file."""
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     config.attributes["connection"] = connection
-    command.upgrade(config, "head")
+    try:
+        command.upgrade(config, "head")
+    except CommandError as fault:
+        why = f"its layout is not known here; a newer Chinrest may have made it ({fault})"
+        raise StoreError("file", "database", why) from fault

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
 
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
@@ -15,6 +16,7 @@ from chinrest.log.incidents import IncidentList
 from chinrest.log.timeline import Timeline
 from chinrest.store import devices, house, own, packs, people, pull, review
 from chinrest.store.engine import Engine
+from chinrest.store.faults import StoreError
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
@@ -50,7 +52,10 @@ class Store:
 
     @classmethod
     async def open(cls, path: Path, *, sites: Mapping[str, str] | None = None) -> "Store":
-        """Open or make the database file, bring it to the newest layout, and note `sites` (id -> name)."""
+        """Open or make the database file, bring it to the newest layout, and note `sites` (id -> name).
+
+        Fault: file.
+        """
         engine = Engine(path)
         now = time.time_ns() // 1_000_000
 
@@ -61,6 +66,9 @@ class Store:
 
         try:
             await engine.write(prepare)
+        except DBAPIError as fault:
+            await engine.close()
+            raise StoreError("file", str(path), str(fault.orig)) from fault
         except BaseException:
             await engine.close()
             raise

@@ -1,0 +1,173 @@
+"""Bad moments: the server dies between two statements, is killed in mid-batch, or its caller goes away."""
+
+import asyncio
+import os
+import random
+import signal
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from invented import START, Phone
+from sqlalchemy import event
+from stored import everything, folds, opened, rows, runs, said, send, stored_raws
+
+from chinrest.store import Store
+
+WRITER = Path(__file__).with_name("writer.py")
+
+
+class CrashError(Exception):
+    """Stands for the machine stopping."""
+
+
+class CrashAt:
+    """Raises before the statement with this number, counted over the store's writes."""
+
+    def __init__(self, store: Store, number: int) -> None:
+        self._engine = store._engine._writer.sync_engine
+        self._left = number
+        event.listen(self._engine, "before_cursor_execute", self._count)
+
+    def _count(self, *_arguments: Any) -> None:
+        self._left -= 1
+        if self._left == 0:
+            raise CrashError
+
+    def stop(self) -> None:
+        event.remove(self._engine, "before_cursor_execute", self._count)
+
+
+def eventful(name: str = "phone") -> Phone:
+    phone = Phone(name)
+    phone.write("case.opened", "c1", code="T-1")
+    phone.write("safety.noted", "c1", note="one")
+    phone.write("safety.noted", None, note="of no case")
+    phone.write("case.closed", "c1")
+    return phone
+
+
+@runs
+async def test_between_any_two_statements_all_or_nothing(file: Path) -> None:
+    """A batch that does everything at once: stores, promotes, sets aside, leaves stubs, heals, folds."""
+    phone = eventful()
+    late = phone.lines[1]
+    phone.write_raw("step.done", b'{"salt":"s","step":"x"}', "c1", prev="a" * 64)
+    phone.write("line.amended", "c1", line=phone.lines[3].envelope.id, body=None)
+    raws = phone.raws
+    async with opened(file, phone) as store:
+        await send(store, phone, [raws[0], late.raw + b" ", *raws[3:5]])
+        before = everything(file)
+        batch = [*raws[1:], b"junk"]
+        number = 0
+        while True:
+            number += 1
+            crash = CrashAt(store, number)
+            try:
+                answers = await send(store, phone, batch)
+            except CrashError:
+                assert everything(file) == before
+                continue
+            finally:
+                crash.stop()
+            break
+        assert number > 12  # it was stopped before each of a dozen statements
+        assert said(answers) == ["stored", "stored", "repeat", "broken_chain", "stored", "malformed"]
+        assert said(await send(store, phone, raws)) == ["repeat"] * 4 + ["broken_chain", "repeat"]
+        found = folds(file)
+        await store.refold()
+        assert folds(file) == found
+        assert (await store.incidents()).total == 2
+
+
+@runs
+async def test_a_caller_that_goes_away_does_not_stop_a_write_half_way(file: Path) -> None:
+    phone = eventful()
+    async with opened(file, phone) as store:
+        for upto in range(1, 5):
+            task = asyncio.ensure_future(send(store, phone, phone.raws[:upto]))
+            await asyncio.sleep(random.Random(upto).random() * 0.004)
+            task.cancel()
+            with pytest.raises(asyncio.CancelledError):
+                await task
+        # the writes end by themselves; the next one waits its turn
+        assert said(await send(store, phone, phone.raws)) == ["repeat"] * 4
+    assert stored_raws(file, phone.device) == phone.raws
+
+
+@runs
+async def test_closing_waits_for_running_writes(file: Path) -> None:
+    phone = eventful()
+    async with opened(file, phone) as store:
+        task = asyncio.ensure_future(send(store, phone, phone.raws))
+        await asyncio.sleep(0)
+    assert said(await task) == ["stored"] * 4
+    assert stored_raws(file, phone.device) == phone.raws
+
+
+@runs
+async def test_two_stores_on_one_file_take_turns(file: Path) -> None:
+    """As when a command writes beside the running server: nobody is told that the database is locked."""
+    one, two = Phone("one"), Phone("two")
+    for phone in (one, two):
+        for _ in range(20):
+            phone.write("safety.noted", "c1")
+    async with opened(file, one) as server, opened(file, two) as command:
+
+        async def one_by_one(store: Store, phone: Phone) -> None:
+            for raw in phone.raws:
+                assert said(await send(store, phone, [raw])) == ["stored"]
+
+        await asyncio.gather(one_by_one(server, one), one_by_one(command, two))
+        assert (await server.incidents()).total == 40
+        positions = [row[0] for row in rows(file, "SELECT position FROM lines ORDER BY position")]
+        assert positions == list(range(1, 41))
+
+
+@pytest.mark.parametrize("after_batches", [1, 4, 15, 40])
+def test_killed_in_mid_batch_and_opened_again(file: Path, after_batches: int) -> None:
+    """SIGKILL gives no chance to tidy up. What was acknowledged stands; nothing stands by halves or twice."""
+    phone = Phone("killed")
+    for number in range(3000):
+        kind = "safety.noted" if number % 7 == 0 else "step.done"
+        phone.write(kind, f"case-{number // 90}", **({} if number % 7 == 0 else {"step": "x"}))
+    lines = file.with_name("lines.ndjson")
+    lines.write_bytes(b"".join(raw + b"\n" for raw in phone.raws))
+
+    async def enrol() -> None:
+        async with opened(file, phone):
+            pass
+
+    asyncio.run(enrol())
+    writer = subprocess.Popen(
+        [sys.executable, str(WRITER), str(file), phone.device, str(lines)],
+        stdout=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+    )
+    assert writer.stdout is not None
+    acknowledged = [name for _ in range(after_batches) for name in writer.stdout.readline().split()]
+    os.kill(writer.pid, signal.SIGKILL)
+    acknowledged += writer.stdout.read().rpartition(b"\n")[0].split()
+    writer.stdout.close()
+    assert writer.wait() == -signal.SIGKILL
+    assert 0 < len(acknowledged) < 3000
+
+    async def check() -> None:
+        async with opened(file, phone) as store:
+            assert rows(file, "PRAGMA integrity_check") == [("ok",)]
+            standing = stored_raws(file, phone.device)
+            assert standing == phone.raws[: len(standing)]
+            assert {line.envelope.id for line in phone.lines[: len(standing)]} >= {
+                name.decode() for name in acknowledged
+            }
+            assert await store.holds(phone.device) == [(1, len(standing))]
+            found = folds(file)
+            await store.refold()
+            assert folds(file) == found
+            answers = said(await send(store, phone, phone.raws, at=START + 1))
+            assert answers == ["repeat"] * len(standing) + ["stored"] * (3000 - len(standing))
+        assert stored_raws(file, phone.device) == phone.raws
+
+    asyncio.run(check())

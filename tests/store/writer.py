@@ -1,0 +1,24 @@
+"""Sends a file of lines to a store in small batches, and prints each id once acknowledged. Made to be killed.
+
+python writer.py DATABASE DEVICE LINES
+"""
+
+import asyncio
+import sys
+from pathlib import Path
+
+from stored import HEAD
+
+from chinrest.store import Store
+
+
+async def main(database: Path, device: str, raws: list[bytes]) -> None:
+    store = await Store.open(database)
+    for start in range(0, len(raws), 25):
+        answers = await store.take_batch(device, raws[start : start + 25], 1, HEAD)
+        print(*(answer.id for answer in answers if answer.status in ("stored", "repeat")), flush=True)
+    await store.close()
+
+
+if __name__ == "__main__":
+    asyncio.run(main(Path(sys.argv[1]), sys.argv[2], Path(sys.argv[3]).read_bytes().splitlines()))
