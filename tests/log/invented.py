@@ -5,6 +5,7 @@ from hashlib import sha256
 from typing import Any
 
 import msgspec
+
 from chinrest.log import case_events as ev
 from chinrest.log.case_events import Body
 from chinrest.log.kept import KeptLine

@@ -13,10 +13,11 @@ import sys
 from pathlib import Path
 
 import msgspec
+from invented import START, Phone, digest, kept
+
 from chinrest.log.amendments import stand
 from chinrest.log.cases import fold_case
 from chinrest.log.incidents import fold_incidents
-from invented import START, Phone, digest, kept
 
 CASE = "018f2c1e-5b7a-7c3d-9e21-6a4f0c8d1b37"
 PACK = digest("an invented pack").hex()

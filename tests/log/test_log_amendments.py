@@ -3,6 +3,10 @@
 import random
 from typing import Any
 
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from invented import START, Phone, fields_of, kept
+
 from chinrest.log.amendments import Standing, stand
 from chinrest.log.case_events import ComfortNoted, LineAmended
 from chinrest.log.cases import fold_case
@@ -10,9 +14,6 @@ from chinrest.log.incidents import fold_incidents
 from chinrest.log.kept import KeptLine
 from chinrest.log.line import Line
 from chinrest.log.timeline import build_timeline
-from hypothesis import given, settings
-from hypothesis import strategies as st
-from invented import START, Phone, fields_of, kept
 
 
 def standing_of(*phones: Phone) -> dict[str, Standing]:

@@ -3,10 +3,11 @@
 from pathlib import Path
 
 import pytest
-from chinrest.log.chain import verify, verify_file
 from hypothesis import given
 from hypothesis import strategies as st
 from invented import Phone
+
+from chinrest.log.chain import verify, verify_file
 
 
 def a_case(name: str = "phone", steps: int = 6) -> Phone:

@@ -8,13 +8,14 @@ from typing import Any
 
 import msgspec
 import pytest
+from invented import kept
+
 from chinrest.log.amendments import stand
 from chinrest.log.cases import fold_case
 from chinrest.log.chain import verify_file
 from chinrest.log.incidents import fold_incidents
 from chinrest.log.line import Line, decode_line
 from chinrest.log.registry import BODY_TYPES, FORMAT
-from invented import kept
 
 FORMATS = Path(__file__).resolve().parents[2] / "fixtures" / "formats"
 FOLDERS = sorted(FORMATS.glob("line-v*"))

@@ -5,11 +5,12 @@ safety (2009), 'near miss: an incident that did not reach the patient' (from mem
 """
 
 import pytest
+from invented import START, Phone, fields_of, kept
+
 from chinrest.log.amendments import stand
 from chinrest.log.cases import fold_case
 from chinrest.log.incidents import TOUCHED, IncidentFact, fold_incidents
 from chinrest.log.timeline import Timeline, build_timeline
-from invented import START, Phone, fields_of, kept
 
 
 def incidents(*phones: Phone) -> list[IncidentFact]:

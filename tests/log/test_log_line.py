@@ -10,14 +10,15 @@ from hashlib import sha256
 
 import msgspec
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+from invented import Phone, device_id
+
 from chinrest.log.case_events import CaseHandedOver, ComfortNoted
 from chinrest.log.envelope import FIRST_PREV, LINE_LIMIT_BYTES
 from chinrest.log.line import LineError, decode_line
 from chinrest.log.registry import BODY_TYPES, decode_body, encode_body
 from chinrest.log.write import make_line
-from hypothesis import example, given
-from hypothesis import strategies as st
-from invented import Phone, device_id
 
 
 def test_hash_of_the_standards_example() -> None:

@@ -2,10 +2,11 @@
 
 import random
 
-from chinrest.log.kept import KeptLine, in_order
 from hypothesis import given
 from hypothesis import strategies as st
 from invented import START, Phone, kept
+
+from chinrest.log.kept import KeptLine, in_order
 
 
 def ids(lines: list[KeptLine]) -> list[str]:

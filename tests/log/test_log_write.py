@@ -6,9 +6,10 @@ Source: RFC 9562, appendix A.6 (example of a UUIDv7): Unix time 0x017F22E279B0 m
 
 import uuid
 
-from chinrest.log.write import new_salt, uuid7
 from hypothesis import given
 from hypothesis import strategies as st
+
+from chinrest.log.write import new_salt, uuid7
 
 
 def test_example_of_the_rfc() -> None:
