@@ -1,0 +1,45 @@
+"""The officer's and the lead's desk, by what a person sees on it."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from playwright.sync_api import expect
+from serving import Server
+
+if TYPE_CHECKING:
+    from playwright.sync_api import BrowserContext, Locator
+
+
+class Desk:
+    def __init__(self, context: BrowserContext, server: Server) -> None:
+        self.context = context
+        self.server = server
+        self.page = context.new_page()
+
+    def sign_in(self, role: str = "officer") -> Desk:
+        name, password = self.server.sign_in(role)
+        self.page.goto(f"{self.server.origin}/desk")
+        self.page.get_by_label("Name").fill(name)
+        self.page.get_by_label("Password").fill(password)
+        self.page.get_by_role("button", name="Sign in").click()
+        expect(self.page.get_by_role("navigation", name="Desk")).to_be_visible()
+        return self
+
+    def go(self, place: str, heading: str | re.Pattern[str]) -> None:
+        """To a place by its address, once its heading stands and nothing is on its way any more."""
+        self.page.goto(f"{self.server.origin}/desk#/{place}")
+        expect(self.page.get_by_role("heading", level=1, name=heading)).to_be_visible()
+        expect(self.page.get_by_text(re.compile("^Asking"))).to_have_count(0)
+
+    def incidents(self, query: str = "") -> None:
+        self.go(f"incidents{query}", "Incidents and near misses")
+
+    def rows(self) -> Locator:
+        """The table's rows without its head."""
+        return self.page.get_by_role("table").get_by_role("row").filter(has=self.page.get_by_role("cell"))
+
+    def entry(self, title: str | re.Pattern[str]) -> Locator:
+        """A line on the line of time, by its title."""
+        return self.page.get_by_role("article", name=title)
