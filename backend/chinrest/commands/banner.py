@@ -36,7 +36,7 @@ class Started(msgspec.Struct, frozen=True, kw_only=True):
 
 def print_started(started: Started, as_json: bool) -> None:
     if as_json:
-        click.echo(msgspec.json.encode(started))
+        click.echo(msgspec.json.encode(started, enc_hook=str))
     else:
         click.echo("\n".join(_lines(started)))
 
