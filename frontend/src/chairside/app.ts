@@ -61,3 +61,25 @@ export function useGuidance(state: CaseState | undefined): Guidance | null | und
   if (sha !== null && looked !== sha) return undefined;
   return current ? { held: current, own: sha === null } : null;
 }
+
+const ACTOR_KEY = "chinrest-actor";
+
+/** Reads who works on this phone, as last typed in settings. */
+export function startActor(): void {
+  try {
+    actor.value = localStorage.getItem(ACTOR_KEY);
+  } catch {
+    // no store: lines then name nobody until it is typed again
+  }
+}
+
+export function setActor(text: string): void {
+  const tidy = text.trim().slice(0, 40);
+  actor.value = tidy === "" ? null : tidy;
+  try {
+    if (tidy === "") localStorage.removeItem(ACTOR_KEY);
+    else localStorage.setItem(ACTOR_KEY, tidy);
+  } catch {
+    // it holds until the page is closed
+  }
+}

@@ -18,3 +18,4 @@ export type {
   Where,
 } from "./types";
 export { AppendError } from "./types";
+export { APP_VERSION } from "./version";

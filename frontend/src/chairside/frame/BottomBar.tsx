@@ -1,11 +1,25 @@
+import type { ComponentChildren } from "preact";
+import { useEffect, useRef } from "preact/hooks";
 import { IconButton, look } from "../../ui";
 import { openOver } from "../router";
 
 /**
- * The ways out, where the thumb is. The most used lies nearest the holding hand's thumb, the emergency at its outer
- * end, so that neither is pressed for the other.
+ * The ways out, where the thumb is: the emergency at the holding hand's edge, then by how often each is used. The
+ * order in the page is the order on the screen, so that a keyboard meets them the same way.
  */
-export function BottomBar({ outside }: { outside?: boolean }) {
+export function BottomBar({ outside, act }: { outside?: boolean; act?: ComponentChildren }) {
+  const bar = useRef<HTMLElement>(null);
+  useEffect(() => {
+    // what sticks above the bar has to know how high it is: it grows with the text
+    if (!bar.current) return;
+    const root = document.documentElement.style;
+    const watch = new ResizeObserver(([entry]) => {
+      if (entry)
+        root.setProperty("--bar-height", `${Math.round(entry.target.getBoundingClientRect().height)}px`);
+    });
+    watch.observe(bar.current);
+    return () => watch.disconnect();
+  }, []);
   const emergency = (
     <IconButton
       key="emergency"
@@ -16,7 +30,7 @@ export function BottomBar({ outside }: { outside?: boolean }) {
     />
   );
   const buttons = outside
-    ? [emergency]
+    ? [act, emergency]
     : [
         <IconButton key="history" icon="history" word="Case" onClick={() => openOver("history")} />,
         <IconButton key="event" icon="event" word="Event" onClick={() => openOver("event")} />,
@@ -25,7 +39,7 @@ export function BottomBar({ outside }: { outside?: boolean }) {
       ];
   if (look.value.hand === "left") buttons.reverse();
   return (
-    <nav class="bottom-bar" aria-label="Ways out">
+    <nav ref={bar} class={`bottom-bar ${outside ? "bottom-bar-outside" : ""}`} aria-label="Ways out">
       {buttons}
     </nav>
   );

@@ -2,10 +2,10 @@ import type { ComponentChildren } from "preact";
 import type { CaseState } from "../../log";
 import { Icon, Tag } from "../../ui";
 import type { Guidance } from "../app";
-import { go } from "../router";
 import { EYE_WORD, eyesWord } from "../words";
 import { Banners } from "./Banners";
 import { BottomBar } from "./BottomBar";
+import { PauseStrip } from "./PauseStrip";
 import { SavedLine } from "./SavedLine";
 
 /** Around every screen of a case: whose case it is, where it is saved, and the four ways out under the thumb. */
@@ -18,21 +18,18 @@ export function CaseFrame({
   guidance: Guidance | null;
   children: ComponentChildren;
 }) {
+  const study =
+    state.studyEye && state.eyes.length > 1 ? `, study eye: ${EYE_WORD[state.studyEye].toLowerCase()}` : "";
   return (
     <div class="case-frame">
       <header class="case-head">
         <div class="case-head-row">
-          <a class="button button-quiet" href="#/">
-            <Icon name="back" />
-            <span>Cases</span>
-          </a>
+          <Home />
           <p class="case-name">
             <span class="t-do">{state.code || "Code not here yet"}</span>{" "}
             <span class="case-eyes">
               {eyesWord(state.eyes)}
-              {state.studyEye && state.eyes.length > 1
-                ? `, study eye: ${EYE_WORD[state.studyEye].toLowerCase()}`
-                : ""}
+              {study}
             </span>
           </p>
           {state.practice && (
@@ -44,6 +41,7 @@ export function CaseFrame({
         <SavedLine />
       </header>
       <Banners sha256={guidance?.held.sha256 ?? state.pack} />
+      <PauseStrip state={state} />
       <main class="case-main" id="main" tabIndex={-1}>
         {children}
       </main>
@@ -52,35 +50,41 @@ export function CaseFrame({
   );
 }
 
-/** The same frame outside a case: only the way out and the way home. */
+/** The same frame outside a case: the way out, the way home, and at most one thing to do under the thumb. */
 export function PageFrame({
   title,
   home,
+  act,
   children,
 }: {
-  title: string;
+  title: ComponentChildren;
   home?: boolean;
+  act?: ComponentChildren;
   children: ComponentChildren;
 }) {
   return (
     <div class="case-frame">
       <header class="case-head">
         <div class="case-head-row">
-          {!home && (
-            <button type="button" class="button button-quiet" onClick={() => go({ page: "home" })}>
-              <Icon name="back" />
-              <span>Cases</span>
-            </button>
-          )}
-          <h1 class="case-name">{title}</h1>
+          {!home && <Home />}
+          <h1 class="page-name">{title}</h1>
         </div>
-        <SavedLine />
+        {!home && <SavedLine />}
       </header>
       <Banners sha256={null} />
       <main class="case-main" id="main" tabIndex={-1}>
-        {children}
+        <div class="stack-wide">{children}</div>
       </main>
-      <BottomBar outside />
+      <BottomBar outside act={act} />
     </div>
+  );
+}
+
+function Home() {
+  return (
+    <a class="button button-quiet head-home" href="#/">
+      <Icon name="back" />
+      <span>Cases</span>
+    </a>
   );
 }

@@ -1,0 +1,47 @@
+import type { ComponentChildren } from "preact";
+import { useEffect } from "preact/hooks";
+import { app } from "./app";
+import { Overlays } from "./overlays/Overlays";
+import { route } from "./router";
+import { CasePage } from "./screens/CasePage";
+import { Enrol } from "./screens/Enrol";
+import { Home } from "./screens/Home";
+import { NewCase } from "./screens/NewCase";
+import { Settings } from "./screens/Settings";
+import { StorageTrouble } from "./screens/Trouble";
+import { Unsent } from "./screens/Unsent";
+
+export function App() {
+  const failure = app.log.failure.value;
+  const here = route.value;
+  const place = here.page === "case" ? `case/${here.id}/${here.screen}/${here.tail.join("/")}` : here.page;
+  useEffect(() => {
+    // a new place is read out from its top; the overlays look after their own focus
+    document.getElementById("main")?.focus({ preventScroll: true });
+  }, [place]);
+
+  return (
+    <>
+      {failure ? <StorageTrouble failure={failure} /> : <Page />}
+      <Overlays />
+    </>
+  );
+}
+
+function Page(): ComponentChildren {
+  if (app.log.device.value === null) return <Enrol />;
+  const here = route.value;
+  switch (here.page) {
+    case "home":
+    case "enrol":
+      return <Home askedCode={here.page === "enrol"} />;
+    case "new":
+      return <NewCase />;
+    case "settings":
+      return <Settings />;
+    case "unsent":
+      return <Unsent />;
+    case "case":
+      return <CasePage key={here.id} id={here.id} screen={here.screen} tail={here.tail} />;
+  }
+}

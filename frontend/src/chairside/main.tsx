@@ -1,0 +1,35 @@
+import "../ui/styles";
+import "./chairside.css";
+import { render } from "preact";
+import { openLog } from "../log";
+import { openShelf } from "../pack";
+import { applyLook } from "../ui";
+import { App } from "./App";
+import { join, startActor } from "./app";
+import { startAppUpdates } from "./appupdate";
+import { ErrorBoundary } from "./ErrorBoundary";
+import { startRouter } from "./router";
+import { Insecure, StartTrouble } from "./screens/Trouble";
+import { wire } from "./wiring";
+
+const root = document.getElementById("app") as HTMLElement;
+
+async function start(): Promise<void> {
+  applyLook("chairside");
+  startRouter();
+  // over plain http the browser gives no signing key and no offline app, so nothing is begun
+  if (!isSecureContext) return render(<Insecure />, root);
+  startActor();
+  const [log, shelf] = await Promise.all([openLog(), openShelf()]);
+  join(log, shelf);
+  wire(log, shelf);
+  render(
+    <ErrorBoundary>
+      <App />
+    </ErrorBoundary>,
+    root,
+  );
+  void startAppUpdates();
+}
+
+start().catch((error: unknown) => render(<StartTrouble error={error} />, root));

@@ -1,0 +1,30 @@
+import { app, useGuidance } from "../app";
+import { closeOver, route } from "../router";
+import { Comfort } from "./Comfort";
+import { Emergency } from "./Emergency";
+import { Event } from "./Event";
+import { Finish } from "./Finish";
+import { History } from "./History";
+
+/** What lies over the screen. The emergency needs no case, no guidance and no working store. */
+export function Overlays() {
+  const here = route.value;
+  const state = here.page === "case" ? app.log.cases.value.find((c) => c.id === here.id) : undefined;
+  const guidance = useGuidance(state);
+  const held = guidance?.held ?? null;
+  if (here.over === null) return null;
+  if (here.over === "emergency")
+    return <Emergency state={state ?? null} held={held ?? app.shelf.current.value} />;
+  // without its case an overlay has nothing to write to
+  if (!state || app.log.failure.value) return null;
+  switch (here.over) {
+    case "comfort":
+      return <Comfort key={state.id} state={state} held={held} onClose={closeOver} />;
+    case "event":
+      return <Event key={state.id} state={state} held={held} onClose={closeOver} />;
+    case "history":
+      return <History key={state.id} state={state} held={held} onClose={closeOver} />;
+    case "finish":
+      return <Finish key={state.id} state={state} held={held} onClose={closeOver} />;
+  }
+}

@@ -1,0 +1,106 @@
+import { Button, Fold, LinkButton, Mark, Notice } from "../../ui";
+import { app } from "../app";
+import { PageFrame } from "../frame/CaseFrame";
+import { CaseCard } from "../home/CaseCard";
+import { Sending } from "../home/Sending";
+import { Standing } from "../home/Standing";
+import { casesInHand } from "../wiring";
+import { clock } from "../words";
+import { Withdrawn } from "./Withdrawn";
+
+/** Who is in the chair, what waits to be sent and since when, one large way to begin. */
+export function Home({ askedCode }: { askedCode: boolean }) {
+  const device = app.log.device.value;
+  const cases = app.log.cases.value;
+  const held = app.shelf.current.value;
+  const withdrawn = app.log.sync.value.withdrawn;
+  const mine = casesInHand(cases, device?.id ?? null);
+  const others = cases.filter((c) => c.state === "open" && !mine.includes(c));
+  const closed = cases.filter((c) => c.state === "closed").slice(0, 12);
+  const begin =
+    withdrawn || !held ? null : (
+      <LinkButton kind={mine.length > 0 ? "plain" : "main"} icon="plus" href="#/new" big>
+        Begin a case
+      </LinkButton>
+    );
+
+  return (
+    <PageFrame
+      home
+      title={
+        <>
+          <Mark /> Chinrest
+        </>
+      }
+      act={begin}
+    >
+      <p class="quiet">
+        {device?.siteName}
+        {held ? ` · ${held.pack.clinic}` : ""}
+      </p>
+      {withdrawn && <Withdrawn />}
+      {askedCode && (
+        <Notice title="This phone is enrolled already">
+          <p>
+            It belongs to {device?.siteName}. The code in the address was not used, and holds for another
+            phone.
+          </p>
+          <LinkButton href="#/">Put away</LinkButton>
+        </Notice>
+      )}
+      {held?.pack.demo && (
+        <Notice kind="practice" title="Demo">
+          <p>An invented clinic with invented optics and contacts. Never use it for a patient.</p>
+        </Notice>
+      )}
+      <section class="stack" aria-labelledby="in-chair">
+        <h2 id="in-chair">In the chair</h2>
+        {mine.length === 0 && <p class="quiet">Nobody. No case is open on this phone.</p>}
+        {mine.map((c) => (
+          <CaseCard key={c.id} state={c} now />
+        ))}
+      </section>
+      {others.length > 0 && (
+        <section class="stack" aria-labelledby="elsewhere">
+          <h2 id="elsewhere">Open elsewhere at this site</h2>
+          {others.map((c) => (
+            <CaseCard key={c.id} state={c} />
+          ))}
+        </section>
+      )}
+      <Sending />
+      <Standing inHand={mine.length} />
+      {closed.length > 0 && (
+        <Fold word={`Closed cases on this phone (${closed.length})`}>
+          <ul class="list">
+            {closed.map((c) => (
+              <li key={c.id} class="row-ends">
+                <a href={`#/case/${c.id}`}>{c.code}</a>
+                <span class="quiet t-small">
+                  {c.outcome ?? "closed"}, {clock(c.closedAt ?? c.lastAt)}
+                </span>
+              </li>
+            ))}
+          </ul>
+        </Fold>
+      )}
+      <LinkButton href="#/settings" icon="settings" wide>
+        Settings
+      </LinkButton>
+      {held && (
+        <Fold word="Cautions and limits">
+          <ul class="bullets">
+            {held.pack.cautions.map((c) => (
+              <li key={c}>{c}</li>
+            ))}
+          </ul>
+        </Fold>
+      )}
+      {withdrawn && (
+        <Button wide onClick={() => app.log.syncNow()}>
+          Ask the server again
+        </Button>
+      )}
+    </PageFrame>
+  );
+}

@@ -1,0 +1,152 @@
+/** One line of a case, told in words. Pure. */
+import type { CaseState, Entry, Eye, Modality } from "../../log";
+import type { BodyOf, Choice, Pack } from "../../types.gen";
+import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
+import { FRAME_WORD, METHOD_WORD, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
+
+export interface Told {
+  title: string;
+  detail: string;
+}
+
+type Teller<T extends keyof BodyOf> = (body: BodyOf[T], pack: Pack | null, state: CaseState) => Partial<Told>;
+
+const named = (list: readonly Choice[] | undefined, id: string | null | undefined): string =>
+  id ? (list?.find((c) => c.id === id)?.text ?? id) : "";
+const several = (list: readonly Choice[] | undefined, ids: readonly string[] | undefined): string =>
+  (ids ?? []).map((id) => named(list, id)).join(", ");
+const eye = (side: string | null | undefined): string => (side ? (EYE_WORD[side as Eye] ?? side) : "");
+const optic = (pack: Pack | null, id: string | null | undefined): string =>
+  id ? (pack?.optics.find((o) => o.id === id)?.name ?? id) : "";
+const step = (pack: Pack | null, id: string): string => pack?.steps.find((s) => s.id === id)?.text ?? id;
+const together = (...parts: (string | null | undefined)[]): string => parts.filter(Boolean).join(" · ");
+const degrees = (n: number | null | undefined): string =>
+  n === null || n === undefined ? "" : `${Math.round(n)}°`;
+
+const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
+  "case.opened": (b, p) => ({
+    detail: together(
+      b.code,
+      eyesWord(b.eyes),
+      b.study_eye && b.eyes.length > 1 ? `study eye: ${eye(b.study_eye).toLowerCase()}` : "",
+      b.modalities.map((m) => MODALITY_WORD[m as Modality] ?? m).join(", "),
+      b.cross_sections ? "cross-sections" : "",
+      several(p?.choices.flags, b.flags),
+      b.note,
+    ),
+  }),
+  "case.flagged": (b, p) => ({ detail: several(p?.choices.flags, b.flags) || "Nothing special" }),
+  "case.taken": (b) => ({ detail: `${b.seen} lines were known` }),
+  "case.handed_over": (b) => ({ detail: together(b.to, b.note) }),
+  "case.closed": (b) => ({ detail: together(OUTCOME_WORD[b.outcome], b.note) }),
+  "optic.chosen": (b, p) => ({ detail: together(optic(p, b.optic), b.reason) }),
+  "step.done": (b, p) => ({ detail: together(step(p, b.step), eye(b.eye), optic(p, b.optic), b.value) }),
+  "step.skipped": (b, p) => ({
+    detail: together(
+      step(p, b.step),
+      eye(b.eye),
+      optic(p, b.optic),
+      named(p?.choices.skip_reasons, b.reason),
+      b.note,
+    ),
+  }),
+  "face.measured": (b, p) => ({
+    detail: together(
+      eye(b.eye),
+      `${b.pd_mm} mm between the pupils`,
+      typeof b.exophthalmometry === "number"
+        ? `${b.exophthalmometry} mm at the outer rim`
+        : b.exophthalmometry,
+      `nose ${b.nose}`,
+      `brow ${b.brow}`,
+      `neck ${b.neck}`,
+      named(p?.choices.age_bands, b.age_band),
+      b.unusual ? `no computed turn: ${named(p?.choices.unusual, b.unusual)}` : "",
+    ),
+  }),
+  "pupil.measured": (b) => ({
+    detail: together(eye(b.eye), `${b.pupil_mm} mm`, b.dilated ? "dilated" : "not dilated"),
+  }),
+  "fixation.chosen": (b) => ({
+    detail: together(
+      eye(b.eye),
+      METHOD_WORD[b.method],
+      b.imaged_sees ? "" : "imaged eye does not see it",
+      b.fellow_sees ? "" : "fellow eye does not see it",
+      b.squint ? "squint" : "",
+      b.drifts ? "drifts" : "",
+    ),
+  }),
+  "pose.advised": (b, p) => ({
+    detail: together(
+      eye(b.eye),
+      optic(p, b.optic),
+      b.yaw_deg === null
+        ? (b.reason ?? "none computed")
+        : `turn ${degrees(b.yaw_deg)}, chin ${degrees(b.pitch_deg)}`,
+      b.clearance_mm === null || b.clearance_mm === undefined ? "" : `gap ${b.clearance_mm.toFixed(1)} mm`,
+      named(p?.choices.nearest, b.nearest),
+    ),
+  }),
+  "pose.found": (b, p) => ({
+    detail: together(
+      eye(b.eye),
+      optic(p, b.optic),
+      POSE_WORD[b.outcome],
+      b.by_deg ? `by ${degrees(b.by_deg)}` : "",
+      b.nearest ? `nearest: ${named(p?.choices.nearest, b.nearest)}` : "",
+      b.touched ? "touched" : "",
+    ),
+  }),
+  "frame.taken": (b, p) => ({
+    detail: together(
+      p?.fields.find((f) => f.id === b.field)?.name ?? b.field,
+      FRAME_WORD[b.outcome],
+      eye(b.eye),
+      MODALITY_WORD[b.modality as Modality],
+      named(p?.choices.frame_again, b.reason),
+    ),
+  }),
+  "comfort.noted": (b, p) => ({
+    title: `Comfort ${b.score} of 10`,
+    detail: together(several(p?.choices.bothers, b.bothers), b.note),
+  }),
+  "pause.noted": (b) => ({
+    title: b.state === "started" ? "Pause began" : "Pause ended",
+    detail: b.why ?? "",
+  }),
+  "safety.noted": (b, p) => ({
+    title: b.reached_patient === false ? "Near miss" : "Safety event",
+    detail: together(
+      named(p?.choices.safety_what, b.what),
+      b.reached_patient === null ? "not known whether it reached the patient" : "",
+      b.harm ? `harm: ${named(p?.choices.harm, b.harm)}` : "",
+      several(p?.choices.signs, b.signs),
+      b.done.length ? `done: ${several(p?.choices.safety_done, b.done)}` : "",
+      b.told.length ? `told: ${several(p?.choices.told, b.told)}` : "",
+      b.note,
+    ),
+  }),
+  "line.amended": (b, _p, state) => {
+    const target = state.entries.find((e) => e.line === b.line);
+    const what = target ? (TYPE_WORD[target.type] ?? target.type) : "an earlier line";
+    return {
+      title: b.body === null ? `“${what}” did not happen` : `“${what}” corrected`,
+      detail: `Why: ${b.why}`,
+    };
+  },
+};
+
+export function tellEntry(entry: Entry, pack: Pack | null, state: CaseState): Told {
+  const title = TYPE_WORD[entry.type] ?? entry.type;
+  if (!entry.known)
+    return { title, detail: "Of a newer app. Kept and sent as it is; update the app to read it." };
+  if (entry.withdrawn) return { title, detail: "Did not happen." };
+  if (entry.body === null) return { title, detail: "Cannot be read here. Kept and sent as it is." };
+  const teller = TELL[entry.type as keyof BodyOf] as Teller<"case.opened"> | undefined;
+  try {
+    return { title, detail: "", ...teller?.(entry.body as unknown as BodyOf["case.opened"], pack, state) };
+  } catch {
+    return { title, detail: "Not in the form this app expects. Kept and sent as it is." };
+  }
+}

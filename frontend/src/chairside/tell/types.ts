@@ -1,0 +1,43 @@
+/** What the types of line and their fixed values are called on the screen. */
+
+export const TYPE_WORD: Record<string, string> = {
+  "case.opened": "Case opened",
+  "case.flagged": "What to know, changed",
+  "case.taken": "Taken over by a phone",
+  "case.handed_over": "Handed over",
+  "case.closed": "Case closed",
+  "optic.chosen": "Optic chosen",
+  "step.done": "Done",
+  "step.skipped": "Not done",
+  "face.measured": "Face measured",
+  "pupil.measured": "Pupil measured",
+  "fixation.chosen": "Way to guide the eye",
+  "pose.advised": "Turn advised",
+  "pose.found": "How it was in truth",
+  "frame.taken": "Frame",
+  "comfort.noted": "Comfort",
+  "pause.noted": "Pause",
+  "safety.noted": "Safety event",
+  "line.amended": "Amendment",
+  "device.enrolled": "Phone enrolled",
+  "storage.asked": "Browser asked to keep the store",
+  "pack.taken": "Guidance taken in",
+  "pack.refused": "Guidance refused",
+};
+
+export const OUTCOME_WORD = { completed: "Completed", stopped: "Stopped", cancelled: "Cancelled" } as const;
+
+export const POSE_WORD = {
+  as_advised: "As advised",
+  more: "More turn was needed",
+  less: "Less turn was enough",
+  not_reached: "Not reached",
+} as const;
+
+export const FRAME_WORD = { taken: "Taken", again: "To be taken again", missed: "Missed" } as const;
+
+export const METHOD_WORD = {
+  inside: "Inside light",
+  outside: "Outside light",
+  spoken: "Spoken guidance",
+} as const;
