@@ -67,7 +67,8 @@ def capsule_clearances(
 ) -> tuple[Array, Array]:
     """Clearance of each capsule (mm), and where along it (0 start, 1 end) it is nearest.
 
-    start, end: (M, 3) mm in the instrument frame; r0, r1: (M,) mm.
+    start, end: (M, 3) mm in the instrument frame; r0, r1: (M,) mm. The value is too great by at most
+    (length of the axis + change of radius) / 2^(halvings + 1).
     """
     x0, y0, z0 = start[:, 0], start[:, 1], start[:, 2]
     dx, dy, dz = end[:, 0] - x0, end[:, 1] - y0, end[:, 2] - z0

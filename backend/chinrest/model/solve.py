@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from .clearance import Body, capsule_clearances, clearances_at
+from .clearance import HALVINGS, Body, capsule_clearances, clearances_at
 from .eye import Eye
 from .fit import Comfort, Solver
 from .pose import eye_in_head_deg, eye_turn_deg, head_to_instrument
@@ -21,6 +21,8 @@ Array = NDArray[np.floating[Any]]
 Ints = NDArray[np.intp]
 Mask = NDArray[np.bool_]
 ROOT_BOX_DEG = 5.0
+# Halvings grow with the fineness of the boxes: 80 mm / 2^(n + 1) is about a thirtieth of a box's sway.
+SEARCH_DETAIL = 20.0
 
 
 class Question(NamedTuple):
@@ -185,21 +187,29 @@ def solve(q: Question, working_distance_mm: float, any_feasible: bool = False) -
         ends, turn, shift = q.capsules[pairs.capsule], rotation[pairs.box], translation[pairs.box]
         start = np.einsum("nij,nj->ni", turn, ends[:, 0:3]) + shift
         end = np.einsum("nij,nj->ni", turn, ends[:, 4:7]) + shift
-        clearance = capsule_clearances(q.body, start, end, ends[:, 3], ends[:, 7])[0]
+        halvings = _halvings_for(radius)
+        clearance = capsule_clearances(q.body, start, end, ends[:, 3], ends[:, 7], halvings)[0]
+        span = np.linalg.norm(end - start, axis=1) + np.abs(ends[:, 7] - ends[:, 3])
+        lower = clearance - span / 2.0 ** (halvings + 1)
         far = np.maximum(np.linalg.norm(start - pupil, axis=1), np.linalg.norm(end - pupil, axis=1))
         sway = radius * (far + arm * (1.0 + radius))
 
         least = np.full(yaw.size, np.inf)
-        np.minimum.at(least, pairs.box, clearance)
+        np.minimum.at(least, pairs.box, lower)
         good = keep & (least >= need) & _eye_keeps_limits(q, h, v, 0.0)
         best = _cheapest(q, yaw[good], pitch[good], best)
         if 2.0 * max(half_yaw, half_pitch) <= q.solver.least_box_deg:
             break
         keep[pairs.box[clearance + sway < need]] = False
-        pairs = pairs.where(keep[pairs.box] & (clearance - sway < need))
+        pairs = pairs.where(keep[pairs.box] & (lower - sway < need))
         yaw, pitch, pairs = _split(yaw, pitch, keep, pairs, half_yaw, half_pitch)
         half_yaw, half_pitch = half_yaw / 2.0, half_pitch / 2.0
     return best
+
+
+def _halvings_for(radius: float) -> int:
+    """As many halvings as tell clearance to a small part of what it changes over a box of this radius."""
+    return min(HALVINGS, max(6, int(np.ceil(np.log2(SEARCH_DETAIL / radius))))) if radius > 0.0 else HALVINGS
 
 
 def _root_boxes(q: Question) -> tuple[Array, Array, float, float]:

@@ -1,6 +1,6 @@
 /** An outside light for the fellow eye: where it hangs, and whether nose, face or instrument would hide it. */
 import type { Eye, FaceTables, Landmark, LightRefusalCode } from "../types.gen";
-import { type Body, type Capsules, capsuleClearance } from "./clearance";
+import { type Body, type Capsules, nearestCapsule } from "./clearance";
 import { clamp, entrancePupil, RAD } from "./pose";
 
 const FARTHEST_DEG = 60;
@@ -72,5 +72,5 @@ export function lightRefusal(
     }
   }
   const line = Float64Array.from([...start, sight_mm, ...end, sight_mm]);
-  return capsuleClearance(body, line, 0, m, 0, { t: 0, far_mm: 0 }) < 0 ? "hidden_by_instrument" : null;
+  return nearestCapsule(body, line, m).clearance_mm < 0 ? "hidden_by_instrument" : null;
 }

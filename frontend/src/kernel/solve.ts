@@ -4,10 +4,23 @@
  * capsule's distance from the entrance pupil + how fast the pupil moves in the head).
  */
 import type { Comfort, Eye, Solver } from "../types.gen";
-import { type Along, type Body, type Capsules, capsuleClearance, nearestCapsule } from "./clearance";
+import {
+  type Body,
+  type Capsules,
+  carry,
+  farther,
+  HALVINGS,
+  middleClearance,
+  nearestCapsule,
+  newCarried,
+  searchClearance,
+  span,
+} from "./clearance";
 import { clamp, eyeTurn, newPlaced, type Placed, place, RAD } from "./pose";
 
 const ROOT_BOX_DEG = 5;
+/** Halvings grow with the fineness of the boxes: 80 mm / 2^(n + 1) is about a thirtieth of a box's sway. */
+const SEARCH_DETAIL = 20;
 /** Capsules of a box are bits of one number. */
 const MOST_CAPSULES = 30;
 
@@ -150,19 +163,27 @@ function rootBoxes(q: Question): { level: Level; half_yaw: number; half_pitch: n
   return { level, half_yaw, half_pitch };
 }
 
+/** As many halvings as tell clearance to a small part of what it changes over a box. */
+function halvingsFor(radius: number): number {
+  return radius > 0
+    ? Math.min(HALVINGS, Math.max(6, Math.ceil(Math.log2(SEARCH_DETAIL / radius))))
+    : HALVINGS;
+}
+
 /** The feasible pose of least discomfort at one distance, within the solver's gap; or the first one met. */
 export function solve(q: Question, distance_mm: number, any_feasible = false): Pose | null {
   const need = q.margin_mm + q.solver.guard_mm;
   const arm = pupilArm(q);
   const pupil_z = -(distance_mm + q.eye.pupil_depth_mm);
   const at = newPlaced();
-  const out: Along = { t: 0, far_mm: 0 };
+  const carried = newCarried();
   let best = firstPose(q, distance_mm, need);
   let { level, half_yaw, half_pitch } = rootBoxes(q);
 
   while (level.yaw.length > 0 && !(any_feasible && best !== null)) {
     const radius_deg = Math.hypot(half_yaw, half_pitch);
     const radius = radius_deg * RAD;
+    const halvings = halvingsFor(radius);
     const last = 2 * Math.max(half_yaw, half_pitch) <= q.solver.least_box_deg;
     const next: Level = { yaw: [], pitch: [], bits: [] };
     for (let b = 0; b < level.yaw.length; b++) {
@@ -181,14 +202,18 @@ export function solve(q: Question, distance_mm: number, any_feasible = false): P
       let hopeless = false;
       for (let bits = level.bits[b] as number; bits !== 0; bits &= bits - 1) {
         const c = 31 - Math.clz32(bits & -bits);
-        const clearance = capsuleClearance(q.body, q.capsules, c, at.m, pupil_z, out);
-        const sway = radius * (out.far_mm + arm * (1 + radius));
-        if (clearance < least) least = clearance;
+        carry(carried, q.capsules, c, at.m);
+        const sway = radius * (farther(carried, pupil_z) + arm * (1 + radius));
+        const length = span(carried);
+        if (middleClearance(q.body, carried) - length / 2 - sway >= need) continue;
+        const clearance = searchClearance(q.body, carried, halvings);
+        const lower = clearance - length / 2 ** (halvings + 1);
+        if (lower < least) least = lower;
         if (clearance + sway < need) {
           hopeless = true;
           break;
         }
-        if (clearance - sway < need) left |= 1 << c;
+        if (lower - sway < need) left |= 1 << c;
       }
       if (hopeless) continue;
       if (least >= need && eyeKeepsLimits(q, at, 0)) {
