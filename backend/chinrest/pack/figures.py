@@ -147,6 +147,8 @@ def _face_faults(tables: FaceTables) -> Found:
         yield from _landmark_faults(key, face)
     if not tables.capsules:
         yield "capsules", "is empty; without them nothing can be touched"
+    if len(tables.capsules) > 30:
+        yield "capsules", f"has {len(tables.capsules)}; a phone's kernel keeps at most 30"
     for i, capsule in enumerate(tables.capsules):
         yield from _capsule_faults(f"capsules[#{i + 1}]", capsule)
 
