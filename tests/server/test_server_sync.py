@@ -100,8 +100,7 @@ def test_the_officer_reads_the_incident_and_its_case_and_that_is_logged(house: H
     assert [entry["type"] for entry in timeline["entries"]] == ["case.opened", "safety.noted"]
     again = officer.get(f"/api/cases/{case}").json()
     reads = [entry for entry in again["entries"] if entry["type"] == "case.read"]
-    me = officer.get("/api/session").json()
-    assert [entry["actor"] for entry in reads] == [me["id"]]
+    assert [entry["actor"] for entry in reads] == ["Olga Officer"]
     assert phone.sync()["pulled"] == [], "an officer's reading is not the photographer's business"
 
 
@@ -144,7 +143,8 @@ def test_a_withdrawn_phones_lines_stay(house: House) -> None:
     )
     assert done.json()["withdrawn"] is True
     assert phone.post(gzip.compress(phone.body(phone.write(comfort(), case)))).status_code == 403
-    assert len(house.as_officer().get(f"/api/cases/{case}").json()["entries"]) == 2
+    kept = house.as_officer().get(f"/api/cases/{case}").json()["entries"]
+    assert [entry["type"] for entry in kept] == ["case.opened"]
 
 
 def test_refused_lines_are_shown_to_the_officer(house: House) -> None:

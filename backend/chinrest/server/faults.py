@@ -69,6 +69,13 @@ def on_http(request: Request[Any, Any, Any], error: HTTPException) -> Response[F
     return answer(status, Fault(code=code, where=request.url.path, why=why), dict(error.headers or {}))
 
 
+def on_undecodable(request: Request[Any, Any, Any], error: Exception) -> Response[Fault]:
+    """Not UTF-8, or nested too deeply: the sender's fault while a body is decoded, ours anywhere else."""
+    if any(frame.name == "decode_json" for frame in traceback.extract_tb(error.__traceback__)):
+        return answer(400, Fault(code="malformed", where="body", why=f"not readable as JSON: {error}"))
+    return on_failure(request, error)
+
+
 def on_failure(request: Request[Any, Any, Any], error: Exception) -> Response[Fault]:
     """Anything unforeseen. Logged by kind and place only: the text of an error can quote what was sent."""
     frames = traceback.extract_tb(error.__traceback__)
@@ -83,5 +90,7 @@ HANDLERS: dict[int | type[Exception], Any] = {
     ValidationException: on_invalid,
     SerializationException: on_unreadable,
     HTTPException: on_http,
+    UnicodeDecodeError: on_undecodable,
+    RecursionError: on_undecodable,
     Exception: on_failure,
 }

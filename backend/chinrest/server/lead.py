@@ -6,7 +6,8 @@ import msgspec
 from litestar import get, post
 from litestar.params import FromPath, JSONBody
 
-from chinrest.pack.schema import Pack
+from chinrest.pack.compiled import decode_pack
+from chinrest.pack.faults import PackFaults
 from chinrest.server.context import Call, now_ms, origin_of, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, lead, own_page, signed_in
@@ -127,9 +128,10 @@ async def put_pack(request: Call) -> PackRow:
     """Keep a compiled pack, sent as its own bytes. No phone uses it before the lead approves it."""
     raw = await request.body()
     try:
-        msgspec.json.decode(raw, type=Pack)
-    except msgspec.DecodeError as error:
-        raise RequestError(400, "bad_pack", "body", f"not a compiled guidance pack: {error}") from error
+        decode_pack(raw)
+    except PackFaults as error:
+        first = error.faults[0]
+        raise RequestError(400, "bad_pack", first.key or "body", first.reason) from error
     store = store_of(request)
     return await _pack_row(store, await store.put_pack(raw, now_ms()))
 

@@ -66,7 +66,7 @@ def serve_file(
     return Response(content, media_type=kind, headers=headers)
 
 
-def _page(request: Request[object, object, State], name: FromPath[str]) -> Response[bytes]:
+def _page(request: Request[object, object, State], name: str) -> Response[bytes]:
     folder = find_pages()
     if folder is None:
         return Response(UNBUILT.encode(), media_type="text/html; charset=utf-8", status_code=503)

@@ -42,7 +42,7 @@ async def health(request: Call) -> Health:
     )
 
 
-def _check_enrolment(data: JSONBody[EnrolRequest]) -> None:
+def _check_enrolment(data: EnrolRequest) -> None:
     try:
         uuid.UUID(data.device)
     except ValueError as error:
@@ -88,7 +88,7 @@ def split_batch(body: bytes) -> tuple[SyncHeader, list[bytes]]:
         raise RequestError(400, "malformed", "header", "the first line must end with a line feed")
     try:
         header = msgspec.json.decode(first, type=SyncHeader)
-    except msgspec.DecodeError as error:
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError) as error:
         raise RequestError(
             400, "malformed", "header", f"the first line is not a sync header: {error}"
         ) from error
