@@ -164,7 +164,7 @@ def test_a_wrong_python_import_is_found(part: str, text: str) -> None:
     ("path", "text"),
     [
         ("ui/Button.tsx", 'import { openLog } from "../log";'),
-        ("kernel/index.ts", "import type { Pack } from '../types.gen';"),
+        ("kernel/index.ts", "import type { Held } from '../pack';"),
         ("log/index.ts", 'export { x } from "../pack/index";'),
         ("review/main.tsx", 'import "../chairside/wiring";'),
         ("chairside/main.tsx", 'const m = await import("../review/main");'),
