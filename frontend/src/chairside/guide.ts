@@ -16,7 +16,7 @@ export interface PanelProps {
   held: Held;
   round: Round;
   /** Called after what the screen is for has been saved on this phone; `value` is what the step keeps. */
-  onSaved: (value?: string) => void;
+  onSaved: (value?: string) => Promise<void>;
 }
 
 export function situationOf(state: CaseState): Situation {

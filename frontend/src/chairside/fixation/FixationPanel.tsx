@@ -13,7 +13,10 @@ import { type Method, offers } from "./methods";
 
 const METHOD: Record<Method, { text: string; help: string }> = {
   inside: { text: "Inside light", help: "The imaged eye follows the light in the instrument." },
-  outside: { text: "Outside light", help: "The fellow eye follows a light in the room; the imaged eye turns with it." },
+  outside: {
+    text: "Outside light",
+    help: "The fellow eye follows a light in the room; the imaged eye turns with it.",
+  },
   spoken: { text: "Speech", help: "You say where to look, one direction at a time." },
 };
 
@@ -22,7 +25,8 @@ const YES_NO = [
   { id: "yes" as const, text: "Yes" },
   { id: "no" as const, text: "No" },
 ];
-const word = (value: boolean | undefined): YesNo | null => (value === undefined ? null : value ? "yes" : "no");
+const word = (value: boolean | undefined): YesNo | null =>
+  value === undefined ? null : value ? "yes" : "no";
 
 export function FixationPanel({ state, held, round, onSaved }: PanelProps) {
   const { pack } = held;
@@ -57,7 +61,7 @@ export function FixationPanel({ state, held, round, onSaved }: PanelProps) {
   const save = async (): Promise<void> => {
     if (method === null) return;
     const body: Omit<FixationChosen, "salt"> = { eye, method, ...sight };
-    if ((await record("fixation.chosen", body, { case: state.id })) !== null) onSaved(method);
+    if ((await record("fixation.chosen", body, { case: state.id })) !== null) await onSaved(method);
   };
   return (
     <div class="stack-wide">
@@ -137,8 +141,7 @@ function Reach({
   const gazes = gazeChoices(allFields(pack, state, eye, optic), eye);
   const rows = gazes.map((gaze) => {
     const request = requestFor(pack, state, eye, optic, gaze.gaze_deg);
-    const answer =
-      request === null ? null : advise(pack, { ...request, fellow_eye_sees: sight.fellow_sees });
+    const answer = request === null ? null : advise(pack, { ...request, fellow_eye_sees: sight.fellow_sees });
     const limit_deg = pack.optics.find((o) => o.id === optic)?.inside_light_deg ?? 0;
     const said =
       answer === null
@@ -165,8 +168,8 @@ function Reach({
       </dl>
       {method === "outside" && (
         <p class="t-small quiet">
-          Measured from the point straight before the {eye === "right" ? "left" : "right"} eye, right and left as the
-          patient sees it.
+          Measured from the point straight before the {eye === "right" ? "left" : "right"} eye, right and left
+          as the patient sees it.
         </p>
       )}
     </section>

@@ -67,7 +67,7 @@ export function FramesPanel({
     return (
       <div class="stack">
         <p>No frame of this list is asked for with this eye and optic.</p>
-        <Button kind="main" big wide onClick={() => onSaved("none asked for")}>
+        <Button kind="main" big wide onClick={() => void onSaved("none asked for")}>
           Go on
         </Button>
       </div>
@@ -79,7 +79,7 @@ export function FramesPanel({
       {now === null ? (
         <section class="card card-now stack" aria-label="Done with this list">
           <p class="t-do">Every frame of this list is answered.</p>
-          <Button kind="main" big wide onClick={() => onSaved(`${rows.length} of ${rows.length}`)}>
+          <Button kind="main" big wide onClick={() => void onSaved(`${rows.length} of ${rows.length}`)}>
             Go on
           </Button>
         </section>
@@ -105,7 +105,14 @@ export function FramesPanel({
               {MODALITY_WORD[now.modality]}. {gazeSentence(eye, now.field.gaze_deg)}.
             </p>
           </div>
-          <Button kind="main" big wide icon="tick" disabled={saving.value > 0} onClick={() => log(now, "taken")}>
+          <Button
+            kind="main"
+            big
+            wide
+            icon="tick"
+            disabled={saving.value > 0}
+            onClick={() => log(now, "taken")}
+          >
             Taken
           </Button>
           <div class="halves">
@@ -150,7 +157,7 @@ export function FramesPanel({
           ))}
         </ul>
         {now !== null && (
-          <Button wide onClick={() => onSaved(`${rows.length - open} of ${rows.length}`)}>
+          <Button wide onClick={() => void onSaved(`${rows.length - open} of ${rows.length}`)}>
             Go on with {open} open
           </Button>
         )}
@@ -171,7 +178,13 @@ export function FramesPanel({
 }
 
 /** The turn and the light for the gaze that comes, where they can be computed. */
-function Turn({ state, held, eye, optic, row }: Pick<PanelProps, "state" | "held"> & { eye: "right" | "left"; optic: string; row: FrameRow }) {
+function Turn({
+  state,
+  held,
+  eye,
+  optic,
+  row,
+}: Pick<PanelProps, "state" | "held"> & { eye: "right" | "left"; optic: string; row: FrameRow }) {
   const request = requestFor(held.pack, state, eye, optic, row.field.gaze_deg);
   if (request === null) return null;
   const answer: FitResult = advise(held.pack, request);

@@ -39,9 +39,7 @@ export function frameRows(
   where: { eye: string; optic: string; asked: readonly Modality[] },
 ): FrameRow[] {
   return fields.map((field) => {
-    const mine = taken.filter(
-      (t) => t.field === field.id && t.eye === where.eye && t.optic === where.optic,
-    );
+    const mine = taken.filter((t) => t.field === field.id && t.eye === where.eye && t.optic === where.optic);
     const last = mine.at(-1);
     return {
       field,

@@ -21,7 +21,7 @@ export function PupilPanel({ state, held, round, onSaved }: PanelProps) {
   const save = async (): Promise<void> => {
     if (pupil_mm === null || dilated === null) return;
     const body = { eye, pupil_mm, dilated: dilated === "yes" };
-    if ((await record("pupil.measured", body, { case: state.id })) !== null) onSaved(`${pupil_mm} mm`);
+    if ((await record("pupil.measured", body, { case: state.id })) !== null) await onSaved(`${pupil_mm} mm`);
   };
   return (
     <div class="stack">
@@ -100,8 +100,8 @@ function Allows({
       <li>
         <Notice kind="warn" title={`${optic.name}: too narrow for some gazes`}>
           <p>
-            {gazeSentence(eye, worst.gaze)}: seen from there this pupil is {worst.seen_mm.toFixed(1)} mm across, and the
-            optic needs {optic.least_pupil_mm} mm.
+            {gazeSentence(eye, worst.gaze)}: seen from there this pupil is {worst.seen_mm.toFixed(1)} mm
+            across, and the optic needs {optic.least_pupil_mm} mm.
           </p>
         </Notice>
       </li>

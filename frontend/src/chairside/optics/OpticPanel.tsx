@@ -9,7 +9,7 @@ import { TouchMark } from "../position/TouchMark";
 import { turnSentence } from "../position/words";
 import { record, saving } from "../record";
 import { EYE_WORD } from "../words";
-import { against, canDo } from "./verdict";
+import { against, canDo, headline } from "./verdict";
 
 type Answers = Map<string, FitResult | null>;
 const keyOf = (optic: string, eye: Eye): string => `${optic} ${eye}`;
@@ -53,8 +53,8 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
       <ul class="stack" aria-label="Optics">
         {pack.optics.map((optic) => {
           const fits = state.eyes.map((eye) => ({ eye, answer: answers.get(keyOf(optic.id, eye)) ?? null }));
-          const why = against(optic, state, fits);
-          const can = canDo(optic, state);
+          const verdict = against(optic, state, fits);
+          const why = [...verdict.request, ...verdict.patient];
           return (
             <li key={optic.id} class={`card optic ${state.optic === optic.id ? "card-now" : ""}`}>
               <div class="row-ends">
@@ -68,13 +68,7 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
               <p class="quiet">{optic.summary}</p>
               <p class={why.length === 0 ? "optic-yes" : "optic-no"}>
                 <Icon name={why.length === 0 ? "tick" : "warn"} />
-                <span class="strong">
-                  {why.length === 0
-                    ? "Can do what is asked"
-                    : can.length > 0
-                      ? `Only in part: ${can.join(", ")}`
-                      : "Cannot do what is asked"}
-                </span>
+                <span class="strong">{headline(verdict, canDo(optic, state))}</span>
               </p>
               {why.length > 0 && (
                 <ul class="reasons">
@@ -103,7 +97,9 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
                 kind={why.length === 0 && state.optic !== optic.id ? "main" : "plain"}
                 wide
                 disabled={saving.value > 0}
-                onClick={() => (state.optic === optic.id ? onSaved(optic.id) : setPicked({ optic, why }))}
+                onClick={() =>
+                  state.optic === optic.id ? void onSaved(optic.id) : setPicked({ optic, why })
+                }
               >
                 {state.optic === optic.id ? `Go on with ${optic.name}` : `Choose ${optic.name}`}
               </Button>
@@ -120,7 +116,7 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
           onClose={() => setPicked(null)}
           onSaved={(id) => {
             setPicked(null);
-            onSaved(id);
+            void onSaved(id);
           }}
         />
       )}
@@ -164,7 +160,11 @@ function ChooseSheet({
   const [reason, setReason] = useState("");
   const must = why.length > 0;
   const choose = async (): Promise<void> => {
-    const saved = await record("optic.chosen", { optic: optic.id, reason: reason.trim() }, { case: state.id });
+    const saved = await record(
+      "optic.chosen",
+      { optic: optic.id, reason: reason.trim() },
+      { case: state.id },
+    );
     if (saved !== null) onSaved(optic.id);
   };
   return (

@@ -6,6 +6,7 @@ import type { FitRequest, FitResult, Optic, Pack } from "../../types.gen";
 import { Button, Fold, Notice } from "../../ui";
 import { record, saving } from "../record";
 import { judge, type Posed, posed } from "./ask";
+import { Caution } from "./Caution";
 import { Found } from "./Found";
 import type { GazeChoice } from "./gazes";
 import { HeadPicture } from "./HeadPicture";
@@ -15,9 +16,9 @@ import {
   chinSentence,
   degrees,
   distanceSentence,
-  eyeTurnSentence,
-  gazeSentence,
-  lightSentence,
+  eyeTurnWords,
+  gazeWords,
+  lightWords,
   millimetres,
   placeWords,
   turnDirection,
@@ -33,7 +34,7 @@ export interface AdviceProps {
   gaze: GazeChoice;
   answer: FitResult;
   picker: ComponentChildren;
-  onSaved: (value?: string) => void;
+  onSaved: (value?: string) => Promise<void>;
 }
 
 export function Advice(props: AdviceProps) {
@@ -50,7 +51,7 @@ export function Advice(props: AdviceProps) {
   const gapText = useComputed(() => millimetres(pose.value.clearance_mm));
   const nearText = useComputed(() => placeWords(pose.value.nearest, pack.choices.nearest).toLowerCase());
   const fieldText = useComputed(() => `${Math.floor(pose.value.field_deg)}°`);
-  const inHead = useComputed(() => eyeTurnSentence(pose.value.eye_in_head_deg));
+  const inHead = useComputed(() => eyeTurnWords(pose.value.eye_in_head_deg));
   const isAsked = useComputed(() => asked.value !== null);
   const trouble = useComputed(() => asked.value?.reason?.sentence ?? "");
   const troubled = useComputed(() => trouble.value !== "");
@@ -83,6 +84,7 @@ export function Advice(props: AdviceProps) {
           {isAsked.value && <p class="what-if">What if: not the advised turn</p>}
         </div>
       </div>
+      <Caution />
       <HeadPicture
         eye={eye}
         optic={optic}
@@ -111,33 +113,32 @@ export function Advice(props: AdviceProps) {
           </Button>
         </div>
       )}
+      {word.value && <TouchMark word={word.value} long />}
       <dl class="facts">
         <dt>Chin</dt>
         <dd>{chinText}</dd>
         <dt>Distance</dt>
         <dd>{farText}</dd>
-        <dt>The eye</dt>
-        <dd>
-          {gazeSentence(eye, gaze.gaze_deg)}. <span class="quiet">{inHead}.</span>
-        </dd>
-        <dt>Nearest</dt>
-        <dd>
-          <span class="number">{gapText}</span>, {nearText}
-        </dd>
-        <dt>How near</dt>
-        <dd>{word.value && <TouchMark word={word.value} long />}</dd>
-        <dt>Field</dt>
-        <dd>at most {fieldText}</dd>
+        <dt>Eye looks</dt>
+        <dd>{gazeWords(eye, gaze.gaze_deg)}</dd>
         {light === "outside" && (
           <>
             <dt>Light</dt>
             <dd>
               {answer.outside_light_cm !== null
-                ? lightSentence(answer.outside_light_cm, pack.limits.target_cm)
+                ? lightWords(answer.outside_light_cm, pack.limits.target_cm)
                 : answer.outside_light_refused?.sentence}
             </dd>
           </>
         )}
+        <dt>Nearest</dt>
+        <dd>
+          <span class="number">{gapText}</span>, {nearText}
+        </dd>
+        <dt>Eye turn</dt>
+        <dd>{inHead}</dd>
+        <dt>Field</dt>
+        <dd>at most {fieldText}</dd>
       </dl>
       {answer.warnings.length > 0 && (
         <ul class="stack-tight" aria-label="To know beside it">
@@ -211,10 +212,11 @@ export function Advice(props: AdviceProps) {
       {picker}
       <Fold word="Where these figures come from">
         <p class="t-small">
-          Computed on this phone from the measures of this face, the optic's figures and the clinic's margin of{" "}
-          {millimetres(answer.margin_mm)}, by guidance pack {pack.version}. The picture is to scale: the solid part of
-          the optic is what stands level with the nearest gap, the faint band is the margin. The outline of the skull
-          is a mean adult head and only helps the eye. How near, in words: {pack.touch.how}
+          Computed on this phone from the measures of this face, the optic's figures and the clinic's margin
+          of {millimetres(answer.margin_mm)}, by guidance pack {pack.version}. The picture is to scale: the
+          solid part of the optic is what stands level with the nearest gap, the faint band is the margin. The
+          outline of the skull is a mean adult head and only helps the eye. How near, in words:{" "}
+          {pack.touch.how}
         </p>
       </Fold>
     </section>

@@ -1,7 +1,11 @@
 import { Icon } from "../../ui";
 
 /** Always in sight on the screens that bring an optic to a face. */
-export function Caution({ text = "Watch the gap from the side. The figures are of other faces." }: { text?: string }) {
+export function Caution({
+  text = "Computed from other faces: watch the gap from the side.",
+}: {
+  text?: string;
+}) {
   return (
     <p class="caution">
       <Icon name="eye" />

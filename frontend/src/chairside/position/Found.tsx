@@ -1,7 +1,7 @@
 /** How it was in truth: the answers that calibrate the advice. */
 import { useState } from "preact/hooks";
-import { Button, Notice, PickOne, ScaleKeys, Segmented } from "../../ui";
 import type { PoseFound } from "../../types.gen";
+import { Button, Notice, PickOne, ScaleKeys, Segmented } from "../../ui";
 import { openEvent } from "../guide";
 import { record, saving } from "../record";
 import type { AdviceProps } from "./Advice";
@@ -46,7 +46,7 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
       { case: state.id },
     );
     if (saved === null) return;
-    onSaved(outcome);
+    await onSaved(outcome); // first, since it leads to another screen; the event sheet lies over that
     if (touched === "yes") {
       openEvent({ what: "touched_by_optic", reached_patient: true, eye, optic: optic.id, step: "pose" });
     }
@@ -63,7 +63,9 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
       />
       {differs && (
         <div class="stack-tight">
-          <p class="strong">{outcome === "more" ? "By how many degrees more?" : "By how many degrees less?"}</p>
+          <p class="strong">
+            {outcome === "more" ? "By how many degrees more?" : "By how many degrees less?"}
+          </p>
           <ScaleKeys label="Degrees" least={1} most={20} value={by} onPick={setBy} />
         </div>
       )}

@@ -20,8 +20,8 @@ import {
 } from "./view";
 import { type EyeSide, millimetres, placeWords } from "./words";
 
-/** What part of the plan is shown, mm: the photographer's side is below. */
-const VIEW = { left: -86, top: -106, width: 172, height: 152 } as const;
+/** What part of the plan is shown, mm: the photographer's side is below, and more of it lies toward the nose. */
+const VIEW = { beyond_temple: 70, top: -88, width: 168, height: 134 } as const;
 const EYE_RADIUS_MM = 12;
 
 interface HeadPictureProps {
@@ -38,14 +38,12 @@ interface HeadPictureProps {
 
 export function HeadPicture(props: HeadPictureProps) {
   const { eye, optic, pose, pd_mm, capsules, margin_mm } = props;
-  const svg = useRef<SVGSVGElement>(null);
+  const left = eye === "right" ? -VIEW.beyond_temple : VIEW.beyond_temple - VIEW.width;
   const pitch = useComputed(() => pose.value.pitch_deg);
   const own = useComputed(() => facePaths(capsules, pitch.value).join(""));
   const other = useComputed(() => facePaths(mirroredCapsules(capsules, pd_mm), pitch.value).join(""));
   const outline = useMemo(() => opticPath(optic.profile), [optic]);
-  const transform = useComputed(() =>
-    headTransform(pose.value.head_to_instrument, pose.value.yaw_deg, eye),
-  );
+  const transform = useComputed(() => headTransform(pose.value.head_to_instrument, pose.value.yaw_deg, eye));
   const slice = useComputed(() => opticSlicePath(optic.profile, pose.value.gap?.optic[1] ?? 0));
   const ends = useComputed(() => {
     const points = pose.value.gap;
@@ -54,17 +52,19 @@ export function HeadPicture(props: HeadPictureProps) {
   });
   const gapPath = useComputed(() => {
     const g = ends.value;
-    return g === null ? "M0 0" : `M${g.a.x.toFixed(2)} ${g.a.y.toFixed(2)}L${g.b.x.toFixed(2)} ${g.b.y.toFixed(2)}`;
+    return g === null
+      ? "M0 0"
+      : `M${g.a.x.toFixed(2)} ${g.a.y.toFixed(2)}L${g.b.x.toFixed(2)} ${g.b.y.toFixed(2)}`;
   });
   const leader = useComputed(() => {
     const g = ends.value;
     if (g === null) return "M0 0";
-    const at = labelPlace(g);
+    const at = labelPlace(g, left);
     return `M${((g.a.x + g.b.x) / 2).toFixed(2)} ${((g.a.y + g.b.y) / 2).toFixed(2)}L${at.x.toFixed(1)} ${(at.y - 4).toFixed(1)}`;
   });
   const labelAt = useComputed(() => {
     const g = ends.value;
-    const at = g === null ? { x: 0, y: 0 } : labelPlace(g);
+    const at = g === null ? { x: 0, y: 0 } : labelPlace(g, left);
     return `translate(${at.x.toFixed(1)} ${at.y.toFixed(1)})`;
   });
   const gapText = useComputed(() => millimetres(pose.value.clearance_mm));
@@ -83,21 +83,28 @@ export function HeadPicture(props: HeadPictureProps) {
       `The head from above, to scale. Nearest gap ${gapText.value}: ${placeWords(pose.value.nearest, props.places).toLowerCase()}.`,
   );
 
-  const grip = useRef<{ id: number; x: number; yaw: number; mmPerPx: number; wanted: number | null } | null>(null);
+  const grip = useRef<{ id: number; x: number; yaw: number; mmPerPx: number; wanted: number | null } | null>(
+    null,
+  );
   const skull = { x: pd_mm / 2, y: HEAD_OUTLINE.forehead_before_cornea_mm - HEAD_OUTLINE.length_mm / 2 };
-  const foot = VIEW.top + VIEW.height - 4;
+  const brim = VIEW.top + 9;
 
   return (
     <svg
-      ref={svg}
       class={look}
-      viewBox={`${VIEW.left} ${VIEW.top} ${VIEW.width} ${VIEW.height}`}
+      viewBox={`${left} ${VIEW.top} ${VIEW.width} ${VIEW.height}`}
       role="img"
       aria-label={spoken}
       onPointerDown={(event) => {
         event.currentTarget.setPointerCapture(event.pointerId);
         const mmPerPx = VIEW.width / event.currentTarget.clientWidth;
-        grip.current = { id: event.pointerId, x: event.clientX, yaw: pose.value.yaw_deg, mmPerPx, wanted: null };
+        grip.current = {
+          id: event.pointerId,
+          x: event.clientX,
+          yaw: pose.value.yaw_deg,
+          mmPerPx,
+          wanted: null,
+        };
       }}
       onPointerMove={(event) => {
         const held = grip.current;
@@ -127,7 +134,9 @@ export function HeadPicture(props: HeadPictureProps) {
           rx={HEAD_OUTLINE.breadth_mm / 2}
           ry={HEAD_OUTLINE.length_mm / 2}
         />
+        <path class="picture-other picture-edge" d={other} />
         <path class="picture-other" d={other} />
+        <path class="picture-face picture-edge" d={own} />
         <path class="picture-face" d={own} />
         <circle class="picture-eye" cx={pd_mm} cy={-EYE_RADIUS_MM} r={EYE_RADIUS_MM} />
         <circle class="picture-eye picture-eye-imaged" cx="0" cy={-EYE_RADIUS_MM} r={EYE_RADIUS_MM} />
@@ -142,10 +151,10 @@ export function HeadPicture(props: HeadPictureProps) {
           {gapText}
         </text>
       </g>
-      <text class="picture-side" x={VIEW.left + 2} y={foot}>
+      <text class="picture-side" x={left + 2} y={brim}>
         Patient's right
       </text>
-      <text class="picture-side" x={VIEW.left + VIEW.width - 2} y={foot} text-anchor="end">
+      <text class="picture-side" x={left + VIEW.width - 2} y={brim} text-anchor="end">
         Patient's left
       </text>
     </svg>
@@ -153,10 +162,16 @@ export function HeadPicture(props: HeadPictureProps) {
 }
 
 /** Beside the gap, on the outer side of it, and inside the picture. */
-function labelPlace(g: { a: { x: number; y: number }; b: { x: number; y: number } }): { x: number; y: number } {
+function labelPlace(
+  g: { a: { x: number; y: number }; b: { x: number; y: number } },
+  left: number,
+): { x: number; y: number } {
   const x = (g.a.x + g.b.x) / 2;
   const y = (g.a.y + g.b.y) / 2;
-  const out = x >= 0 ? 1 : -1;
-  const limit = VIEW.width / 2 - 20;
-  return { x: Math.min(Math.max(x + out * 26, -limit), limit), y: Math.min(y + 18, VIEW.top + VIEW.height - 16) };
+  const room = 20; // half of the widest label
+  const out = x + (x >= 0 ? 44 : -44);
+  return {
+    x: Math.min(Math.max(out, left + room), left + VIEW.width - room),
+    y: Math.min(y + 14, VIEW.top + VIEW.height - 8),
+  };
 }

@@ -5,11 +5,13 @@ import { hrefOf } from "../router";
 import type { AdviceProps } from "./Advice";
 import { gazeId } from "./gazes";
 
-export function NoFit({ state, pack, eye, optic, gaze, answer, picker }: AdviceProps) {
-  const others = pack.optics.filter((o) => answer.other_optics.includes(o.id));
+export function NoFit({ state, eye, optic, gaze, answer, picker }: AdviceProps) {
   const logged = state.advised.some(
     ({ body }) =>
-      body.eye === eye && body.optic === optic.id && body.reason !== null && gazeId(body.gaze_deg) === gaze.id,
+      body.eye === eye &&
+      body.optic === optic.id &&
+      body.reason !== null &&
+      gazeId(body.gaze_deg) === gaze.id,
   );
   const log = () =>
     record(
@@ -34,13 +36,7 @@ export function NoFit({ state, pack, eye, optic, gaze, answer, picker }: AdviceP
       <Notice kind="danger" title={`${optic.name} does not fit here`}>
         <p>{answer.reason?.sentence}</p>
       </Notice>
-      {others.length > 0 ? (
-        <p>
-          Would fit: <span class="strong">{others.map((o) => o.name).join(", ")}</span>.
-        </p>
-      ) : (
-        <p>None of the clinic's optics fits this face and gaze. Ask the clinician in charge what is needed most.</p>
-      )}
+      {answer.other_optics.length === 0 && <p>Ask the clinician in charge what is needed most.</p>}
       <LinkButton kind="main" wide big href={hrefOf(state.id, "optic")}>
         Choose another optic
       </LinkButton>

@@ -16,7 +16,7 @@ export function NoTurn({
   eye: Eye;
   optic: Optic;
   why: string;
-  onSaved: (value?: string) => void;
+  onSaved: (value?: string) => Promise<void>;
 }) {
   const answer = async (reached: boolean): Promise<void> => {
     const shared = { eye, optic: optic.id, gaze_deg: [0, 0] as [number, number] };
@@ -36,8 +36,12 @@ export function NoTurn({
       { case: state.id },
     );
     if (said === null) return;
-    if (!reached && (await record("pose.found", { ...shared, outcome: "not_reached" }, { case: state.id })) === null) return;
-    onSaved(reached ? "reached by eye" : "not reached");
+    if (
+      !reached &&
+      (await record("pose.found", { ...shared, outcome: "not_reached" }, { case: state.id })) === null
+    )
+      return;
+    await onSaved(reached ? "reached by eye" : "not reached");
   };
   return (
     <section class="stack" aria-label="No computed turn">
@@ -60,7 +64,9 @@ export function NoTurn({
       <Button
         kind="warn"
         wide
-        onClick={() => openEvent({ what: "touched_by_optic", reached_patient: true, eye, optic: optic.id, step: "pose" })}
+        onClick={() =>
+          openEvent({ what: "touched_by_optic", reached_patient: true, eye, optic: optic.id, step: "pose" })
+        }
       >
         It touched: log an event
       </Button>

@@ -31,8 +31,8 @@ export function PositionPanel({ state, held, round, onSaved }: PanelProps) {
   if (why !== null) {
     return (
       <div class="stack">
-        <NoTurn state={state} eye={eye} optic={optic} why={why} onSaved={onSaved} />
         <Caution text="Watch from the side, all the way in." />
+        <NoTurn state={state} eye={eye} optic={optic} why={why} onSaved={onSaved} />
       </div>
     );
   }
@@ -73,7 +73,6 @@ export function PositionPanel({ state, held, round, onSaved }: PanelProps) {
       ) : (
         <NoFit {...shared} answer={answer} />
       )}
-      <Caution />
     </div>
   );
 }
@@ -86,4 +85,3 @@ function asking(ask: () => FitResult): FitResult | { refused: string } {
     throw error;
   }
 }
-

@@ -18,7 +18,8 @@ export function Stepper({
   onMore: () => void;
 }) {
   return (
-    <div class="stepper" role="group" aria-label={label}>
+    <fieldset class="stepper">
+      <legend class="only-heard">{label}</legend>
       <Button aria-label={less} onClick={onLess}>
         −
       </Button>
@@ -28,6 +29,6 @@ export function Stepper({
       <Button aria-label={more} onClick={onMore}>
         +
       </Button>
-    </div>
+    </fieldset>
   );
 }

@@ -11,7 +11,7 @@ export function TouchMark({ word, long }: { word: TouchWord; long?: boolean }) {
       <Icon name={SHAPE[word]} />
       <span>
         <span class="strong">{said.short}</span>
-        {long && <span class="touch-long"> {said.long}</span>}
+        {long && <span class="touch-long">. {said.long}</span>}
       </span>
     </span>
   );

@@ -1,5 +1,5 @@
 /** Asking the kernel about this patient: the one place of the screens that knows how a question is put. */
-import { fit } from "../../kernel";
+import { fit as answerTo } from "../../kernel";
 import type { CaseState, Eye } from "../../log";
 import type { AgeBand, FitRequest, FitResult, Optic, Pack } from "../../types.gen";
 import { type GapPoints, gapPoints } from "./gap";
@@ -74,8 +74,10 @@ export function advise(pack: Pack, request: FitRequest): FitResult {
   const key = JSON.stringify(request);
   const kept = lastAsked.find((a) => a.pack === pack && a.key === key);
   if (kept) return kept.answer;
-  const found = fit(pack, request);
-  const words = found.feasible ? touchWord(pack.touch, request.optic, found.nearest, found.clearance_mm) : null;
+  const found = answerTo(pack, request);
+  const words = found.feasible
+    ? touchWord(pack.touch, request.optic, found.nearest, found.clearance_mm)
+    : null;
   const answer: FitResult = { ...found, words };
   lastAsked = [{ pack, key, answer }, ...lastAsked.slice(0, 23)];
   return answer;
@@ -88,7 +90,7 @@ export function judge(
   at: { yaw_deg: number; pitch_deg: number; distance_mm: number },
 ): FitResult {
   const within = (value: number): number => Math.min(Math.max(value, -60), 60);
-  const found = fit(pack, {
+  const found = answerTo(pack, {
     ...request,
     at_deg: [within(at.yaw_deg), within(at.pitch_deg)],
     at_distance_mm: Math.max(at.distance_mm, 0),
@@ -103,9 +105,11 @@ export function posed(
   answer: FitResult,
   gaze_deg: readonly [number, number],
 ): Posed | null {
-  const { yaw_deg, pitch_deg, working_distance_mm, clearance_mm, nearest, field_deg, eye_in_head_deg } = answer;
+  const { yaw_deg, pitch_deg, working_distance_mm, clearance_mm, nearest, field_deg, eye_in_head_deg } =
+    answer;
   const m = answer.head_to_instrument;
-  if (yaw_deg === null || pitch_deg === null || working_distance_mm === null || clearance_mm === null) return null;
+  if (yaw_deg === null || pitch_deg === null || working_distance_mm === null || clearance_mm === null)
+    return null;
   if (nearest === null || field_deg === null || eye_in_head_deg === null || m === null) return null;
   return {
     yaw_deg,

@@ -8,7 +8,10 @@ const still: Matrix = [
   [0, 0, 1, 0],
   [0, 0, 0, 1],
 ];
-const profile = [[0, 20], [40, 40]] as [number, number][];
+const profile = [
+  [0, 20],
+  [40, 40],
+] as [number, number][];
 
 test("the ends of the gap lie on both skins: a ball 15 mm before the rim", () => {
   const ball: CapsuleRow = [20, 0, -15, 5, 20, 0, -15, 5];

@@ -10,7 +10,11 @@ export interface GapPoints {
 }
 
 /** The point of the outline (distance from the axis, z) that is nearest to another. */
-function onOutline(profile: readonly (readonly [number, number])[], rho: number, z: number): [number, number] {
+function onOutline(
+  profile: readonly (readonly [number, number])[],
+  rho: number,
+  z: number,
+): [number, number] {
   const first = profile[0] ?? [0, 0];
   const last = profile.at(-1) ?? first;
   const points = [[first[0], 0], ...profile, [last[0], 0]] as [number, number][];
@@ -46,11 +50,9 @@ export function gapPoints(
   const head: Triple = [x0 + t * (x1 - x0), y0 + t * (y1 - y0), z0 + t * (z1 - z0)];
   const [x, y, z] = m
     .slice(0, 3)
-    .map((row) => (row[0] ?? 0) * head[0] + (row[1] ?? 0) * head[1] + (row[2] ?? 0) * head[2] + (row[3] ?? 0)) as [
-    number,
-    number,
-    number,
-  ];
+    .map(
+      (row) => (row[0] ?? 0) * head[0] + (row[1] ?? 0) * head[1] + (row[2] ?? 0) * head[2] + (row[3] ?? 0),
+    ) as [number, number, number];
   const rho = Math.hypot(x, y);
   const [onRho, onZ] = onOutline(profile, rho, z);
   const side = rho > 0 ? onRho / rho : 0;

@@ -1,6 +1,6 @@
 /** The gazes that the pack's fields ask for with one optic, each once, straight ahead first. */
 import type { Field } from "../../types.gen";
-import { type EyeSide, gazeSentence } from "./words";
+import { type EyeSide, gazeWords } from "./words";
 
 export interface GazeChoice {
   id: string;
@@ -15,13 +15,12 @@ export function gazeId(gaze_deg: readonly [number, number]): string {
 export function gazeChoices(fields: readonly Field[], eye: EyeSide): GazeChoice[] {
   const straight: [number, number] = [0, 0];
   const seen = new Map<string, [number, number]>([[gazeId(straight), straight]]);
-  for (const field of fields) if (!seen.has(gazeId(field.gaze_deg))) seen.set(gazeId(field.gaze_deg), field.gaze_deg);
+  for (const field of fields)
+    if (!seen.has(gazeId(field.gaze_deg))) seen.set(gazeId(field.gaze_deg), field.gaze_deg);
   return [...seen].map(([id, gaze_deg]) => ({ id, gaze_deg, text: shortGaze(eye, gaze_deg) }));
 }
 
 function shortGaze(eye: EyeSide, gaze_deg: readonly [number, number]): string {
-  const said = gazeSentence(eye, gaze_deg);
-  return said === "The eye looks straight into the optic"
-    ? "Straight"
-    : said.replace("The eye looks ", "").replace(" of the optic", "");
+  if (gaze_deg[0] === 0 && gaze_deg[1] === 0) return "Straight";
+  return gazeWords(eye, gaze_deg).replace(" of the optic", "");
 }

@@ -2,7 +2,7 @@ import { describe, expect, test } from "vitest";
 import {
   chinSentence,
   distanceSentence,
-  eyeTurnSentence,
+  eyeTurnWords,
   gazeSentence,
   lightSentence,
   millimetres,
@@ -15,7 +15,7 @@ import {
 describe("the patient's own left and right", () => {
   test("right eye, yaw 14: to the patient's left, the eye 14° toward the temple", () => {
     expect(turnSentence("right", 14)).toBe("Turn the face 14° to the patient's left");
-    expect(eyeTurnSentence([-14, 0])).toBe("In the head the eye turns 14° toward the temple");
+    expect(eyeTurnWords([-14, 0])).toBe("14° toward the temple in the head");
   });
   test("left eye, yaw 14: mirrored in words only", () => {
     expect(turnSentence("left", 14)).toBe("Turn the face 14° to the patient's right");

@@ -56,20 +56,22 @@ function direction(eye: EyeSide, [h, v]: readonly [number, number]): string {
 }
 
 /** Where the eye points, seen from the instrument's axis. */
-export function gazeSentence(eye: EyeSide, gaze_deg: readonly [number, number]): string {
+export function gazeWords(eye: EyeSide, gaze_deg: readonly [number, number]): string {
   const words = direction(eye, gaze_deg);
-  return words === "" ? "The eye looks straight into the optic" : `The eye looks ${words} of the optic`;
+  return words === "" ? "straight into the optic" : `${words} of the optic`;
+}
+
+export function gazeSentence(eye: EyeSide, gaze_deg: readonly [number, number]): string {
+  return `The eye looks ${gazeWords(eye, gaze_deg)}`;
 }
 
 /** How far the eye is turned in its head: what the patient feels. */
-export function eyeTurnSentence(eye_in_head_deg: readonly [number, number]): string {
+export function eyeTurnWords(eye_in_head_deg: readonly [number, number]): string {
   const [h, v] = eye_in_head_deg;
   const parts: string[] = [];
   if (Math.round(h) !== 0) parts.push(`${degrees(h)} toward the ${h > 0 ? "nose" : "temple"}`);
   if (Math.round(v) !== 0) parts.push(`${degrees(v)} ${v > 0 ? "up" : "down"}`);
-  return parts.length === 0
-    ? "The eye stays straight in the head"
-    : `In the head the eye turns ${parts.join(" and ")}`;
+  return parts.length === 0 ? "straight in the head" : `${parts.join(" and ")} in the head`;
 }
 
 export function distanceSentence(distance_mm: number, nominal_mm: number): string {
@@ -79,14 +81,18 @@ export function distanceSentence(distance_mm: number, nominal_mm: number): strin
 }
 
 /** The outside light, from the point straight before the fellow eye; right and up as the patient sees it. */
-export function lightSentence([right, up]: readonly [number, number], target_cm: number): string {
+export function lightWords([right, up]: readonly [number, number], target_cm: number): string {
   const parts: string[] = [];
   const aside = Math.round(Math.abs(right));
   const height = Math.round(Math.abs(up));
   if (aside !== 0) parts.push(`${aside} cm to the patient's ${right > 0 ? "right" : "left"}`);
   if (height !== 0) parts.push(`${height} cm ${up > 0 ? "up" : "down"}`);
   const where = parts.length === 0 ? "straight before the fellow eye" : parts.join(" and ");
-  return `Light ${where}, ${Math.round(target_cm)} cm away`;
+  return `${where}, ${Math.round(target_cm)} cm away`;
+}
+
+export function lightSentence(offset_cm: readonly [number, number], target_cm: number): string {
+  return `Light ${lightWords(offset_cm, target_cm)}`;
 }
 
 const TOUCH: Record<TouchWord, { short: string; long: string }> = {

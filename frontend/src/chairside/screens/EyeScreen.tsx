@@ -40,7 +40,7 @@ export function EyeScreen({
         state={state}
         held={held}
         round={{ eye, optic: state.optic }}
-        onSaved={(value) => void finishRound(state, held, name, { eye, optic: state.optic }, value)}
+        onSaved={(value) => finishRound(state, held, name, { eye, optic: state.optic }, value)}
       />
     </article>
   );

@@ -10,7 +10,7 @@ export function Screen({ state, held }: CaseScreenProps) {
         state={state}
         held={held}
         round={{ eye: null, optic: null }}
-        onSaved={(value) => void finishRound(state, held, "optic", { eye: null, optic: null }, value)}
+        onSaved={(value) => finishRound(state, held, "optic", { eye: null, optic: null }, value)}
       />
     </article>
   );

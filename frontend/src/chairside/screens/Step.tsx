@@ -3,13 +3,14 @@ import "../guide.css";
 import { useState } from "preact/hooks";
 import { stepsFor } from "../../pack";
 import { Button, Fold, Icon, Notice } from "../../ui";
+import { app } from "../app";
 import { situationOf } from "../guide";
 import { saving } from "../record";
 import { goCase, openOver } from "../router";
 import type { CaseScreenProps } from "../routes";
 import { CannotSheet } from "../steps/CannotSheet";
 import { goOn, markDone } from "../steps/finish";
-import { before, mustsBefore, nextOpen, progress, shown } from "../steps/flow";
+import { mustsBefore, nextOpen, progress, shown, stepBefore } from "../steps/flow";
 import { JumpSheet } from "../steps/JumpSheet";
 import { roundWords } from "../steps/round";
 import { Say } from "../steps/Say";
@@ -54,11 +55,16 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
   const stage = stages.find((s) => s.id === now.step.stage);
   const mark = state.steps.get(now.key);
   const next = nextOpen(plan, state.steps, now.key);
-  const previous = before(plan, now.key);
+  const previous = stepBefore(plan, now.key);
   const blocking = mark === undefined ? mustsBefore(plan, state.steps, now.key)[0] : undefined;
   const round = roundWords(pack, now);
+  // there the number comes first, and the sentences around it stand back
+  const turns = now.step.screen === "position";
   const done = async (value?: string): Promise<void> => {
-    if (await markDone(state, now, value)) goOn(state, held, now.key);
+    const fresh = app.log.caseOf(state.id) ?? state;
+    // what was saved may have taken this step out of the plan: then there is nothing to mark
+    const stands = stepsFor(pack, situationOf(fresh)).some((p) => p.key === now.key);
+    if (!stands || (await markDone(state, now, value))) goOn(state, held, now.key);
   };
   const on = (): void => goOn(state, held, now.key);
   return (
@@ -81,7 +87,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
         <Weight kind={now.step.weight} />
         {round !== "" && <span class="tag round-tag">{round}</span>}
       </div>
-      <h1>{now.step.text}</h1>
+      <h1 class={turns ? "step-small" : ""}>{now.step.text}</h1>
       {mark && (
         <p class="step-mark" role="status">
           <Icon name={mark.state === "done" ? "tick" : "forward"} />
@@ -92,7 +98,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
           </span>
         </p>
       )}
-      <Say pack={pack} phrase={now.step.say} />
+      {!turns && <Say pack={pack} phrase={now.step.say} />}
       {blocking !== undefined ? (
         <Notice kind="warn" title="Something before this is still open">
           <p>{blocking.step.text}</p>
@@ -101,25 +107,29 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
           </Button>
         </Notice>
       ) : (
-        <StepBody state={state} held={held} planned={now} marked={mark !== undefined} onDone={done} onNext={on} />
+        <StepBody
+          state={state}
+          held={held}
+          planned={now}
+          marked={mark !== undefined}
+          onDone={done}
+          onNext={on}
+        />
+      )}
+      {turns && <Say pack={pack} phrase={now.step.say} />}
+      {blocking === undefined && mark === undefined && (
+        <div class="halves">
+          <Button disabled={saving.value > 0} onClick={() => setSheet("cannot")}>
+            Can't
+          </Button>
+          {now.step.weight !== "must" && next !== null && <Button onClick={on}>Later</Button>}
+        </div>
       )}
       {now.step.why !== "" && (
         <Fold word="Why">
           <p>{now.step.why}</p>
           {now.step.source !== "" && <p class="t-small quiet">Source: {now.step.source}</p>}
         </Fold>
-      )}
-      {blocking === undefined && mark === undefined && (
-        <div class="halves">
-          <Button disabled={saving.value > 0} onClick={() => setSheet("cannot")}>
-            Can't
-          </Button>
-          {now.step.weight !== "must" && next !== null ? (
-            <Button onClick={on}>Later</Button>
-          ) : (
-            <span />
-          )}
-        </div>
       )}
       <div class="step-feet">
         {previous !== null && (
@@ -130,7 +140,9 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
         {next !== null && (
           <p class="t-small quiet step-next">
             Next: {next.step.text}
-            {roundWords(pack, next) !== round && roundWords(pack, next) !== "" && ` (${roundWords(pack, next)})`}
+            {roundWords(pack, next) !== round &&
+              roundWords(pack, next) !== "" &&
+              ` (${roundWords(pack, next)})`}
           </p>
         )}
       </div>
@@ -156,7 +168,13 @@ function Bar({ stages, here }: { stages: ReturnType<typeof progress>; here: stri
   const all = stages.reduce((sum, s) => sum + s.total, 0);
   let x = 0;
   return (
-    <svg class="stage-bar" viewBox="0 0 400 8" preserveAspectRatio="none" aria-hidden="true" focusable="false">
+    <svg
+      class="stage-bar"
+      viewBox="0 0 400 8"
+      preserveAspectRatio="none"
+      aria-hidden="true"
+      focusable="false"
+    >
       {stages.map((s) => {
         const from = x;
         const width = (s.total / all) * 400;

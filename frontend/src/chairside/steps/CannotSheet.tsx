@@ -51,12 +51,7 @@ export function CannotSheet({
     >
       <div class="stack">
         <p class="quiet">{planned.step.text}</p>
-        <PickOne
-          legend="Reason"
-          options={pack.choices.skip_reasons}
-          value={reason}
-          onPick={setReason}
-        />
+        <PickOne legend="Reason" options={pack.choices.skip_reasons} value={reason} onPick={setReason} />
         <TextArea
           label={needsNote ? "Which reason?" : "Note (if it helps)"}
           hint="No names: the log never needs them."

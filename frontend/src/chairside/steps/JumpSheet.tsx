@@ -27,7 +27,8 @@ export function JumpSheet({
       <div class="stack-wide">
         {firstMust && (
           <p class="quiet">
-            Steps beyond an open must wait for it: do it, or pass it with a reason. Now open: {firstMust.step.text}
+            Steps beyond an open must wait for it: do it, or pass it with a reason. Now open:{" "}
+            {firstMust.step.text}
           </p>
         )}
         {progress(plan, state.steps, pack.stages).map((stage) => (
@@ -53,16 +54,28 @@ export function JumpSheet({
                         disabled={locked}
                         onClick={() => onPick(p.key)}
                       >
-                        <span class={`frame-mark frame-${mark === undefined ? "open" : mark.state === "done" ? "taken" : "again"}`}>
+                        <span
+                          class={`frame-mark frame-${mark === undefined ? "open" : mark.state === "done" ? "taken" : "again"}`}
+                        >
                           {mark && <Icon name={mark.state === "done" ? "tick" : "forward"} />}
                         </span>
                         <span>
                           {p.step.text}
                           <span class="choice-help">
                             {[
-                              p.step.weight === "must" ? "Must" : p.step.weight === "should" ? "Should" : "Note",
+                              p.step.weight === "must"
+                                ? "Must"
+                                : p.step.weight === "should"
+                                  ? "Should"
+                                  : "Note",
                               roundWords(pack, p),
-                              mark?.state === "done" ? "done" : mark ? "passed with a reason" : locked ? "waits" : "open",
+                              mark?.state === "done"
+                                ? "done"
+                                : mark
+                                  ? "passed with a reason"
+                                  : locked
+                                    ? "waits"
+                                    : "open",
                             ]
                               .filter(Boolean)
                               .join(", ")}

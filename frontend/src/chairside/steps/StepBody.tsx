@@ -31,7 +31,7 @@ export function StepBody(props: BodyProps) {
     state,
     held,
     round: { eye, optic },
-    onSaved: (value) => void onDone(value),
+    onSaved: onDone,
   };
   switch (step.screen) {
     case "optic":
@@ -93,7 +93,6 @@ function Shows({ held, planned }: BodyProps) {
 function ComfortBody({ state, marked, onDone, onNext }: BodyProps) {
   const known = useRef(state.comfort.length);
   const latest = state.comfort.at(-1);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: only a new answer matters
   useEffect(() => {
     if (!marked && state.comfort.length > known.current && latest !== undefined) {
       void onDone(`${latest.body.score} of 10`);

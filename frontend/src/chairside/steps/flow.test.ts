@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { before, firstOpen, mustsBefore, nextOpen, progress, shown } from "./flow";
+import { firstOpen, mustsBefore, nextOpen, progress, shown, stepBefore } from "./flow";
 
 const step = (id: string, stage: string, weight: "must" | "should" | "note") => ({
   key: `${id}||`,
@@ -29,8 +29,8 @@ describe("where a case stands", () => {
     expect(nextOpen(plan, marks("tell"), "identify||")?.step.id).toBe("latch");
     expect(nextOpen(plan, marks("latch"), "wipe||")?.step.id).toBe("identify");
     expect(nextOpen(plan, marks("identify", "tell", "latch"), "wipe||")).toBeNull();
-    expect(before(plan, "tell||")?.step.id).toBe("identify");
-    expect(before(plan, "identify||")).toBeNull();
+    expect(stepBefore(plan, "tell||")?.step.id).toBe("identify");
+    expect(stepBefore(plan, "identify||")).toBeNull();
   });
   test("a must stands in the way, a should does not", () => {
     expect(mustsBefore(plan, marks(), "latch||").map((p) => p.step.id)).toEqual(["identify"]);

@@ -37,7 +37,7 @@ export function nextOpen<P extends PlannedLike>(plan: readonly P[], marks: Marks
 }
 
 /** The step before this one in order, open or not: for going back to look. */
-export function before<P extends PlannedLike>(plan: readonly P[], key: string): P | null {
+export function stepBefore<P extends PlannedLike>(plan: readonly P[], key: string): P | null {
   const at = plan.findIndex((p) => p.key === key);
   return at > 0 ? (plan[at - 1] ?? null) : null;
 }
