@@ -4,10 +4,11 @@ import { render } from "preact";
 import { openLog } from "../log";
 import { openShelf } from "../pack";
 import { applyLook } from "../ui";
-import { App } from "./App";
+
 import { join, startActor } from "./app";
 import { startAppUpdates } from "./appupdate";
 import { ErrorBoundary } from "./ErrorBoundary";
+import { Root } from "./Root";
 import { startRouter } from "./router";
 import { Insecure, StartTrouble } from "./screens/Trouble";
 import { wire } from "./wiring";
@@ -25,7 +26,7 @@ async function start(): Promise<void> {
   wire(log, shelf);
   render(
     <ErrorBoundary>
-      <App />
+      <Root />
     </ErrorBoundary>,
     root,
   );

@@ -11,7 +11,7 @@ import { Settings } from "./screens/Settings";
 import { StorageTrouble } from "./screens/Trouble";
 import { Unsent } from "./screens/Unsent";
 
-export function App() {
+export function Root() {
   const failure = app.log.failure.value;
   const here = route.value;
   const place = here.page === "case" ? `case/${here.id}/${here.screen}/${here.tail.join("/")}` : here.page;
