@@ -2,9 +2,11 @@
 
 import asyncio
 import functools
+import json
 import sqlite3
 from collections.abc import AsyncIterator, Callable, Coroutine, Iterable, Sequence
 from contextlib import asynccontextmanager, closing
+from hashlib import sha256
 from pathlib import Path
 from typing import Any, ParamSpec
 
@@ -84,3 +86,34 @@ def everything(file: Path) -> dict[str, list[tuple[Any, ...]]]:
     """Every row of every table."""
     tables = [name for (name,) in rows(file, "SELECT name FROM sqlite_master WHERE type = 'table'")]
     return {table: sorted(rows(file, f"SELECT * FROM {table}"), key=repr) for table in tables}
+
+
+SAFETY = b'{"salt":"s","what":"faint","reached_patient":true,"harm":null,"signs":[],"done":[],"told":[]}'
+"""The body of a safety event."""
+
+
+def a_case(name: str = "phone", lines: int = 8, case: str = "c1") -> Phone:
+    phone = Phone(name)
+    phone.write("case.opened", case)
+    while len(phone.lines) < lines:
+        phone.write("step.done", case, step=f"step_{len(phone.lines)}")
+    return phone
+
+
+def restored(phone: Phone, at: int, lines: int) -> Phone:
+    """The same phone put back to its first `at` lines, then going on otherwise."""
+    other = a_case(phone.name, at)
+    other.at += 77
+    for number in range(lines):
+        other.write("step.done", "c1", step=f"other_{number}")
+    return other
+
+
+def altered(raw: bytes, **changes: object) -> bytes:
+    """A line whose envelope says something else."""
+    envelope, body = raw.split(b"\t")
+    return json.dumps({**json.loads(envelope), **changes}, separators=(",", ":")).encode() + b"\t" + body
+
+
+def envelope_hash(raw: bytes) -> str:
+    return sha256(raw.split(b"\t")[0]).hexdigest()

@@ -1,9 +1,9 @@
 """Lines as they stand after their amendments.
 
-The latest amendment that itself stands decides: it gives a new body, or says that it did not happen. It counts
-only for a line of the same case. An amendment can be amended in turn, but only by a line later in the order, so
-that no two can hold each other up. One whose new body doesn't fit its target's type changes nothing. All stay
-visible as lines. The phone reads amendments by the same rules.
+The latest amendment that itself stands decides: it gives a new body, or says that it did not happen. It
+counts only for a line of the same case. An amendment can be amended in turn, but only by a line later in the
+order, so that no two can hold each other up. One whose new body doesn't fit its target's type changes
+nothing. All stay visible as lines. The phone reads amendments by the same rules.
 """
 
 from collections.abc import Iterable
@@ -16,8 +16,8 @@ from chinrest.log.registry import convert_body, decode_body, known
 
 
 class Standing(Struct, kw_only=True):
-    """`first` is the body as written, `body` as it stands; both null where the type isn't known, or the body was
-    erased. A withdrawn line keeps the body that it had."""
+    """`first` is the body as written, `body` as it stands; both null where the type isn't known, or the body
+    was erased. A withdrawn line keeps the body that it had."""
 
     kept: KeptLine
     known: bool
