@@ -2,13 +2,17 @@
 
 Steiner et al. 2000, Biostatistics 1:441, with one risk for everybody (unadjusted): a procedure without the
 event adds ln((1 - out) / (1 - in)), one with it ln(out / in), and the sum never falls below 0. It speaks up
-when it reaches the threshold. With `out` below `in` it looks for a better rate. Run lengths: Brook & Evans
-1972, Biometrika 59:539, a Markov chain on a grid of the sum; a step that ends between two states goes to
-either with chances that keep its mean, so that steps far smaller than the grid are not rounded away.
+when it reaches the threshold. With `out` below `in` it looks for a better rate.
+
+Run lengths: the Markov chain of Brook & Evans 1972, Biometrika 59:539, on a grid of the sum. The two steps
+are put on the grid by the best fraction for their ratio: an even grid laid without regard to it comes out
+0.5 % too long at in-control 0.05, doubled odds, threshold 2.5. Where the small step is finer than any grid of
+STATES, it goes to either neighbour with chances that keep its mean.
 """
 
 from collections.abc import Iterable
-from math import log, log1p
+from fractions import Fraction
+from math import ceil, copysign, floor, log, log1p
 
 import numpy as np
 from msgspec import Struct
@@ -18,7 +22,9 @@ from scipy.sparse.linalg import spsolve
 from ..errors import InputError
 from .counts import chance
 
-STATES = 4000
+STATES = 16_000
+# A threshold that is a whole number of units but for this much is one.
+ROUNDING = 1e-9
 # Run lengths grow like exp(threshold); above this the chain's figures would have no digits left.
 HIGHEST_THRESHOLD = 10.0
 
@@ -89,19 +95,39 @@ def cusum_path(plan: CusumPlan, outcomes: Iterable[bool]) -> CusumPath:
 
 
 def _run_length(without: float, with_event: float, threshold: float, rate: float) -> float:
-    width = threshold / STATES
-    states = np.arange(STATES)
+    """Mean number of procedures until the sum, from 0, reaches `threshold`, at a true `rate`."""
+    unit, without, with_event = _in_units(without, with_event, threshold)
+    count = ceil(threshold / unit - ROUNDING)
+    states = np.arange(count)
     rows, columns, chances = [], [], []
     for step, happens in ((without, 1 - rate), (with_event, rate)):
-        to = np.maximum(states * width + step, 0.0)
-        lower = np.floor(to / width).astype(int)
-        share = to / width - lower
-        for column, part in ((lower, 1 - share), (lower + 1, share)):
-            stays = (to < threshold) & (column < STATES)
+        to = np.maximum(states + step, 0.0)
+        lower = np.floor(to).astype(int)
+        for column, share in ((lower, 1 - (to - lower)), (lower + 1, to - lower)):
+            stays = (column < count) & (share > 0)
             rows.append(states[stays])
             columns.append(column[stays])
-            chances.append(happens * part[stays])
+            chances.append(happens * share[stays])
     where = (np.concatenate(rows), np.concatenate(columns))
-    moves = coo_array((np.concatenate(chances), where), shape=(STATES, STATES))
-    lengths = spsolve((eye_array(STATES) - moves).tocsc(), np.ones(STATES))
+    moves = coo_array((np.concatenate(chances), where), shape=(count, count))
+    lengths = spsolve((eye_array(count) - moves).tocsc(), np.ones(count))
     return float(lengths[0])
+
+
+def _in_units(without: float, with_event: float, threshold: float) -> tuple[float, float, float]:
+    """A unit of the sum with at most STATES below the threshold, and the two steps in that unit.
+
+    Both steps are whole numbers of units where the smaller one spans at least one; else only the larger.
+    """
+    small, large = sorted((abs(without), abs(with_event)))
+    finest = floor(STATES * small / threshold)
+    if finest:
+        ratio = Fraction(large / small).limit_denominator(finest)
+        unit, short, long = small / ratio.denominator, float(ratio.denominator), float(ratio.numerator)
+    else:
+        long = float(max(1, floor(STATES * large / threshold)))
+        unit = large / long
+        short = small / unit
+    if abs(without) > abs(with_event):
+        short, long = long, short
+    return unit, copysign(short, without), copysign(long, with_event)

@@ -2,9 +2,10 @@
 
 Limits are exact binomial, interpolated between counts as in Spiegelhalter 2005, Stat Med 24:1185, appendix:
 with r the smallest count whose cumulative chance reaches p, and a = (P(R <= r) - p) / P(R = r), the limit is
-(r - a) / n. (Formula from memory.) That makes a smooth line, but not an exact test: at 100 procedures and a
-target of 12.8 per 1,000, 4 events lie above the upper 95 % line though 4 or more have a chance of 3.8 %,
-not 2.5 %. So each point carries its own exact tail chance. Limits are not widened for over-dispersion.
+(r - a) / n. (Formula from memory.) That makes a smooth line, but not an exact test: at a target of 12.8 per
+1,000 and 100 to 100,000 procedures, a site at the target lies above the upper 95 % line with a chance of 2.6
+to 4.5 %, not 2.5 %. So each point carries its own exact tail chance. Limits are not widened for
+over-dispersion.
 """
 
 from collections.abc import Callable

@@ -52,8 +52,8 @@ def runs_about(values: Sequence[float], centre: float) -> Runs | None:
 
     Longest run above round(log2 n) + 3, crossings below the 5 % point of the binomial of n - 1 at 1/2: the
     rules of the open handbook of statistical process control for healthcare (github.com/anhoej/spc4hc); the
-    least of 10 points is common practice, no source. Simulated on 24 points about their own median, at least
-    one of the two rules speaks up by chance in about 1 series of 20.
+    least of 10 points is common practice, no source. Simulated about the series' own median, at least one of
+    the two rules speaks up by chance in 1 to 5 series of 100, from 12 to 50 points.
     """
     places = [place for place, value in enumerate(values) if value != centre]
     n = len(places)
