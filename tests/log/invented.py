@@ -6,7 +6,6 @@ from typing import Any
 
 import msgspec
 
-from chinrest.log import case_events as ev
 from chinrest.log.case_events import Body
 from chinrest.log.kept import KeptLine
 from chinrest.log.line import Line, decode_line
@@ -142,4 +141,4 @@ def kept(line: Line, site: str = "north", received_at: int = START, offset_ms: i
     )
 
 
-__all__ = ["DEFAULTS", "START", "Phone", "device_id", "digest", "ev", "fields_of", "kept"]
+__all__ = ["DEFAULTS", "START", "Phone", "device_id", "digest", "fields_of", "kept"]
