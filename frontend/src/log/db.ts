@@ -92,13 +92,14 @@ export class Database {
   constructor(
     private readonly onBlocked: (blocked: boolean) => void,
     private readonly name: string = DB_NAME,
+    private readonly version: number = DB_VERSION,
   ) {}
 
   private open(): Promise<LogDb> {
     if (this.closed) return Promise.reject(new Error("the log is closed"));
     if (this.opening) return this.opening;
     let wasBlocked = false;
-    const opening: Promise<LogDb> = openDB<LogSchema>(this.name, DB_VERSION, {
+    const opening: Promise<LogDb> = openDB<LogSchema>(this.name, this.version, {
       upgrade: (db, from) => upgrade(db, from),
       blocked: () => {
         wasBlocked = true;

@@ -151,10 +151,13 @@ class OpenLog implements Log {
       if (rows.length > 0) this.shown.add(rows);
       if (!told.all) return;
       const before = this.device.peek();
+      const { shut } = this.shown.syncMemory;
       const device = (await this.store.get("device")) ?? null;
       this.shown.setDevice(device);
       await this.readSync();
-      if (device && !before) this.begin("enrolled");
+      if (!device) return;
+      if (!before) this.begin("enrolled");
+      else if (shut && !this.shown.syncMemory.shut) this.loop?.tell("enrolled"); // let in again by the other tab
     });
   }
 

@@ -173,7 +173,7 @@ export class Shown {
       lastHeardAt: memory.heardAt,
       nextAt: loop.nextAt,
       refused: this.refused,
-      withdrawn: memory.shut === "withdrawn",
+      withdrawn: loop.state === "withdrawn",
       offeredAgain: memory.offeredAgain,
       clockOffsetMs: memory.clockOffsetMs,
       fault: loop.fault,

@@ -1,9 +1,10 @@
 /** Every transaction of the log. Writes ask for strict durability and count as done on `complete` only. */
-import type { Database, LogDb, Meta, Row } from "./db";
+import type { Database, Meta, Row } from "./db";
 import { type Head, NO_HEAD } from "./line";
 import { has, minus, type Ranges, union } from "./ranges";
 import { NO_MEMORY, type SyncMemory } from "./sync/memory";
 import type { Taken } from "./sync/take";
+import { inTransaction } from "./tx";
 import type { RefusedLine } from "./types";
 
 const STRICT: IDBTransactionOptions = { durability: "strict" };
@@ -30,8 +31,15 @@ export interface Outbox {
 /** Result of trying to put a line after `head`: `stale` when another tab had got there first. */
 export type Put = "saved" | "stale";
 
-// A request's own error is also the transaction's; `tx.done` is where it is heard.
-const heardAtDone = (): undefined => undefined;
+// A request's own error is also the transaction's, and is heard there.
+const heardThere = (): undefined => undefined;
+
+/** Another tab has written since: the head is another. */
+class Moved extends Error {
+  constructor(readonly head: Head) {
+    super("the head has moved");
+  }
+}
 
 function sameHead(a: Head, b: Head): boolean {
   return a.seq === b.seq && a.sha256 === b.sha256;
@@ -109,28 +117,22 @@ export class Store {
     return this.database.run(async (db) => {
       const tx = db.transaction(["lines", "meta"], "readwrite", STRICT);
       const meta = tx.objectStore("meta");
-      // All requests leave together: one trip to the database instead of one after the other.
-      const stands = meta.get("head");
-      tx.objectStore("lines").add(row).catch(heardAtDone);
-      meta.put(to, "head").catch(heardAtDone);
-      for (const [key, value] of Object.entries(also)) {
-        meta.put(value, key as keyof Meta).catch(heardAtDone);
-      }
-      const done = tx.done.then(
-        () => null,
-        (error: unknown) => ({ error }),
-      );
-      const now = ((await stands) as Head | undefined) ?? NO_HEAD;
-      if (!sameHead(now, from)) {
-        tx.abort();
-        await done;
+      return inTransaction(tx, async () => {
+        // All requests leave together: one trip to the database instead of one after the other.
+        const stands = meta.get("head");
+        stands.catch(heardThere);
+        tx.objectStore("lines").add(row).catch(heardThere);
+        meta.put(to, "head").catch(heardThere);
+        for (const [key, value] of Object.entries(also)) meta.put(value, key as keyof Meta).catch(heardThere);
+        const now = ((await stands) as Head | undefined) ?? NO_HEAD;
+        if (!sameHead(now, from)) throw new Moved(now);
+        tx.commit();
+        return "saved" as const;
+      }).catch((error: unknown) => {
+        if (!(error instanceof Moved)) throw error;
         // Second run after a lost connection: the first one had been written after all.
-        return sameHead(now, to) ? "saved" : "stale";
-      }
-      tx.commit();
-      const failed = await done;
-      if (failed) throw failed.error;
-      return "saved";
+        return sameHead(error.head, to) ? "saved" : "stale";
+      });
     });
   }
 
@@ -180,40 +182,40 @@ export class Store {
       const meta = tx.objectStore("meta");
       const lines = tx.objectStore("lines");
       const refused = tx.objectStore("refused");
-      const [memory, head, device] = await Promise.all([
-        meta.get("sync"),
-        meta.get("head"),
-        meta.get("device"),
-      ]);
-      const taken = work({ ...NO_MEMORY, ...(memory as SyncMemory | undefined) });
-      await meta.put(taken.memory, "sync");
-      if (taken.forgetRefused) await refused.clear();
-      for (const line of taken.refused) await refused.put(line);
-      const fresh: Row[] = [];
-      for (const row of taken.pulled) {
-        // what stands is never written over: the first of two branches stays
-        if ((await lines.getKey([row.device, row.seq])) === undefined) {
-          await lines.add(row);
-          fresh.push(row);
+      return inTransaction(tx, async () => {
+        const [memory, head, device] = await Promise.all([
+          meta.get("sync"),
+          meta.get("head"),
+          meta.get("device"),
+        ]);
+        const taken = work({ ...NO_MEMORY, ...(memory as SyncMemory | undefined) });
+        await meta.put(taken.memory, "sync");
+        if (taken.forgetRefused) await refused.clear();
+        for (const line of taken.refused) await refused.put(line);
+        const fresh: Row[] = [];
+        for (const row of taken.pulled) {
+          // what stands is never written over: the first of two branches stays
+          if ((await lines.getKey([row.device, row.seq])) === undefined) {
+            await lines.add(row);
+            fresh.push(row);
+          }
         }
-      }
-      let waiting = 0;
-      const own = (device as Meta["device"] | undefined)?.id;
-      if (own !== undefined) {
-        for (const [from, to] of unsent((head as Head | undefined) ?? NO_HEAD, taken.memory)) {
-          waiting += await lines.count(IDBKeyRange.bound([own, from], [own, to]));
+        let waiting = 0;
+        const own = (device as Meta["device"] | undefined)?.id;
+        if (own !== undefined) {
+          for (const [from, to] of unsent((head as Head | undefined) ?? NO_HEAD, taken.memory)) {
+            waiting += await lines.count(IDBKeyRange.bound([own, from], [own, to]));
+          }
         }
-      }
-      await tx.done;
-      return { taken, fresh, waiting };
+        return { taken, fresh, waiting };
+      });
     });
   }
 
   async set<K extends keyof Meta>(key: K, value: Meta[K]): Promise<void> {
-    await this.change((db) => {
+    await this.database.run((db) => {
       const tx = db.transaction("meta", "readwrite", STRICT);
-      tx.store.put(value, key).catch(heardAtDone);
-      return tx.done;
+      return inTransaction(tx, () => tx.store.put(value, key));
     });
   }
 
@@ -222,37 +224,32 @@ export class Store {
   }
 
   /** Changes what is remembered of the exchange, read and written in one transaction. */
-  async remember(change: (before: SyncMemory) => SyncMemory): Promise<SyncMemory> {
-    return this.database.run(async (db) => {
+  async remember(change: (before: SyncMemory) => SyncMemory): Promise<void> {
+    await this.database.run((db) => {
       const tx = db.transaction("meta", "readwrite", STRICT);
-      const before = { ...NO_MEMORY, ...((await tx.store.get("sync")) as SyncMemory | undefined) };
-      const after = change(before);
-      await tx.store.put(after, "sync");
-      await tx.done;
-      return after;
+      return inTransaction(tx, async () => {
+        const before = (await tx.store.get("sync")) as SyncMemory | undefined;
+        await tx.store.put(change({ ...NO_MEMORY, ...before }), "sync");
+      });
     });
   }
 
-  /** A new token for a device that is enrolled already: its chain goes on. */
+  /** A new token for a device that is enrolled already: its chain goes on, and it is shut out no longer. */
   async renew(device: Meta["device"]): Promise<void> {
-    await this.change((db) => {
+    await this.database.run((db) => {
       const tx = db.transaction("meta", "readwrite", STRICT);
-      tx.store.put(device, "device").catch(heardAtDone);
-      tx.store.delete("pending").catch(heardAtDone);
-      return tx.done;
+      return inTransaction(tx, async () => {
+        const before = (await tx.store.get("sync")) as SyncMemory | undefined;
+        await tx.store.put({ ...NO_MEMORY, ...before, shut: null }, "sync");
+        await tx.store.put(device, "device");
+      });
     });
-    await this.remember((before) => ({ ...before, shut: null }));
   }
 
   async remove(keys: readonly [string, number][]): Promise<void> {
-    await this.change((db) => {
+    await this.database.run((db) => {
       const tx = db.transaction("lines", "readwrite", STRICT);
-      for (const key of keys) tx.store.delete(key).catch(heardAtDone);
-      return tx.done;
+      return inTransaction(tx, () => Promise.all(keys.map((key) => tx.store.delete(key))));
     });
-  }
-
-  private async change(work: (db: LogDb) => Promise<void>): Promise<void> {
-    await this.database.run(work);
   }
 }

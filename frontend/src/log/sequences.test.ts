@@ -1,0 +1,202 @@
+/** Random days: writes, lost links, lost answers, errors, reloads, two tabs, clocks that jump, a server set back.
+ * Whatever happens, every line that was saved is on the server exactly once when the link is back, byte for byte.
+ * A failing run prints its seed; `SOAK=5000 npx vitest run src/log/sequences.test.ts` looks longer. */
+import fc from "fast-check";
+import { expect, it } from "vitest";
+import { FakeServer, type Mischief } from "./testing/fakeServer";
+import { OPENED, Phone, type Tab } from "./testing/phone";
+
+const RUNS = Number((import.meta.env.SOAK as string | undefined) ?? 30);
+
+interface World {
+  server: FakeServer;
+  phone: Phone;
+  tabs: (Tab | null)[];
+  device: string;
+  /** Sequence and id of every line whose saving was confirmed. */
+  saved: Map<number, string>;
+  snapshot: ReturnType<FakeServer["snapshot"]>;
+  restored: boolean;
+}
+
+type Step =
+  | { do: "write"; tab: number; many: number }
+  | { do: "write_both" }
+  | { do: "link"; up: boolean }
+  | { do: "mischief"; what: Mischief }
+  | { do: "pass"; ms: number }
+  | { do: "reload"; tab: number }
+  | { do: "tab"; tab: number }
+  | { do: "jump"; ms: number }
+  | { do: "ask"; tab: number }
+  | { do: "back"; tab: number; thawed: boolean }
+  | { do: "snapshot" }
+  | { do: "restore"; sameEpoch: boolean };
+
+const tabs = fc.integer({ min: 0, max: 1 });
+const mischief: fc.Arbitrary<Mischief> = fc.oneof(
+  fc.constant<Mischief>({ kind: "unreachable" }),
+  fc.constant<Mischief>({ kind: "lose_answer" }),
+  fc.constantFrom(500, 502, 503, 429, 404, 413).map((status): Mischief => ({ kind: "status", status })),
+  fc.constant<Mischief>({ kind: "hang" }),
+  fc.constant<Mischief>({ kind: "portal" }),
+  fc.constant<Mischief>({ kind: "half" }),
+);
+const step: fc.Arbitrary<Step> = fc.oneof(
+  {
+    weight: 6,
+    arbitrary: fc.record({
+      do: fc.constant("write" as const),
+      tab: tabs,
+      many: fc.integer({ min: 1, max: 4 }),
+    }),
+  },
+  { weight: 2, arbitrary: fc.record({ do: fc.constant("write_both" as const) }) },
+  { weight: 2, arbitrary: fc.record({ do: fc.constant("link" as const), up: fc.boolean() }) },
+  { weight: 4, arbitrary: fc.record({ do: fc.constant("mischief" as const), what: mischief }) },
+  {
+    weight: 5,
+    arbitrary: fc.record({
+      do: fc.constant("pass" as const),
+      ms: fc.constantFrom(100, 1_100, 7_000, 65_000, 400_000),
+    }),
+  },
+  { weight: 2, arbitrary: fc.record({ do: fc.constant("reload" as const), tab: tabs }) },
+  { weight: 1, arbitrary: fc.record({ do: fc.constant("tab" as const), tab: tabs }) },
+  {
+    weight: 1,
+    arbitrary: fc.record({ do: fc.constant("jump" as const), ms: fc.integer({ min: -9e9, max: 9e9 }) }),
+  },
+  { weight: 2, arbitrary: fc.record({ do: fc.constant("ask" as const), tab: tabs }) },
+  { weight: 1, arbitrary: fc.record({ do: fc.constant("back" as const), tab: tabs, thawed: fc.boolean() }) },
+  { weight: 1, arbitrary: fc.record({ do: fc.constant("snapshot" as const) }) },
+  { weight: 1, arbitrary: fc.record({ do: fc.constant("restore" as const), sameEpoch: fc.boolean() }) },
+);
+
+async function begin(): Promise<World> {
+  const server = new FakeServer();
+  const phone = new Phone(server);
+  const tab = await phone.tab();
+  await tab.log.enrol("ABCD-2345", "Room 2");
+  await phone.settle();
+  await tab.log.append("case.opened", OPENED, { case: "c1" });
+  await phone.settle();
+  const device = tab.log.device.value?.id ?? "";
+  const opened = tab.log.caseOf("c1")?.entries[0];
+  const saved = new Map([[opened?.seq ?? 0, opened?.line ?? ""]]);
+  return { server, phone, tabs: [tab, null], device, saved, snapshot: server.snapshot(), restored: false };
+}
+
+async function write(world: World, tab: Tab, score: number): Promise<void> {
+  const { seq, id } = await tab.log.append("comfort.noted", { score, bothers: [], note: "" }, { case: "c1" });
+  expect(world.saved.has(seq), "no two lines have one sequence").toBe(false);
+  world.saved.set(seq, id);
+}
+
+async function take(world: World, step: Step): Promise<void> {
+  const { server, phone } = world;
+  const at = "tab" in step ? step.tab : 0;
+  const tab = world.tabs[at] ?? world.tabs[1 - at];
+  if (!tab) throw new Error("there is always a tab");
+  switch (step.do) {
+    case "write":
+      for (let i = 0; i < step.many; i++) await write(world, tab, i);
+      return;
+    case "write_both":
+      await Promise.all(
+        world.tabs.flatMap((one) => (one ? [write(world, one, 1), write(world, one, 2)] : [])),
+      );
+      return;
+    case "link":
+      server.reachable = step.up;
+      return;
+    case "mischief":
+      server.mischief.push(step.what);
+      return;
+    case "pass":
+      return phone.pass(step.ms);
+    case "reload":
+      tab.close(); // whatever is under way is cut off
+      world.tabs[world.tabs.indexOf(tab)] = await phone.tab();
+      return;
+    case "tab":
+      if (world.tabs[at]) {
+        if (!world.tabs[1 - at]) return;
+        world.tabs[at]?.close();
+        world.tabs[at] = null;
+      } else world.tabs[at] = await phone.tab();
+      return;
+    case "jump":
+      phone.wall = Math.max(0, phone.wall + step.ms);
+      return;
+    case "ask":
+      tab.log.syncNow();
+      return;
+    case "back":
+      tab.comesBack(step.thawed);
+      return;
+    case "snapshot":
+      world.snapshot = server.snapshot();
+      return;
+    case "restore":
+      world.restored = true;
+      server.restore(world.snapshot, step.sameEpoch);
+      return;
+  }
+}
+
+async function atLast({ server, phone, tabs, device, saved, restored }: World): Promise<void> {
+  await phone.settle();
+  server.reachable = true;
+  server.mischief.length = 0;
+  for (const tab of tabs) tab?.comesBack();
+  for (let i = 0; i < 8; i++) await phone.pass(300_000);
+
+  const there = server.lines(device);
+  expect(
+    there.map(({ seq }) => seq),
+    "every sequence once, without gaps",
+  ).toEqual(there.map((_, i) => i + 1));
+  for (const [seq, id] of saved) expect(there[seq - 1]?.id, `line ${seq}`).toBe(id);
+  for (const tab of tabs) {
+    if (!tab) continue;
+    expect(tab.log.failure.value).toBeNull();
+    expect(tab.log.sync.value).toMatchObject({ waiting: 0, oldestAt: null, refused: [], state: "idle" });
+    // nothing counted as acknowledged that no answer had named: such a line would be offered again
+    if (!restored) expect(tab.log.sync.value.offeredAgain).toBe(0);
+    const shown = tab.log.caseOf("c1")?.entries.map(({ seq, line }) => `${seq} ${line}`);
+    expect(new Set(shown), "this tab shows each line once").toEqual(
+      new Set([...saved].map(([seq, id]) => `${seq} ${id}`)),
+    );
+    expect(shown).toHaveLength(saved.size);
+    for (const { seq } of there) expect(tab.log.placeOf(device, seq)).toBe("server");
+    expect(await (await tab.log.exportLines()).text()).toBe("");
+  }
+  // no storm: at most one request a tap or trigger, and the back-off's own
+  expect(server.requests.length).toBeLessThan(1_000);
+}
+
+it("brings every saved line to the server exactly once, whatever happens", { timeout: 600_000 }, async () => {
+  let writes = 0;
+  let restores = 0;
+  await fc.assert(
+    fc.asyncProperty(fc.array(step, { minLength: 5, maxLength: 40 }), async (steps) => {
+      const world = await begin();
+      try {
+        for (const one of steps) {
+          await take(world, one);
+          restores += one.do === "restore" ? 1 : 0;
+        }
+        await atLast(world);
+        writes += world.saved.size;
+      } finally {
+        world.server.mischief.length = 0;
+        await world.phone.closeAll();
+      }
+    }),
+    { numRuns: RUNS, endOnFailure: false },
+  );
+  // the runs have really held what they are meant to
+  expect(writes).toBeGreaterThan(RUNS * 5);
+  expect(restores).toBeGreaterThan(0);
+});

@@ -1,0 +1,223 @@
+/** A small server for tests, in memory: it does what the written contract says and no more. It checks hashes and
+ * chains, keeps early lines waiting, leaves stubs for refused ones, and can be set back to an older state. */
+import type { Envelope, SyncAnswer, SyncHeader } from "../../types.gen";
+import { sha256 } from "../bytes";
+import { envelopeText, FIRST_PREV, readLine } from "../line";
+import { fromNumbers } from "../ranges";
+
+interface Kept {
+  raw: string;
+  id: string;
+  device: string;
+  seq: number;
+  position: number;
+  refused: boolean;
+}
+
+interface State {
+  kept: Kept[];
+  position: number;
+}
+
+/** How the next request goes wrong, once. */
+export type Mischief =
+  | { kind: "unreachable" }
+  | { kind: "lose_answer" } // done, but nobody hears of it
+  | { kind: "status"; status: number; code?: string; retryAfter?: string }
+  | { kind: "hang" }
+  | { kind: "portal" } // somebody else's page, with status 200
+  | { kind: "half" }; // answers for every other line only
+
+const json = (status: number, value: unknown, headers: Record<string, string> = {}): Response =>
+  new Response(JSON.stringify(value), { status, headers });
+
+export class FakeServer {
+  epoch = "epoch-1";
+  kind: "final" | "hub" = "final";
+  now = 1_000_000;
+  maxBytes = 1024 * 1024;
+  pack: string | null = null;
+  reachable = true;
+  withdrawn = false;
+  /** Lines whose type is in here are refused. */
+  readonly refuseTypes = new Set<string>();
+  readonly mischief: Mischief[] = [];
+  readonly requests: SyncHeader[] = [];
+  /** Ids that an answer which was sent (heard or not) named as taken. */
+  readonly acknowledged = new Set<string>();
+  readonly tokens = new Map<string, string>();
+  readonly keys = new Map<string, string>();
+  code = "ABCD-2345";
+  state: State = { kept: [], position: 0 };
+  /** Requests that get no answer until their time limit. */
+  hanging = 0;
+  private faked = 0;
+
+  snapshot(): State {
+    return { kept: [...this.state.kept], position: this.state.position };
+  }
+
+  /** Back to an older state, as after a restore; `sameEpoch` as when somebody copied an old file back by hand. */
+  restore(state: State, sameEpoch = false): void {
+    this.state = { kept: [...state.kept], position: state.position };
+    if (!sameEpoch) this.epoch = `epoch-${Number(this.epoch.slice(6)) + 1}`;
+  }
+
+  lines(device: string): Kept[] {
+    return this.state.kept.filter((line) => line.device === device).sort((a, b) => a.seq - b.seq);
+  }
+
+  readonly fetch = async (path: string, init: RequestInit): Promise<Response> => {
+    if (!this.reachable) throw new TypeError("fetch failed");
+    const trick = path === "/api/sync" ? this.mischief.shift() : undefined;
+    if (trick?.kind === "unreachable") throw new TypeError("fetch failed");
+    if (trick?.kind === "hang") return this.hang(init.signal ?? undefined);
+    if (trick?.kind === "portal") return new Response("<html>Please sign in</html>", { status: 200 });
+    if (trick?.kind === "status") {
+      const headers: Record<string, string> = trick.retryAfter ? { "Retry-After": trick.retryAfter } : {};
+      return json(trick.status, { code: trick.code ?? "x", where: "server", why: "as asked" }, headers);
+    }
+    const answer =
+      path === "/api/enrol" ? await this.enrol(init) : await this.sync(init, trick?.kind === "half");
+    if (trick?.kind === "lose_answer") throw new TypeError("connection reset");
+    return answer;
+  };
+
+  private hang(signal: AbortSignal | undefined): Promise<Response> {
+    this.hanging += 1;
+    return new Promise((_, reject) => {
+      signal?.addEventListener("abort", () => {
+        this.hanging -= 1;
+        reject(signal.reason);
+      });
+    });
+  }
+
+  private async enrol(init: RequestInit): Promise<Response> {
+    const asked = JSON.parse(String(init.body)) as { code: string; device: string; public_key: string };
+    if (asked.code !== this.code)
+      return json(404, { code: "code_unknown", where: "code", why: "no such code" });
+    const token = `token-${this.tokens.size + 1}`;
+    this.tokens.set(token, asked.device);
+    this.keys.set(asked.device, asked.public_key);
+    return json(201, {
+      token,
+      site: "north",
+      site_name: "North",
+      server: "server-1",
+      epoch: this.epoch,
+      demo: true,
+    });
+  }
+
+  private async sync(init: RequestInit, half: boolean): Promise<Response> {
+    const headers = new Headers(init.headers);
+    const device = this.tokens.get((headers.get("Authorization") ?? "").replace("Bearer ", ""));
+    if (!device) return json(401, { code: "not_enrolled", where: "Authorization", why: "unknown token" });
+    if (this.withdrawn) return json(403, { code: "device_withdrawn", where: "device", why: "withdrawn" });
+    const text = await this.unpack(init.body as BodyInit, headers.get("Content-Encoding"));
+    if (text.length > this.maxBytes) return json(413, { code: "too_large", where: "body", why: "too large" });
+    const [first = "", ...rest] = text.split("\n");
+    const header = JSON.parse(first) as SyncHeader;
+    this.requests.push(header);
+    const lines: SyncAnswer["lines"] = [];
+    for (const [index, raw] of rest.filter((line) => line !== "").entries()) {
+      if (half && index % 2 === 1) continue;
+      lines.push({ index, ...(await this.takeLine(raw, device)) });
+    }
+    for (const line of lines) if (line.id && line.status !== "refused") this.acknowledged.add(line.id);
+    const from = header.epoch === this.epoch ? (header.cursor ?? 0) : 0;
+    const others = this.state.kept.filter(
+      (line) => line.position > from && line.device !== device && !line.refused,
+    );
+    const answer: SyncAnswer = {
+      server: "server-1",
+      epoch: this.epoch,
+      kind: this.kind,
+      now: this.now,
+      app: "0.1.0",
+      lines,
+      holds: fromNumbers(this.lines(device).map((line) => line.seq)),
+      cursor: this.state.position,
+      pulled: others.map((line) => line.raw),
+      more: false,
+      pack: this.pack,
+      recalls: [],
+    };
+    return json(200, answer);
+  }
+
+  private async unpack(body: BodyInit, encoding: string | null): Promise<string> {
+    const blob = await new Response(body).blob();
+    if (encoding !== "gzip") return blob.text();
+    return new Response(blob.stream().pipeThrough(new DecompressionStream("gzip"))).text();
+  }
+
+  private async takeLine(raw: string, device: string): Promise<Omit<SyncAnswer["lines"][number], "index">> {
+    const line = readLine(raw);
+    if (!line) return { id: null, seq: null, status: "refused", code: "malformed", reason: "not a line" };
+    const e: Envelope = line.envelope;
+    const refuse = (
+      code: "body_hash" | "fork" | "bad_body" | "broken_chain" | "wrong_device",
+      reason: string,
+    ) => ({
+      id: e.id,
+      seq: e.seq,
+      status: "refused" as const,
+      code,
+      reason,
+    });
+    if (e.device !== device) return refuse("wrong_device", "another device's line");
+    const there = this.state.kept.find((kept) => kept.device === device && kept.seq === e.seq);
+    if (there) {
+      if (there.raw !== raw) return refuse("fork", "another line stands here");
+      if (there.refused) return refuse("bad_body", "refused before");
+      return { id: e.id, seq: e.seq, status: "repeat", code: null, reason: null };
+    }
+    if ((await sha256(raw.slice(raw.indexOf("\t") + 1))) !== e.body_sha256) {
+      return refuse("body_hash", "the body is another");
+    }
+    const refused = this.refuseTypes.has(e.type);
+    const before = this.state.kept.find((kept) => kept.device === device && kept.seq === e.seq - 1);
+    const prev = e.seq === 1 ? FIRST_PREV : before ? await sha256(envelopeText(before.raw)) : null;
+    if (prev !== null && prev !== e.prev) return refuse("broken_chain", "does not follow");
+    this.state.position += 1;
+    this.state.kept.push({ raw, id: e.id, device, seq: e.seq, position: this.state.position, refused });
+    if (refused) return refuse("bad_body", "this type is refused");
+    const status = prev === null ? "waiting" : "stored";
+    return { id: e.id, seq: e.seq, status, code: null, reason: null };
+  }
+
+  /** A line by another device, as if it had come in. */
+  async foreign(
+    device: string,
+    seq: number,
+    of: string,
+    type: string,
+    body: object,
+    at: number,
+  ): Promise<string> {
+    const text = JSON.stringify({ salt: "AAAAAAAAAAAAAAAAAAAAAA==", ...body });
+    const id = `foreign-${device}-${seq}-${this.faked++}`;
+    const envelope: Envelope = {
+      id,
+      device,
+      seq,
+      prev: FIRST_PREV,
+      body_sha256: await sha256(text),
+      at,
+      mono: 0,
+      boot: "b",
+      actor: null,
+      case: of,
+      practice: false,
+      pack: null,
+      type,
+      v: 1,
+    };
+    this.state.position += 1;
+    const raw = `${JSON.stringify(envelope)}\t${text}`;
+    this.state.kept.push({ raw, id, device, seq, position: this.state.position, refused: false });
+    return id;
+  }
+}
