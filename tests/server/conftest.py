@@ -21,19 +21,18 @@ def settings(tmp_path: Path) -> Settings:
 
 
 @pytest.fixture(scope="session")
-def founded(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A database with sites and people, made once: hashing passwords is slow by design."""
+def founded(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
+    """A database with sites and people, and their sessions; made once."""
     template = Settings(data=tmp_path_factory.mktemp("founded"))
-    asyncio.run(found(template))
-    return template.database
+    return template.database, asyncio.run(found(template))
 
 
 @pytest.fixture
-def house(settings: Settings, founded: Path) -> Iterator[House]:
-    shutil.copy2(founded, settings.database)
+def house(settings: Settings, founded: tuple[Path, dict[str, str]]) -> Iterator[House]:
+    shutil.copy2(founded[0], settings.database)
     # a failure inside must come out as the server's own answer, not as the test's exception
     with TestClient(create_app(settings), raise_server_exceptions=False) as client:
-        yield House(client, settings)
+        yield House(client, settings, founded[1])
 
 
 @pytest.fixture(scope="session")

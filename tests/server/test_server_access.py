@@ -20,7 +20,6 @@ OPERATIONS: dict[tuple[str, str], tuple[set[str], Any]] = {
     ("get", "/api/packs/{sha256}"): ({"phone", "officer", "lead"}, None),
     ("post", "/api/session"): (ANYONE, {"name": "", "password": ""}),
     ("get", "/api/session"): (STAFF, None),
-    ("delete", "/api/session"): (ANYONE, None),
     ("get", "/api/incidents"): (STAFF, None),
     ("get", "/api/cases/{case}"): (STAFF, None),
     ("get", "/api/refused-lines"): (STAFF, None),
@@ -32,6 +31,7 @@ OPERATIONS: dict[tuple[str, str], tuple[set[str], Any]] = {
     ("post", "/api/packs"): ({"lead"}, {}),
     ("post", "/api/packs/{sha256}/approve"): ({"lead"}, {"sites": ["harbour"], "note": ""}),
     ("post", "/api/packs/{sha256}/recall"): ({"lead"}, {"why": "wrong margin"}),
+    ("delete", "/api/session"): (ANYONE, None),  # last: the session is spent then
 }
 OPEN_REFUSALS = {"wrong_sign_in"}  # an answer to the sign-in itself, not to the caller
 

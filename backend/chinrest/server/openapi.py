@@ -51,6 +51,6 @@ def _describe_raw_bodies(paths: dict[str, Any]) -> None:
     paths["/api/sync"]["post"]["requestBody"] = body
 
 
-@get(["/api/schema", "/api/schema/openapi.json"], include_in_schema=False, sync_to_thread=True)
-def openapi() -> Response[dict[str, Any]]:
+@get(["/api/schema", "/api/schema/openapi.json"], include_in_schema=False)
+async def openapi() -> Response[dict[str, Any]]:
     return Response(document(), media_type="application/json")
