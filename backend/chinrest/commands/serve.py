@@ -3,6 +3,7 @@
 import asyncio
 import ipaddress
 import socket
+import ssl
 import sys
 from pathlib import Path
 
@@ -107,6 +108,12 @@ def _tls_files(certificate: Path | None, key: Path | None) -> TlsFiles | None:
     for path in (certificate, key):
         if not path.is_file():
             raise CommandError("no_file", str(path), "there is no such file")
+    try:
+        # a key with a passphrase is refused rather than asked about: nobody sits at a server that restarts
+        ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key, password=lambda: "")
+    except (ssl.SSLError, OSError) as error:
+        why = f"this and {key} are no certificate chain and its key without a passphrase, in PEM ({error})"
+        raise CommandError("bad_tls", str(certificate), why) from error
     return TlsFiles(certificate=certificate, key=key)
 
 
