@@ -1,17 +1,7 @@
 import { afterEach, describe, expect, it, vi } from "vitest";
-import { Database } from "./db";
 import { envelopeText, readLine } from "./line";
-import { FakeServer } from "./testing/fakeServer";
-import { OPENED, Phone, type Tab } from "./testing/phone";
+import { enrolledPhone, OPENED, type Phone } from "./testing/phone";
 import { AppendError } from "./types";
-
-async function enrolled(server = new FakeServer()): Promise<{ server: FakeServer; phone: Phone; tab: Tab }> {
-  const phone = new Phone(server);
-  const tab = await phone.tab();
-  expect(await tab.log.enrol("abcd 2345", "Room 2")).toEqual({ ok: true });
-  await phone.settle();
-  return { server, phone, tab };
-}
 
 const openPhones: Phone[] = [];
 afterEach(async () => {
@@ -19,79 +9,9 @@ afterEach(async () => {
   for (const phone of openPhones.splice(0)) await phone.closeAll();
 });
 
-describe("enrolment", () => {
-  it("makes the chain's first line and keeps a key that can't be read out", async () => {
-    const { server, phone, tab } = await enrolled();
-    openPhones.push(phone);
-    const device = tab.log.device.value;
-    expect(device).toMatchObject({ label: "Room 2", site: "north", siteName: "North", demo: true });
-    expect(device).not.toHaveProperty("token");
-    await phone.pass(5_000);
-    const [first] = server.lines(device?.id ?? "");
-    const line = readLine(first?.raw ?? "");
-    expect(line?.envelope).toMatchObject({ seq: 1, type: "device.enrolled", prev: "0".repeat(64) });
-    expect(line?.body?.public_key).toBe(server.keys.get(device?.id ?? ""));
-  });
-
-  it("signs each batch's head with that key", async () => {
-    const { server, phone, tab } = await enrolled();
-    openPhones.push(phone);
-    await phone.pass(5_000);
-    const header = server.requests.find((request) => request.head_seq > 0);
-    const spki = Uint8Array.from(atob(server.keys.get(tab.log.device.value?.id ?? "") ?? ""), (c) =>
-      c.charCodeAt(0),
-    );
-    const key = await crypto.subtle.importKey("spki", spki, { name: "ECDSA", namedCurve: "P-256" }, true, [
-      "verify",
-    ]);
-    const ok = await crypto.subtle.verify(
-      { name: "ECDSA", hash: "SHA-256" },
-      key,
-      Uint8Array.from(atob(header?.signature ?? ""), (c) => c.charCodeAt(0)),
-      new TextEncoder().encode(header?.head_sha256),
-    );
-    expect(ok).toBe(true);
-  });
-
-  it("is the same device again when the answer was lost", async () => {
-    const server = new FakeServer();
-    const phone = new Phone(server);
-    openPhones.push(phone);
-    const tab = await phone.tab();
-    server.reachable = false;
-    expect(await tab.log.enrol("ABCD-2345", "Room 2")).toMatchObject({
-      ok: false,
-      fault: { code: "no_answer" },
-    });
-    server.reachable = true;
-    const real = server.fetch;
-    vi.spyOn(server, "fetch").mockImplementationOnce(async (path, init) => {
-      await real(path, init);
-      throw new TypeError("connection reset");
-    });
-    expect(await tab.log.enrol("ABCD-2345", "Room 2")).toMatchObject({ ok: false });
-    expect(await tab.log.enrol("ABCD-2345", "Room 2")).toEqual({ ok: true });
-    expect(new Set(server.tokens.values()).size).toBe(1);
-  });
-
-  it("says why a code isn't taken", async () => {
-    const phone = new Phone(new FakeServer());
-    openPhones.push(phone);
-    const tab = await phone.tab();
-    expect(await tab.log.enrol("ZZZZ-ZZZZ", "x")).toEqual({
-      ok: false,
-      fault: { code: "code_unknown", where: "code", why: "no such code" },
-    });
-    expect(tab.log.device.value).toBeNull();
-    await expect(tab.log.append("case.taken", { seen: 0 }, { case: "c" })).rejects.toMatchObject({
-      code: "not_enrolled",
-    });
-  });
-});
-
 describe("append", () => {
   it("asks for strict durability and resolves only when the transaction is complete", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     const asked: (IDBTransactionOptions | undefined)[] = [];
     let complete = false;
@@ -118,7 +38,7 @@ describe("append", () => {
   });
 
   it("is one transaction", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     await tab.log.append("case.opened", OPENED, { case: "c1" });
     const transactions = vi.spyOn(IDBDatabase.prototype, "transaction");
@@ -127,7 +47,7 @@ describe("append", () => {
   });
 
   it("shows nothing, and raises a blocking failure, when the write is aborted", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     const real = IDBObjectStore.prototype.add;
     const broken = vi.spyOn(IDBObjectStore.prototype, "add").mockImplementation(function (
@@ -149,7 +69,7 @@ describe("append", () => {
   });
 
   it("says that the phone is full when it is", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     vi.spyOn(IDBObjectStore.prototype, "add").mockImplementation(() => {
       throw new DOMException("no room", "QuotaExceededError");
@@ -162,7 +82,7 @@ describe("append", () => {
   });
 
   it("refuses more than 16 KiB, counted in bytes, and what is no number", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     const long = tab.log.append("case.opened", { ...OPENED, note: "眼".repeat(5_500) }, { case: "c1" });
     await expect(long).rejects.toMatchObject({ code: "too_large" });
@@ -178,7 +98,7 @@ describe("append", () => {
   });
 
   it("opens the store again once when the browser has dropped the connection", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     await tab.log.append("case.opened", OPENED, { case: "c1" });
     const real = IDBDatabase.prototype.transaction;
@@ -196,7 +116,7 @@ describe("append", () => {
   });
 
   it("does not write twice when the connection is lost after the commit", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     await tab.log.append("case.opened", OPENED, { case: "c1" });
     const real = IDBDatabase.prototype.transaction;
@@ -227,7 +147,7 @@ describe("append", () => {
   });
 
   it("keeps one chain when two tabs write at once", async () => {
-    const { phone, server, tab } = await enrolled();
+    const { phone, server, tab } = await enrolledPhone();
     openPhones.push(phone);
     const other = await phone.tab();
     await tab.log.append("case.opened", OPENED, { case: "c1" });
@@ -249,7 +169,7 @@ describe("append", () => {
   });
 
   it("goes on from another tab's head where the browser has no locks", async () => {
-    const { phone, tab } = await enrolled();
+    const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     const other = await phone.tab();
     for (const one of [tab, other]) one.env.lock = (_name, _ifFree, work) => work(true);
@@ -268,7 +188,7 @@ describe("append", () => {
 
 describe("the door", () => {
   it("exports what only this phone holds, as its own bytes", async () => {
-    const { phone, server, tab } = await enrolled();
+    const { phone, server, tab } = await enrolledPhone();
     openPhones.push(phone);
     await phone.pass(5_000);
     server.reachable = false;
@@ -288,7 +208,7 @@ describe("the door", () => {
   });
 
   it("shows the same after a reload", async () => {
-    const { phone, server, tab } = await enrolled();
+    const { phone, server, tab } = await enrolledPhone();
     openPhones.push(phone);
     server.reachable = false;
     await tab.log.append("case.opened", OPENED, { case: "c1", pack: "p1" });
@@ -304,7 +224,7 @@ describe("the door", () => {
   });
 
   it("clears only what a final server has named, of old closed cases", async () => {
-    const { phone, server, tab } = await enrolled();
+    const { phone, server, tab } = await enrolledPhone();
     openPhones.push(phone);
     const day = 86_400_000;
     await tab.log.append("case.opened", OPENED, { case: "old" });
@@ -321,7 +241,7 @@ describe("the door", () => {
       "hub",
     ]);
 
-    const second = await enrolled();
+    const second = await enrolledPhone();
     openPhones.push(second.phone);
     const log = second.tab.log;
     await log.append("case.opened", OPENED, { case: "old" });
@@ -346,7 +266,7 @@ describe("the door", () => {
   });
 
   it("takes other devices' open cases in, and both tabs show them", async () => {
-    const { phone, server, tab } = await enrolled();
+    const { phone, server, tab } = await enrolledPhone();
     openPhones.push(phone);
     const other = await phone.tab();
     await server.foreign("dev-b", 4, "cb", "case.opened", { ...OPENED, code: "B-7" }, 1);
@@ -357,47 +277,5 @@ describe("the door", () => {
       expect(one.log.caseOf("cb")?.entries.map(({ known }) => known)).toEqual([true, false]);
     }
     expect(tab.log.sync.value.waiting).toBe(0);
-  });
-});
-
-describe("when the store is held by others", () => {
-  const raw = (name: string, version: number): Promise<IDBDatabase> =>
-    new Promise((resolve, reject) => {
-      const request = indexedDB.open(name, version);
-      request.onsuccess = () => resolve(request.result);
-      request.onerror = () => reject(request.error);
-    });
-
-  it("says so while another tab holds an older layout open, and goes on when it lets go", async () => {
-    const old = await raw("held-1", 1);
-    const said: boolean[] = [];
-    const database = new Database((blocked) => said.push(blocked), "held-1", 2);
-    const names = database.run(async (db) => db.name);
-    await vi.waitFor(() => expect(said).toEqual([true]));
-    old.close();
-    expect(await names).toBe("held-1");
-    await vi.waitFor(() => expect(said).toEqual([true, false]));
-    database.close();
-  });
-
-  it("lets go when a newer app needs the store, and says that this tab is old", async () => {
-    const { phone, tab } = await enrolled();
-    openPhones.push(phone);
-    const newer = await raw(phone.database, 2);
-    const failed = tab.log.append("case.opened", OPENED, { case: "c1" });
-    await expect(failed).rejects.toMatchObject({ code: "newer_version" });
-    expect(tab.log.failure.value?.what).toBe("newer_version");
-    newer.close();
-  });
-
-  it("opens with a blocking failure, and not at all silently, where there is no store", async () => {
-    vi.spyOn(indexedDB, "open").mockImplementation(() => {
-      throw new DOMException("not here", "SecurityError");
-    });
-    const phone = new Phone(new FakeServer());
-    openPhones.push(phone);
-    const tab = await phone.tab();
-    expect(tab.log.failure.value?.what).toBe("store_unavailable");
-    expect(tab.log.cases.value).toEqual([]);
   });
 });

@@ -3,7 +3,7 @@ import "fake-indexeddb/auto";
 import { browserEnv, type Env } from "../env";
 import { openLog } from "../open";
 import type { Log } from "../types";
-import type { FakeServer } from "./fakeServer";
+import { FakeServer } from "./fakeServer";
 
 let phones = 0;
 
@@ -116,3 +116,15 @@ export class Tab {
 }
 
 export { OPENED } from "./bodies";
+
+/** A phone that is enrolled, with one tab. */
+export async function enrolledPhone(
+  server = new FakeServer(),
+): Promise<{ server: FakeServer; phone: Phone; tab: Tab }> {
+  const phone = new Phone(server);
+  const tab = await phone.tab();
+  const result = await tab.log.enrol("abcd 2345", "Room 2");
+  if (!result.ok) throw new Error(result.fault.why);
+  await phone.settle();
+  return { server, phone, tab };
+}
