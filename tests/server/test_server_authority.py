@@ -158,6 +158,14 @@ def test_a_hub_with_a_new_address_is_told_what_to_do(authority: Authority) -> No
         authority.check_covers("192.168.7.99")
 
 
+def test_an_authority_near_its_end_is_replaced_in_time(authority: Authority) -> None:
+    """No leaf may outlive what vouches for it."""
+    ends = authority.certificate().not_valid_after_utc
+    authority.check_covers("hub", ends - timedelta(days=LEAF_DAYS + 1))
+    with pytest.raises(AuthorityError, match="--new-authority"):
+        authority.check_covers("hub", ends - timedelta(days=LEAF_DAYS - 1))
+
+
 def test_it_may_vouch_for_just_what_it_was_made_for(authority: Authority) -> None:
     assert sorted(authority.permitted()) == sorted(NAMES)
     constraints = authority.certificate().extensions.get_extension_for_class(x509.NameConstraints)

@@ -103,8 +103,14 @@ class Authority:
                 found.append(name.value)
         return found
 
-    def check_covers(self, host: str) -> None:
-        """Raises AuthorityError where phones would refuse the hub under this name."""
+    def check_covers(self, host: str, now: datetime | None = None) -> None:
+        """Raises AuthorityError where phones would refuse the hub under this name, or soon would."""
+        ends = self.certificate().not_valid_after_utc
+        if ends - (now or datetime.now(UTC)) < timedelta(days=LEAF_DAYS):
+            raise AuthorityError(
+                f"this hub's authority ends on {ends:%Y-%m-%d}. Start the hub once with --new-authority: "
+                "every phone must then be told to trust the new certificate."
+            )
         permitted = self.permitted()
         if host not in permitted:
             raise AuthorityError(
