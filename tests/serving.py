@@ -34,8 +34,8 @@ def free_port() -> int:
 
 
 class Server:
-    """`chinrest serve --demo` in `folder`. A context manager; `kill` is kill -9, `start` starts it again with the
-    same port and data. When it dies or never answers, what it printed is in the error."""
+    """`chinrest serve --demo` in `folder`. A context manager; `kill` is kill -9, `start` starts it again with
+    the same port and data. When it dies or never answers, what it printed is in the error."""
 
     def __init__(self, folder: Path, *arguments: str, demo: bool = True) -> None:
         self.data = folder / "data"
