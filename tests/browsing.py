@@ -1,4 +1,4 @@
-"""Fixtures for tests in a real browser: the built front end, one Chromium, phones and desks as people hold them.
+"""Fixtures for tests in a real browser: the built front end, one Chromium, phones and desks.
 
 What failed leaves its pages' pictures and what the server said in tests/.artifacts.
 """
@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+
 from serving import Server
 
 if TYPE_CHECKING:
@@ -25,8 +26,8 @@ FRONT = ROOT / "frontend"
 ARTIFACTS = ROOT / "tests" / ".artifacts"
 PATIENCE_MS = 15_000
 
-# a page has no business saying any of these; what a test provokes on purpose it allows by name
-ALLOWED_NOISE = ("net::ERR_", "status of 401", "status of 403")
+# Chromium's own word on a request that failed: the page is judged by what it makes of it
+ALLOWED_NOISE = ("Failed to load resource",)
 
 
 def newest(*places: Path) -> float:
@@ -131,9 +132,7 @@ def keep_evidence(name: str, contexts: Contexts, servers: list[Server]) -> None:
 
 
 @pytest.fixture
-def contexts(
-    request: pytest.FixtureRequest, playwright: Playwright, chromium: Browser
-) -> Iterator[Contexts]:
+def contexts(request: pytest.FixtureRequest, playwright: Playwright, chromium: Browser) -> Iterator[Contexts]:
     made = Contexts(playwright, chromium)
     yield made
     report = getattr(request.node, "report_of_call", None)

@@ -1,8 +1,9 @@
-"""Stands here so that every tier can import what this folder shares, such as `serving`, and use the browser."""
+"""Stands here so that every tier can import what this folder shares, and use the browser."""
 
 from collections.abc import Generator
 
 import pytest
+
 from browsing import allow_noise, chromium, contexts, front_end, playwright, remember_report, server
 
 __all__ = ["allow_noise", "chromium", "contexts", "front_end", "playwright", "server"]

@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
+
 from serving import Server
 
 if TYPE_CHECKING:

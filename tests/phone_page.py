@@ -8,19 +8,27 @@ from contextlib import closing
 from typing import TYPE_CHECKING, Any
 
 from playwright.sync_api import expect
+
 from serving import Server
 
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext, Locator, Page
 
-READ_LINES = """async () => {
-  const open = indexedDB.open("chinrest-log");
-  const db = await new Promise((ok, no) => { open.onsuccess = () => ok(open.result); open.onerror = () => no(open.error); });
-  try {
-    const all = db.transaction("lines").objectStore("lines").getAll();
-    return await new Promise((ok, no) => { all.onsuccess = () => ok(all.result); all.onerror = () => no(all.error); });
-  } finally { db.close(); }
-}"""
+OPEN_LOG = """
+  const asked = (request) => new Promise((ok, no) => {
+    request.onsuccess = () => ok(request.result);
+    request.onerror = () => no(request.error);
+  });
+  const db = await asked(indexedDB.open("chinrest-log"));
+"""
+READ_LINES = f"""async () => {{ {OPEN_LOG}
+  try {{ return await asked(db.transaction("lines").objectStore("lines").getAll()); }}
+  finally {{ db.close(); }}
+}}"""
+READ_DEVICE = f"""async () => {{ {OPEN_LOG}
+  try {{ return (await asked(db.transaction("meta").objectStore("meta").get("device"))).id; }}
+  finally {{ db.close(); }}
+}}"""
 
 
 class Phone:
@@ -128,18 +136,7 @@ class Phone:
     @property
     def device(self) -> str:
         """The id of this phone, as its own first line has it."""
-        return str(
-            self.page.evaluate(
-                """async () => {
-                  const open = indexedDB.open("chinrest-log");
-                  const db = await new Promise((ok) => { open.onsuccess = () => ok(open.result); });
-                  const get = db.transaction("meta").objectStore("meta").get("device");
-                  const device = await new Promise((ok) => { get.onsuccess = () => ok(get.result); });
-                  db.close();
-                  return device.id;
-                }"""
-            )
-        )
+        return str(self.page.evaluate(READ_DEVICE))
 
     def own_raws(self) -> list[bytes]:
         device = self.device

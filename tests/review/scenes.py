@@ -2,7 +2,10 @@
 
 from typing import Any
 
+import httpx
 from carrier import Carrier
+
+from serving import Server
 
 DAY_MS = 86_400_000
 ADVICE: dict[str, Any] = {
@@ -67,7 +70,13 @@ def full_case(phone: Carrier, pack: dict[str, Any], sha256: str, case: str, code
         eye="right",
     )
     found = write(
-        "pose.found", eye="right", optic=optic, gaze_deg=[0.0, 0.0], outcome="more", by_deg=4.0, nearest="brow"
+        "pose.found",
+        eye="right",
+        optic=optic,
+        gaze_deg=[0.0, 0.0],
+        outcome="more",
+        by_deg=4.0,
+        nearest="brow",
     )
     comfort = write("comfort.noted", 200, score=2, bothers=bothers[:1])
     amended = write(
@@ -104,3 +113,52 @@ def small_case(phone: Carrier, sha256: str, case: str, code: str, what: str, **f
     line = phone.write("safety.noted", case, what=what, practice=practice, **fields).envelope.id
     phone.write("case.closed", case, practice=practice)
     return line
+
+
+class Scene:
+    """Three phones at three sites. `full` has the ids of the lines of the one full case."""
+
+    def __init__(self, server: Server) -> None:
+        self.server = server
+        self.phones: list[Carrier] = []
+        self.lead = httpx.Client(base_url=server.origin, headers={"X-Chinrest": "1"}, timeout=30)
+        name, password = server.sign_in("lead")
+        signed = self.lead.post("/api/session", json={"name": name, "password": password})
+        assert signed.status_code == 200, signed.text
+        self.sha256: str = self.lead.get("/api/packs").json()[0]["sha256"]
+        self.pack: dict[str, Any] = self.lead.get(f"/api/packs/{self.sha256}").json()
+        self.sites = [site["id"] for site in self.lead.get("/api/sites").json()]
+        self.whats = {what["id"]: what["text"] for what in self.pack["choices"]["safety_what"]}
+
+        self.near = self.phone(self.sites[0], "Phone 3", behind_ms=3_600_000)
+        self.full = full_case(self.near, self.pack, self.sha256, "case-full", "HR-2041")
+        self.near.carry()
+
+        what = list(self.whats)
+        self.far = self.phone(self.sites[-1], "Satellite 1", behind_ms=3 * DAY_MS)
+        small = {"phone": self.far, "sha256": self.sha256}
+        small_case(**small, case="c2", code="LH-7", what=what[2], reached_patient=True, harm="severe")
+        small_case(**small, case="c3", code="LH-8", what=what[3], reached_patient=None, harm=None)
+        small_case(
+            **small, case="c4", code="LH-9", what=what[3], reached_patient=True, harm="mild", practice=True
+        )
+        gone = small_case(**small, case="c5", code="LH-10", what=what[4], reached_patient=False, harm=None)
+        self.far.write("line.amended", "c5", line=gone, body=None, why="wrong case")
+        self.far.carry(clock_ms=-190_000)
+
+        self.torn = self.phone(self.sites[1], "Phone 9")
+        self.torn.carry()
+        small_case(self.torn, self.sha256, "c6", "HI-1", what=what[0], reached_patient=True, harm="none")
+        self.torn.carry(skip=1)
+
+    def phone(self, site: str, label: str, *, behind_ms: int = 0) -> Carrier:
+        code = self.lead.post("/api/enrolment-codes", json={"site": site, "label": label}).json()["code"]
+        self.phones.append(Carrier(self.server.origin, code, label, behind_ms=behind_ms))
+        return self.phones[-1]
+
+    def what(self, number: int) -> str:
+        return list(self.whats.values())[number]
+
+    def close(self) -> None:
+        for client in (self.lead, *(phone.http for phone in self.phones)):
+            client.close()

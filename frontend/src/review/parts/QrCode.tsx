@@ -1,4 +1,4 @@
-import { generate } from "lean-qr";
+import { generate, mode } from "lean-qr";
 import { useMemo } from "preact/hooks";
 
 const QUIET_ZONE = 4; // modules of white that ISO/IEC 18004 asks for around the symbol
@@ -23,7 +23,7 @@ export function QrCode({ text, label }: { text: string; label: string }) {
 
 /** Each run of dark modules in a row is one rectangle. */
 function draw(text: string): { size: number; path: string } {
-  const code = generate(text);
+  const code = generate(mode.ascii(text)); // one segment of bytes: every reader takes that
   const parts: string[] = [];
   for (let y = 0; y < code.size; y++) {
     for (let x = 0; x < code.size; x++) {

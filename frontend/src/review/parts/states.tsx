@@ -29,12 +29,11 @@ export function Waiting({
   }
   return (
     <Notice kind="danger" title="The server refused this" loud>
-      <p>{answer.fault.why}</p>
-      <p class="t-small quiet">
-        {[answer.fault.where && `Where: ${answer.fault.where}`, `code: ${answer.fault.code}`]
-          .filter(Boolean)
-          .join(" · ")}
+      <p>
+        {answer.fault.where && <strong>{answer.fault.where}: </strong>}
+        {answer.fault.why}
       </p>
+      <p class="t-small quiet">code: {answer.fault.code}</p>
       <Again again={again} />
     </Notice>
   );

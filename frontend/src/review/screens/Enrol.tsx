@@ -1,20 +1,21 @@
 import { useEffect, useState } from "preact/hooks";
-import type { EnrolmentCode } from "../../types.gen";
+import type { EnrolmentCode, SiteRow } from "../../types.gen";
 import { Button, Notice, TextField } from "../../ui";
 import { type Answer, post } from "../api";
-import { usePackForNames } from "../newest";
+import { useAsked } from "../asked";
 import { QrCode } from "../parts/QrCode";
 import { Select } from "../parts/Select";
-import { Refusal } from "../parts/states";
+import { Empty, Refusal, Waiting } from "../parts/states";
 import { clock } from "../when";
 
 export function EnrolScreen() {
-  const { sites } = usePackForNames();
+  const asked = useAsked<SiteRow[]>("/api/sites");
+  const sites = asked.value;
   const [site, setSite] = useState("");
   const [label, setLabel] = useState("");
   const [answer, setAnswer] = useState<Answer<EnrolmentCode> | null>(null);
   const [busy, setBusy] = useState(false);
-  const chosen = site || sites[0]?.id || "";
+  const chosen = site || sites?.[0]?.id || "";
 
   async function make(event: Event) {
     event.preventDefault();
@@ -30,22 +31,17 @@ export function EnrolScreen() {
         A code belongs to one site, serves once, and is good for 15 minutes. Give it only to the person who
         holds the phone.
       </p>
+      <Waiting answer={asked.answer} what="the sites" again={asked.again} />
+      {sites?.length === 0 && (
+        <Empty title="There is no site yet">Add one with “chinrest sites add ID NAME”, then come back.</Empty>
+      )}
       <form class="card stack desk-narrow" onSubmit={make}>
-        {sites.length > 0 ? (
-          <Select
-            label="Site"
-            value={chosen}
-            options={sites.map((s) => ({ id: s.id, text: s.name }))}
-            onPick={setSite}
-          />
-        ) : (
-          <TextField
-            label="Site"
-            hint="The site's id, as in the guidance pack."
-            value={site}
-            onText={setSite}
-          />
-        )}
+        <Select
+          label="Site"
+          value={chosen}
+          options={(sites ?? []).map((s) => ({ id: s.id, text: s.name }))}
+          onPick={setSite}
+        />
         <TextField
           label="Label of the device"
           hint="How the desk will call it, for example the number on its back. Never a person's name."

@@ -4,10 +4,11 @@ import re
 from collections.abc import Callable
 
 import pytest
-from browsing import Contexts
-from conftest import Scene
-from desk_page import Desk
 from playwright.sync_api import expect
+from scenes import Scene
+
+from browsing import Contexts
+from desk_page import Desk
 from serving import Server
 
 pytestmark = pytest.mark.browser
@@ -24,7 +25,7 @@ def test_a_wrong_password_is_refused_in_words(server: Server, contexts: Contexts
 
 
 def test_events_and_near_misses_of_every_site_newest_first(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+    officer = desk(scene)
     officer.incidents()
     rows = officer.rows()
     expect(rows).to_have_count(6)  # two of the full case; a practice event is not among them
@@ -41,7 +42,7 @@ def test_events_and_near_misses_of_every_site_newest_first(desk: Callable[..., D
 
 
 def test_filters_narrow_the_list_and_live_in_the_address(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+    officer = desk(scene)
     officer.incidents()
     page = officer.page
     page.get_by_label("Kind").select_option("near_miss")
@@ -70,7 +71,7 @@ def test_filters_narrow_the_list_and_live_in_the_address(desk: Callable[..., Des
 
 
 def test_search_follows_typing_and_an_empty_list_says_why(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+    officer = desk(scene)
     officer.incidents()
     search = officer.page.get_by_label("Search")
     search.press_sequentially("hr-2041")
@@ -83,8 +84,8 @@ def test_search_follows_typing_and_an_empty_list_says_why(desk: Callable[..., De
     expect(search).to_have_value("")
 
 
-def test_the_list_is_usable_by_keyboard_alone(desk: Callable[..., Desk]) -> None:
-    officer = desk()
+def test_the_list_is_usable_by_keyboard_alone(desk: Callable[..., Desk], scene: Scene) -> None:
+    officer = desk(scene)
     officer.incidents()
     links = officer.page.get_by_role("table").get_by_role("link")
     links.first.focus()
@@ -95,17 +96,17 @@ def test_the_list_is_usable_by_keyboard_alone(desk: Callable[..., Desk]) -> None
     officer.page.keyboard.press("ArrowUp")  # at the top it stays
     expect(links.nth(0)).to_be_focused()
     officer.page.keyboard.press("Enter")
-    expect(officer.page.get_by_role("heading", level=1, name="Case HI-1")).to_be_visible()
+    expect(officer.page.get_by_role("heading", level=1, name="Case without a code")).to_be_visible()
 
 
 def test_what_came_since_the_last_look_is_marked_new(
-    scene: Scene, contexts: Contexts, desk: Callable[..., Desk]
+    own_scene: Scene, contexts: Contexts, desk: Callable[..., Desk]
 ) -> None:
-    officer = desk()
+    officer = desk(own_scene)
     officer.incidents()
     expect(officer.page.get_by_text("new", exact=True)).to_have_count(0)
-    scene.near.write("safety.noted", "case-full", what=list(scene.whats)[2], reached_patient=False)
-    scene.near.carry()
+    own_scene.near.write("safety.noted", "case-full", what=list(own_scene.whats)[2], reached_patient=False)
+    own_scene.near.carry()
     officer.page.reload()
     expect(officer.rows()).to_have_count(7)
     expect(officer.page.get_by_text("new", exact=True)).to_have_count(1)
@@ -119,21 +120,23 @@ def test_an_empty_server_says_so(server: Server, contexts: Contexts) -> None:
     ).to_be_visible()
 
 
-def test_without_the_server_it_says_what_that_means(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+def test_without_the_server_it_says_what_that_means(desk: Callable[..., Desk], own_scene: Scene) -> None:
+    officer = desk(own_scene)
     officer.incidents()
-    scene.server.kill()
+    own_scene.server.kill()
     officer.page.get_by_label("Kind").select_option("event")
     alert = officer.page.get_by_role("alert")
     expect(alert).to_contain_text("The server does not answer")
     expect(alert).to_contain_text("Phones go on recording")
-    scene.server.start()
+    own_scene.server.start()
     officer.page.get_by_role("button", name="Try again").click()
     expect(officer.rows()).to_have_count(4)
 
 
-def test_an_ended_session_asks_to_sign_in_again_and_keeps_the_place(desk: Callable[..., Desk]) -> None:
-    officer = desk()
+def test_an_ended_session_asks_to_sign_in_again_and_keeps_the_place(
+    desk: Callable[..., Desk], scene: Scene
+) -> None:
+    officer = desk(scene)
     officer.incidents("?kind=near_miss")
     officer.context.clear_cookies()
     officer.page.get_by_label("Site").select_option(index=1)

@@ -7,9 +7,10 @@ from contextlib import closing
 
 import msgspec
 import pytest
-from conftest import Scene
-from desk_page import Desk
 from playwright.sync_api import expect
+from scenes import Scene
+
+from desk_page import Desk
 
 pytestmark = pytest.mark.browser
 
@@ -32,7 +33,7 @@ def cells(officer: Desk, title: str | re.Pattern[str]) -> dict[str, list[str]]:
 
 
 def test_every_line_of_the_case_is_there_in_order(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+    officer = desk(scene)
     open_case(officer, scene)
     items = officer.page.get_by_role("list", name="Line of time").locator("> li")
     case_lines = [line for line in scene.near.lines if line.envelope.case == "case-full"]
@@ -44,7 +45,7 @@ def test_every_line_of_the_case_is_there_in_order(desk: Callable[..., Desk], sce
 def test_the_line_that_led_here_is_shown_and_says_how_harm_is_graded(
     desk: Callable[..., Desk], scene: Scene
 ) -> None:
-    officer = desk()
+    officer = desk(scene)
     open_case(officer, scene)
     event = officer.entry(f"Safety event: {scene.what(1)}")
     expect(event).to_be_in_viewport()
@@ -57,7 +58,7 @@ def test_the_line_that_led_here_is_shown_and_says_how_harm_is_graded(
 def test_the_pose_as_it_was_stands_beside_the_pose_as_advised(
     desk: Callable[..., Desk], scene: Scene
 ) -> None:
-    officer = desk()
+    officer = desk(scene)
     open_case(officer, scene)
     pose = cells(officer, "Pose as it was, right eye")
     # the scene's own figures; positive yaw of a right eye is a turn to the patient's left
@@ -71,7 +72,7 @@ def test_the_pose_as_it_was_stands_beside_the_pose_as_advised(
 
 
 def test_an_amended_line_and_its_amendment_both_stay(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+    officer = desk(scene)
     open_case(officer, scene)
     first = officer.entry(re.compile("^Comfort 2 of 10"))
     expect(first).to_contain_text("amended")
@@ -86,7 +87,7 @@ def test_an_amended_line_and_its_amendment_both_stay(desk: Callable[..., Desk], 
 def test_a_kind_of_line_from_a_newer_version_waits_and_harms_nothing(
     desk: Callable[..., Desk], scene: Scene
 ) -> None:
-    officer = desk()
+    officer = desk(scene)
     open_case(officer, scene)
     waiting = officer.entry("Waiting: “focus.noted”")
     expect(waiting).to_contain_text("kept as it came")
@@ -96,7 +97,7 @@ def test_a_kind_of_line_from_a_newer_version_waits_and_harms_nothing(
 def test_each_line_says_who_on_which_device_with_which_clock_and_pack(
     desk: Callable[..., Desk], scene: Scene
 ) -> None:
-    officer = desk()
+    officer = desk(scene)
     officer.go("case/c2", "Case LH-7")
     said = officer.entry(re.compile("^Safety event"))
     expect(said).to_contain_text("by AB, as claimed")
@@ -105,10 +106,10 @@ def test_each_line_says_who_on_which_device_with_which_clock_and_pack(
     expect(said).to_contain_text(f"pack {scene.pack['version']} ({scene.sha256[:8]})")
 
 
-def test_reading_a_case_is_itself_logged(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+def test_reading_a_case_is_itself_logged(desk: Callable[..., Desk], own_scene: Scene) -> None:
+    officer = desk(own_scene)
     officer.go("case/c2", "Case LH-7")
-    with closing(sqlite3.connect(scene.server.data / "chinrest.db")) as database:
+    with closing(sqlite3.connect(own_scene.server.data / "chinrest.db")) as database:
         found = database.execute("SELECT envelope FROM lines").fetchall()
     reads = [env for (raw,) in found if (env := msgspec.json.decode(raw))["type"] == "case.read"]
     assert [read["case"] for read in reads] == ["c2"]
@@ -117,17 +118,19 @@ def test_reading_a_case_is_itself_logged(desk: Callable[..., Desk], scene: Scene
     expect(officer.entry("Case read at the desk")).to_contain_text("Marit Solheim, signed in")
 
 
-def test_a_case_that_is_not_there_is_refused_in_words(desk: Callable[..., Desk]) -> None:
-    officer = desk()
+def test_a_case_that_is_not_there_is_refused_in_words(desk: Callable[..., Desk], scene: Scene) -> None:
+    officer = desk(scene)
     officer.page.goto(f"{officer.server.origin}/desk#/case/no-such-case")
     expect(officer.page.get_by_role("alert")).to_contain_text("no line on this server names this case")
 
 
-def test_a_note_that_looks_like_markup_stays_text(desk: Callable[..., Desk], scene: Scene) -> None:
+def test_a_note_that_looks_like_markup_stays_text(desk: Callable[..., Desk], own_scene: Scene) -> None:
     nasty = "<img src=x onerror=alert(1)><b>bold</b>"
-    scene.near.write("safety.noted", "case-full", what=list(scene.whats)[0], reached_patient=True, note=nasty)
-    scene.near.carry()
-    officer = desk()
+    own_scene.near.write(
+        "safety.noted", "case-full", what=next(iter(own_scene.whats)), reached_patient=True, note=nasty
+    )
+    own_scene.near.carry()
+    officer = desk(own_scene)
     officer.incidents()
     expect(officer.page.get_by_text(nasty)).to_be_visible()
     officer.go("case/case-full", "Case HR-2041")
@@ -135,7 +138,7 @@ def test_a_note_that_looks_like_markup_stays_text(desk: Callable[..., Desk], sce
 
 
 def test_only_what_matters_can_be_shown(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+    officer = desk(scene)
     open_case(officer, scene)
     officer.page.get_by_role("radio", name="Pose, comfort, safety, not done").check()
     expect(officer.entry(re.compile("^Optic:"))).to_have_count(0)
@@ -144,7 +147,7 @@ def test_only_what_matters_can_be_shown(desk: Callable[..., Desk], scene: Scene)
 
 
 def test_on_paper_there_is_the_record_and_nothing_to_click(desk: Callable[..., Desk], scene: Scene) -> None:
-    officer = desk()
+    officer = desk(scene)
     open_case(officer, scene)
     officer.page.emulate_media(media="print")
     expect(officer.page.get_by_role("navigation", name="Desk")).to_be_hidden()
