@@ -46,6 +46,8 @@ export interface Entry {
   pack: string | null;
   practice: boolean;
   body: Record<string, unknown> | null;
+  /** The body as it was first written, whatever was said of it later. */
+  written: Record<string, unknown> | null;
   /** The line of the amendment that stands, or null. */
   amendedBy: string | null;
   /** True when the amendment that stands says that this did not happen. */

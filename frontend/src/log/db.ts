@@ -26,13 +26,14 @@ export interface Meta {
   /** Id and keys of an enrolment that was begun: if its answer is lost, the next try is the same device. */
   pending: { id: string; keys: CryptoKeyPair };
   head: Head;
-  sync: SyncMemory;
   storage: { answer: NonNullable<StorageView["answer"]>; askedAt: number };
 }
 
 export interface LogSchema extends DBSchema {
   lines: { key: [string, number]; value: Row };
   meta: { key: keyof Meta; value: Meta[keyof Meta] };
+  /** Apart from `meta`, so that the exchange never makes an append wait. */
+  exchange: { key: "sync"; value: SyncMemory };
   refused: { key: number; value: RefusedLine };
 }
 
@@ -42,6 +43,7 @@ function upgrade(db: LogDb, from: number): void {
   if (from < 1) {
     db.createObjectStore("lines", { keyPath: ["device", "seq"] });
     db.createObjectStore("meta");
+    db.createObjectStore("exchange");
     db.createObjectStore("refused", { keyPath: "seq" });
   }
 }

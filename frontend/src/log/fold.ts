@@ -147,6 +147,7 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
       pack: pack ?? null,
       practice: practice === true,
       body,
+      written: known ? line.body : null,
       amendedBy,
       withdrawn,
     });

@@ -7,6 +7,7 @@ import { browserEnv, type Env, fetchWithin } from "./env";
 import { ASK_AGAIN_MS, askToKeep, mayGo, room } from "./keep";
 import { Shown } from "./shown";
 import { Store } from "./store";
+import { Kept } from "./sync/kept";
 import { Loop } from "./sync/loop";
 import { AppendError, type EnrolResult, type Failure, type Log, type Saved, type Where } from "./types";
 import { Writer } from "./writer";
@@ -31,6 +32,7 @@ interface Told {
 class OpenLog implements Log {
   private readonly shown = new Shown();
   private readonly store: Store;
+  private readonly kept: Kept;
   private readonly writer: Writer;
   private readonly channel: { send(message: unknown): void; close(): void };
   private readonly listeners = new Set<(answer: SyncAnswer) => void>();
@@ -57,7 +59,9 @@ class OpenLog implements Log {
       this.setFailure(blocked ? BLOCKED : null);
       if (blocked) this.sayShut();
     };
-    this.store = new Store(new Database(onBlocked, database));
+    const base = new Database(onBlocked, database);
+    this.store = new Store(base);
+    this.kept = new Kept(base);
     this.writer = new Writer(
       env,
       this.store,
@@ -84,7 +88,7 @@ class OpenLog implements Log {
   private begin(event: "returned" | "enrolled"): void {
     this.loop ??= new Loop(
       this.env,
-      this.store,
+      this.kept,
       {
         changed: (view) => this.shown.setLoop(view),
         answered: (answer, _memory, fresh) => this.answered(answer, fresh),
@@ -129,7 +133,7 @@ class OpenLog implements Log {
   }
 
   private async readSync(): Promise<void> {
-    const { sync, refused } = await this.store.exchange();
+    const { sync, refused } = await this.kept.memory();
     this.shown.setSync(sync, refused);
   }
 
@@ -228,7 +232,7 @@ class OpenLog implements Log {
 
   async clearOld(now: number, keepDays: number): Promise<number> {
     const own = this.device.peek()?.id ?? null;
-    const { sync } = await this.store.exchange();
+    const { sync } = await this.kept.memory();
     const going = this.cases.peek().flatMap((of) => {
       const lines = this.shown.linesOf(of.id);
       return mayGo({ ...of, lines }, own, sync, now, keepDays) ? lines : [];

@@ -48,11 +48,17 @@ export class Writer {
       type: draft.type,
     };
     const body = bodyText(draft.fields);
-    const bodySha256 = sha256(body); // under way while the lock is waited for
+    const bodySha256 = sha256(body);
+    const after = async (head: Head): ReturnType<typeof nextLine> =>
+      nextLine(device, head, stamp, body, await bodySha256);
+    // Worked out while the lock is waited for, after the head that this tab believes in.
+    const believed = this.guess;
+    const early = believed ? after(believed) : null;
+    early?.catch(() => undefined); // awaited below, or not needed any more
     return this.env.lock(APPEND_LOCK, false, async () => {
       for (let round = 0; round < ROUNDS; round++) {
         const from: Head = this.guess ?? (await this.guarded(() => this.store.head()));
-        const { raw, head, envelope } = await nextLine(device, from, stamp, body, await bodySha256);
+        const { raw, head, envelope } = await (early && from === believed ? early : after(from));
         const row: Row = { device, seq: head.seq, id: stamp.id, case: stamp.case, form: "plain", raw };
         const put = await this.guarded(() => this.store.put(row, from, head, also));
         if (put === "stale") {

@@ -6,7 +6,8 @@
 import type { Fault, SyncAnswer } from "../../types.gen";
 import type { Row } from "../db";
 import { type Env, fetchWithin, readBody } from "../env";
-import type { Store } from "../store";
+import { size } from "../ranges";
+import type { Kept } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
 import { batchOf } from "./request";
@@ -54,12 +55,10 @@ export function retryAfterMs(header: string | null, now: number): number {
   return Number.isFinite(ms) ? Math.max(0, ms) : 0;
 }
 
-function place(memory: SyncMemory, moved: number): string {
-  return `${memory.epoch}/${memory.cursor}/${moved}`;
+/** How far the exchange stands: a round that leaves this as it was has moved nothing. */
+function place(memory: SyncMemory): string {
+  return `${memory.epoch}/${memory.cursor}/${size(memory.held) + size(memory.refused)}`;
 }
-
-const settled = (memory: SyncMemory): number =>
-  [...memory.held, ...memory.refused].reduce((sum, [from, to]) => sum + to - from + 1, 0);
 
 export class Loop {
   private model: Model = START;
@@ -72,7 +71,7 @@ export class Loop {
 
   constructor(
     private readonly env: Env,
-    private readonly store: Store,
+    private readonly kept: Kept,
     private readonly events: LoopEvents,
     shut: SyncMemory["shut"] = null,
   ) {
@@ -136,7 +135,7 @@ export class Loop {
   }
 
   private async exchange(): Promise<Ended> {
-    const outbox = await this.store.outbox(this.model.limitBytes);
+    const outbox = await this.kept.outbox(this.model.limitBytes);
     if (!outbox)
       return { event: "shut_unknown", fault: faultOf("not_enrolled", "phone", "not enrolled"), leastMs: 0 };
     const batch = await batchOf(outbox, this.env.now());
@@ -176,11 +175,11 @@ export class Loop {
     const fault = readFault(status, body);
     const leastMs = retryAfterMs(headers.get("Retry-After"), this.env.now());
     if (status === 403 && fault.code === "device_withdrawn") {
-      await this.store.remember((before) => ({ ...before, shut: "withdrawn" }));
+      await this.kept.shut("withdrawn");
       return { event: "shut_withdrawn", fault, leastMs };
     }
     if (status === 401) {
-      await this.store.remember((before) => ({ ...before, shut: "unknown" }));
+      await this.kept.shut("unknown");
       return { event: "shut_unknown", fault, leastMs };
     }
     if (status === 413 && lines > 1) return { event: "oversize", fault, leastMs };
@@ -196,14 +195,15 @@ export class Loop {
       return { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 };
     }
     const answer = said;
-    let before = "";
-    const { taken, fresh, waiting } = await this.store.answer((memory) => {
-      before = place(memory, settled(memory));
-      return take(memory, own, sent, answer, this.env.now());
-    });
+    const { taken, fresh, before } = await this.kept.answer(answer.pulled.length > 0, (memory) =>
+      take(memory, own, sent, answer, this.env.now()),
+    );
     await this.events.answered(answer, taken.memory, fresh);
-    const after = place(taken.memory, settled(taken.memory));
-    const event = judge(this.model, before, after, answer.more || waiting > 0);
-    return { event, fault: taken.fault, leastMs: 0 };
+    const left = answer.more || (await this.kept.waiting()) > 0;
+    return {
+      event: judge(this.model, place(before), place(taken.memory), left),
+      fault: taken.fault,
+      leastMs: 0,
+    };
   }
 }

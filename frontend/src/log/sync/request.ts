@@ -2,8 +2,8 @@
 import type { SyncHeader } from "../../types.gen";
 import { base64, sha256, utf8 } from "../bytes";
 import { envelopeText, FIRST_PREV, json, readLine } from "../line";
-import type { Outbox } from "../store";
 import { APP_VERSION } from "../version";
+import type { Outbox } from "./kept";
 import type { Sent } from "./take";
 
 export interface Batch {

@@ -1,0 +1,144 @@
+/** The transactions of the exchange with the server.
+ *
+ * They keep to stores of their own wherever they can, and don't ask for strict durability: what they hold can be had
+ * from the server again (a lost acknowledgement is offered again and answered with `repeat`), and a tap must not wait
+ * behind them. What arrives with one answer is still one transaction. */
+import type { Database, Meta, Row } from "../db";
+import { type Head, NO_HEAD } from "../line";
+import { minus, type Ranges, union } from "../ranges";
+import { inTransaction } from "../tx";
+import type { RefusedLine } from "../types";
+import { NO_MEMORY, type SyncMemory } from "./memory";
+import type { Taken } from "./take";
+
+const RELAXED: IDBTransactionOptions = { durability: "relaxed" };
+
+export interface Outbox {
+  device: Meta["device"];
+  keys: CryptoKeyPair;
+  sync: SyncMemory;
+  /** Lines to offer, ascending, as many as fit in the byte limit, at least one if there is any. */
+  rows: Row[];
+  /** All lines that wait, those of this batch included. */
+  waiting: number;
+}
+
+/** Sequences of the phone's own lines that were neither acknowledged nor refused. */
+function unsent(head: Head | undefined, sync: SyncMemory): Ranges {
+  const { seq } = head ?? NO_HEAD;
+  return seq < 1 ? [] : minus([[1, seq]], union(sync.held, sync.refused));
+}
+
+export class Kept {
+  constructor(private readonly database: Database) {}
+
+  /** What is remembered of the exchange, and the refused lines. */
+  async memory(): Promise<{ sync: SyncMemory; refused: RefusedLine[] }> {
+    return this.database.run(async (db) => {
+      const tx = db.transaction(["exchange", "refused"]);
+      const [sync, refused] = await Promise.all([
+        tx.objectStore("exchange").get("sync"),
+        tx.objectStore("refused").getAll(),
+      ]);
+      return { sync: { ...NO_MEMORY, ...sync }, refused };
+    });
+  }
+
+  async outbox(limitBytes: number): Promise<Outbox | null> {
+    return this.database.run(async (db) => {
+      const tx = db.transaction(["lines", "meta", "exchange"]);
+      const meta = tx.objectStore("meta");
+      const [device, keys, head, memory] = await Promise.all([
+        meta.get("device"),
+        meta.get("keys"),
+        meta.get("head"),
+        tx.objectStore("exchange").get("sync"),
+      ]);
+      if (!device || !keys) return null;
+      const own = device as Meta["device"];
+      const sync = { ...NO_MEMORY, ...memory };
+      const rows: Row[] = [];
+      let bytes = 0;
+      let waiting = 0;
+      let full = false;
+      const lines = tx.objectStore("lines");
+      for (const [from, to] of unsent(head as Head | undefined, sync)) {
+        const range = IDBKeyRange.bound([own.id, from], [own.id, to]);
+        waiting += await lines.count(range);
+        let cursor = full ? null : await lines.openCursor(range);
+        while (cursor && !full) {
+          // counted in text units: almost all of a line is ASCII, and the server says when a batch is too large
+          bytes += cursor.value.raw.length + 1;
+          full = rows.length > 0 && bytes > limitBytes;
+          if (!full) {
+            rows.push(cursor.value);
+            cursor = await cursor.continue();
+          }
+        }
+      }
+      return { device: own, keys: keys as CryptoKeyPair, sync, rows, waiting };
+    });
+  }
+
+  /** How many of the phone's own lines wait. */
+  async waiting(): Promise<number> {
+    return this.database.run(async (db) => {
+      const tx = db.transaction(["lines", "meta", "exchange"]);
+      const meta = tx.objectStore("meta");
+      const [device, head, memory] = await Promise.all([
+        meta.get("device"),
+        meta.get("head"),
+        tx.objectStore("exchange").get("sync"),
+      ]);
+      if (!device) return 0;
+      const own = (device as Meta["device"]).id;
+      const counts = unsent(head as Head | undefined, { ...NO_MEMORY, ...memory }).map(([from, to]) =>
+        tx.objectStore("lines").count(IDBKeyRange.bound([own, from], [own, to])),
+      );
+      return (await Promise.all(counts)).reduce((sum, count) => sum + count, 0);
+    });
+  }
+
+  /** Stores an answer: acknowledgements, refusals, pulled lines and cursor in one transaction, which touches the
+   * log's own lines only when there are pulled ones. `work` is given the memory as it stands in the store. */
+  async answer(
+    pulls: boolean,
+    work: (before: SyncMemory) => Taken,
+  ): Promise<{ taken: Taken; fresh: Row[]; before: SyncMemory }> {
+    return this.database.run((db) => {
+      const tx = db.transaction(
+        pulls ? ["exchange", "refused", "lines"] : ["exchange", "refused"],
+        "readwrite",
+        RELAXED,
+      );
+      return inTransaction(tx, async () => {
+        const before = { ...NO_MEMORY, ...(await tx.objectStore("exchange").get("sync")) };
+        const taken = work(before);
+        await tx.objectStore("exchange").put(taken.memory, "sync");
+        const refused = tx.objectStore("refused");
+        if (taken.forgetRefused) await refused.clear();
+        for (const line of taken.refused) await refused.put(line);
+        const fresh: Row[] = [];
+        for (const row of taken.pulled) {
+          const lines = tx.objectStore("lines");
+          // what stands is never written over: the first of two branches stays
+          if ((await lines.getKey([row.device, row.seq])) === undefined) {
+            await lines.add(row);
+            fresh.push(row);
+          }
+        }
+        return { taken, fresh, before };
+      });
+    });
+  }
+
+  /** The server has shut this phone out. */
+  async shut(how: SyncMemory["shut"]): Promise<void> {
+    await this.database.run((db) => {
+      const tx = db.transaction("exchange", "readwrite", RELAXED);
+      return inTransaction(tx, async () => {
+        await tx.store.put({ ...NO_MEMORY, ...(await tx.store.get("sync")), shut: how }, "sync");
+      });
+    });
+  }
+}
