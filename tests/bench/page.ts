@@ -23,7 +23,10 @@ function put(db: IDBDatabase, row: string): Promise<void> {
   });
 }
 
-/** Ours and the bare put take turns, so that both meet the same disk. */
+const PAUSE_MS = 100;
+
+/** Taps a moment apart, as a hurried person makes them, with the exchange going on behind them. Ours and the bare
+ * put take turns, so that both meet the same disk. */
 async function appends(code: string, count: number): Promise<Times> {
   const log = await openLog();
   const enrolled = await log.enrol(code, "bench");
@@ -33,9 +36,11 @@ async function appends(code: string, count: number): Promise<Times> {
   const row = "x".repeat(600);
   const times: Times = { ours: [], bare: [] };
   for (let i = 0; i < count; i++) {
+    await new Promise((resolve) => setTimeout(resolve, PAUSE_MS));
     let began = performance.now();
     await log.append("comfort.noted", { score: 2, bothers: ["light"], note: "" }, at);
     times.ours.push(performance.now() - began);
+    await new Promise((resolve) => setTimeout(resolve, PAUSE_MS));
     began = performance.now();
     await put(db, row);
     times.bare.push(performance.now() - began);

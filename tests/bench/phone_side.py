@@ -19,7 +19,7 @@ from .server_side import free_port, started
 from .table import Row, against
 
 ROOT = Path(__file__).resolve().parents[2]
-APPENDS = 300
+APPENDS = 150
 
 
 def bundled() -> str:
