@@ -17,7 +17,7 @@ export function eyesWord(eyes: readonly Eye[]): string {
 /** `8 min`, `3 h 20 min`, `2 days`: how long, in the largest units that say enough. */
 export function span(ms: number): string {
   const minutes = Math.floor(Math.max(0, ms) / 60_000);
-  if (minutes < 1) return "less than a minute";
+  if (minutes < 1) return "under 1 min";
   if (minutes < 60) return `${minutes} min`;
   const hours = Math.floor(minutes / 60);
   if (hours < 24) return minutes % 60 ? `${hours} h ${minutes % 60} min` : `${hours} h`;
@@ -28,7 +28,7 @@ export function span(ms: number): string {
 /** A time of day, with the date where it is not today. */
 export function clock(at: number, now: number = Date.now()): string {
   const then = new Date(at);
-  const time = then.toLocaleTimeString(undefined, { hour: "2-digit", minute: "2-digit" });
+  const time = then.toLocaleTimeString(undefined, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   if (then.toDateString() === new Date(now).toDateString()) return time;
   return `${then.toLocaleDateString(undefined, { day: "numeric", month: "short" })}, ${time}`;
 }

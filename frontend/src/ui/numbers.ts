@@ -13,17 +13,20 @@ export interface NumberRead {
   fault: string | null;
 }
 
+function range(rule: NumberRule): string {
+  return `${rule.least} to ${rule.most} ${rule.unit}`.trim();
+}
+
 /** Reads what was typed. A comma counts as a point, as it does in much of the world. */
 export function readNumber(text: string, rule: NumberRule): NumberRead {
   const tidy = text.trim().replace(",", ".");
-  if (tidy === "")
-    return { value: null, fault: `Enter a number from ${rule.least} to ${rule.most} ${rule.unit}.` };
+  if (tidy === "") return { value: null, fault: `Enter a number from ${range(rule)}.` };
   if (!/^-?\d+(\.\d*)?$/.test(tidy)) return { value: null, fault: `“${text}” is not a number.` };
   const value = Number(tidy);
   if (value < rule.least || value > rule.most) {
     return {
       value: null,
-      fault: `${tidy} is outside ${rule.least} to ${rule.most} ${rule.unit}. Measure again.`,
+      fault: `${tidy} is outside ${range(rule)}. Measure again.`,
     };
   }
   return { value: Number(value.toFixed(rule.decimals)), fault: null };

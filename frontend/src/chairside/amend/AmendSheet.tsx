@@ -46,7 +46,11 @@ export function AmendSheet({
 
   const save = async () => {
     setAsked(true);
-    if (whyFault || Object.keys(faults).length > 0) return;
+    if (whyFault || Object.keys(faults).length > 0) {
+      // what is missing may be out of sight
+      setTimeout(() => document.querySelector("dialog .field-error")?.scrollIntoView({ block: "center" }));
+      return;
+    }
     const { salt: _salt, ...before } = body;
     const corrected = {
       ...before,
@@ -63,7 +67,7 @@ export function AmendSheet({
   return (
     <Sheet
       title="Amend a line"
-      back="Leave it as it is"
+      back="Leave it"
       onClose={onClose}
       foot={
         <Button kind="main" big wide disabled={saving.value > 0} onClick={() => void save()}>
@@ -144,7 +148,8 @@ function PartField({
     case "number":
       return (
         <TextField
-          label={`${part.label} (${part.rule.unit}, ${part.rule.least} to ${part.rule.most})`}
+          label={part.label}
+          hint={`${part.rule.least} to ${part.rule.most} ${part.rule.unit}`.trim()}
           inputMode="decimal"
           value={String(value)}
           onText={onValue}

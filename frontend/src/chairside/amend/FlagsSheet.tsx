@@ -14,7 +14,7 @@ export function FlagsSheet({ state, held, onClose }: { state: CaseState; held: H
   return (
     <Sheet
       title="What to know about the patient"
-      back="Leave it as it is"
+      back="Leave it"
       onClose={onClose}
       foot={
         <Button kind="main" big wide disabled={saving.value > 0} onClick={() => void save()}>

@@ -117,7 +117,7 @@ const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, un
       : []),
   ],
   "comfort.noted": (p) => [
-    number("score", "Comfort", "of 10", 0, 10),
+    number("score", "Comfort", "", 0, 10),
     ...(p ? [many("bothers", "What bothers", p.choices.bothers)] : []),
     NOTE,
   ],

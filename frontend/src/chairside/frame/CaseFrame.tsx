@@ -2,7 +2,7 @@ import type { ComponentChildren } from "preact";
 import type { CaseState } from "../../log";
 import { Icon, Tag } from "../../ui";
 import type { Guidance } from "../app";
-import { EYE_WORD, eyesWord } from "../words";
+import { eyesWord } from "../words";
 import { Banners } from "./Banners";
 import { BottomBar } from "./BottomBar";
 import { PauseStrip } from "./PauseStrip";
@@ -18,8 +18,7 @@ export function CaseFrame({
   guidance: Guidance | null;
   children: ComponentChildren;
 }) {
-  const study =
-    state.studyEye && state.eyes.length > 1 ? `, study eye: ${EYE_WORD[state.studyEye].toLowerCase()}` : "";
+  const study = state.studyEye && state.eyes.length > 1 ? `, study: ${state.studyEye}` : "";
   return (
     <div class="case-frame">
       <header class="case-head">

@@ -2,7 +2,7 @@ import { Icon } from "../../ui";
 import { app } from "../app";
 import { useNow } from "../now";
 import { lastSaved, saving } from "../record";
-import { clock, count, span } from "../words";
+import { clock, count } from "../words";
 
 /** What is saved, and where: never just 'saved'. Read out when it changes. */
 export function SavedLine() {
@@ -17,17 +17,17 @@ export function SavedLine() {
           <span>Saving…</span>
         ) : last ? (
           <span>
-            <Icon name="tick" /> Saved on this phone, {clock(last.at, now)}
+            <Icon name="tick" /> Saved on this phone {clock(last.at, now)}
           </span>
         ) : null}
       </p>
       <p>
         <a href="#/unsent">
           <Icon name={waits ? "phone" : "server"} />
-          {waits
-            ? ` ${count(sync.waiting, "line", "lines")} only on this phone, oldest ${span(now - (sync.oldestAt ?? now))}`
-            : " All on the server"}
-          {sync.refused.length > 0 && `; ${count(sync.refused.length, "needs", "need")} attention`}
+          <span>
+            {waits ? `${sync.waiting} unsent since ${clock(sync.oldestAt ?? now, now)}` : "All on the server"}
+            {sync.refused.length > 0 && `; ${count(sync.refused.length, "needs", "need")} attention`}
+          </span>
         </a>
       </p>
     </div>

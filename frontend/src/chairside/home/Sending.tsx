@@ -6,7 +6,7 @@ import { clock, count, span } from "../words";
 
 const DOING: Record<SyncView["state"], string> = {
   off: "This phone is not enrolled.",
-  idle: "Nothing waits.",
+  idle: "",
   sending: "Sending now…",
   waiting: "No answer from the server. This phone tries again by itself.",
   stuck: "The server answers, but not as expected. This phone tries again by itself.",
@@ -34,8 +34,10 @@ export function Sending() {
         {sync.lastHeardAt === null
           ? "The server has not been heard yet."
           : `Server last heard ${clock(sync.lastHeardAt, now)}.`}{" "}
-        {DOING[sync.state]}
-        {sync.nextAt !== null && sync.nextAt > now ? ` Next try in ${span(sync.nextAt - now)}.` : ""}
+        {sync.state === "idle" && sync.waiting > 0 ? "They are sent in a moment." : DOING[sync.state]}
+        {sync.state !== "idle" && sync.nextAt !== null && sync.nextAt > now
+          ? ` Next try in ${span(sync.nextAt - now)}.`
+          : ""}
       </p>
       {sync.fault && sync.state !== "idle" && (
         <p class="quiet t-small">

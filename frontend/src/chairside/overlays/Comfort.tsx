@@ -61,7 +61,6 @@ export function Comfort({
   return (
     <Sheet
       title="Comfort"
-      back="Back to the case"
       onClose={onClose}
       foot={
         <Button

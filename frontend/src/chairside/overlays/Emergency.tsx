@@ -23,20 +23,19 @@ export function Emergency({ state, held }: { state: CaseState | null; held: Held
   }, [id]);
 
   return (
-    <Sheet
-      danger
-      title="Emergency"
-      back={state ? "Back to the case" : "Back"}
-      onClose={closeOver}
-      foot={
-        state && !app.log.failure.value ? (
-          <Button wide icon="event" onClick={() => openOver("event")}>
-            Record what happened
-          </Button>
-        ) : undefined
-      }
-    >
-      <EmergencyBody page={held?.pack.emergency ?? null} site={site} />
+    <Sheet danger title="Emergency" onClose={closeOver}>
+      <EmergencyBody
+        page={held?.pack.emergency ?? null}
+        site={site}
+        after={
+          state &&
+          !app.log.failure.value && (
+            <Button wide icon="event" onClick={() => openOver("event")}>
+              Record what happened
+            </Button>
+          )
+        }
+      />
     </Sheet>
   );
 }

@@ -1,3 +1,4 @@
+import type { ComponentChildren } from "preact";
 import type { Contact, Emergency } from "../../types.gen";
 import { Icon, Notice } from "../../ui";
 
@@ -18,7 +19,16 @@ export function contactsFor(contacts: readonly Contact[], site: string | null): 
 }
 
 /** The clinic's own page: its first sentences, its numbers, its kit, its steps. It only ever sends for help. */
-export function EmergencyBody({ page, site }: { page?: Emergency | null; site?: string | null }) {
+export function EmergencyBody({
+  page,
+  site,
+  after,
+}: {
+  page?: Emergency | null;
+  site?: string | null;
+  /** What stands below the numbers, before the longer text. */
+  after?: ComponentChildren;
+}) {
   const contacts = page ? contactsFor(page.contacts, site ?? null) : [];
   return (
     <div class="stack">
@@ -37,6 +47,7 @@ export function EmergencyBody({ page, site }: { page?: Emergency | null; site?: 
           </span>
         </a>
       ))}
+      {after}
       {!page && (
         <Notice kind="warn" title="The clinic's numbers are not on this phone">
           <p>Use the number on the wall or the clinic's own list.</p>

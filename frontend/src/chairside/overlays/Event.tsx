@@ -62,7 +62,6 @@ export function Event({
   return (
     <Sheet
       title="Event"
-      back="Back to the case"
       onClose={onClose}
       foot={
         held && (

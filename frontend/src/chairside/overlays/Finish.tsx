@@ -1,7 +1,7 @@
 import { useState } from "preact/hooks";
 import type { CaseState } from "../../log";
 import { type Held, type PlannedStep, stepsFor } from "../../pack";
-import { Button, Notice, PickOne, Segmented, Sheet, TextArea, TextField } from "../../ui";
+import { Button, Fold, Notice, PickOne, Segmented, Sheet, TextArea, TextField } from "../../ui";
 import { situationOf } from "../guide";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
@@ -24,7 +24,7 @@ export function Finish({
 }) {
   const [way, setWay] = useState<"close" | "hand">("close");
   return (
-    <Sheet title="Close or hand over" back="Back to the case" onClose={onClose}>
+    <Sheet title="Close or hand over" onClose={onClose}>
       <div class="stack">
         <Segmented<"close" | "hand">
           legend="What now?"
@@ -97,30 +97,6 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
           <h2 id="musts">
             {count(musts.length, "must step is", "must steps are")} neither done nor given a reason
           </h2>
-          <ul class="list">
-            {musts.map((p) => (
-              <li key={p.key} class="stack-tight">
-                <span class="strong">{p.step.text}</span>
-                <span class="quiet t-small">{roundWords(held.pack, p)}</span>
-                <span class="row">
-                  <Button onClick={() => goCase(state.id, "step", p.key)}>Go to it</Button>
-                  <select
-                    aria-label={`Reason for “${p.step.text}”`}
-                    class="reason-pick"
-                    value={own[p.key] ?? ""}
-                    onChange={(event) => setOwn({ ...own, [p.key]: event.currentTarget.value })}
-                  >
-                    <option value="">{reason ? "As all others" : "Reason…"}</option>
-                    {held.pack.choices.skip_reasons.map((r) => (
-                      <option key={r.id} value={r.id}>
-                        {r.text}
-                      </option>
-                    ))}
-                  </select>
-                </span>
-              </li>
-            ))}
-          </ul>
           <PickOne
             legend={musts.length > 1 ? "One reason for all without their own" : "Reason"}
             across
@@ -129,6 +105,32 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
             value={reason}
             onPick={setReason}
           />
+          <Fold word={`Show ${musts.length === 1 ? "it" : `all ${musts.length}`}`} open={musts.length < 4}>
+            <ul class="list">
+              {musts.map((p) => (
+                <li key={p.key} class="stack-tight">
+                  <span class="strong">{p.step.text}</span>
+                  <span class="quiet t-small">{roundWords(held.pack, p)}</span>
+                  <span class="row">
+                    <Button onClick={() => goCase(state.id, "step", p.key)}>Go to it</Button>
+                    <select
+                      aria-label={`Reason for “${p.step.text}”`}
+                      class="reason-pick"
+                      value={own[p.key] ?? ""}
+                      onChange={(event) => setOwn({ ...own, [p.key]: event.currentTarget.value })}
+                    >
+                      <option value="">{reason ? "As all others" : "Reason…"}</option>
+                      {held.pack.choices.skip_reasons.map((r) => (
+                        <option key={r.id} value={r.id}>
+                          {r.text}
+                        </option>
+                      ))}
+                    </select>
+                  </span>
+                </li>
+              ))}
+            </ul>
+          </Fold>
         </section>
       )}
       {shoulds > 0 && (

@@ -92,6 +92,10 @@ function Line({
   onAmend: () => void;
 }) {
   const told = tellEntry(entry, held?.pack ?? null, state);
+  const before =
+    entry.amendedBy && entry.written
+      ? tellEntry({ ...entry, body: entry.written, withdrawn: false }, held?.pack ?? null, state)
+      : null;
   const place = PLACE[app.log.placeOf(entry.device, entry.seq)];
   const mine = entry.device === app.log.device.value?.id;
   return (
@@ -106,6 +110,11 @@ function Line({
           )}
         </p>
         {told.detail && !entry.withdrawn && <p>{told.detail}</p>}
+        {before && (
+          <p class="quiet t-small">
+            First written: <s>{[before.title, before.detail].filter(Boolean).join(": ")}</s>
+          </p>
+        )}
         <p class="quiet t-small line-where">
           {clock(entry.at)}
           {entry.actor ? ` · ${entry.actor}` : ""}
@@ -113,7 +122,7 @@ function Line({
         </p>
       </div>
       {entry.known && entry.type !== "line.amended" && (
-        <Button onClick={onAmend} aria-label={`Amend: ${told.title}, ${clock(entry.at)}`}>
+        <Button kind="quiet" onClick={onAmend} aria-label={`Amend: ${told.title}, ${clock(entry.at)}`}>
           Amend
         </Button>
       )}

@@ -1,3 +1,4 @@
+import { useEffect, useRef } from "preact/hooks";
 import type { Choices } from "../../types.gen";
 import { Button, PickMany, PickOne, TextArea } from "../../ui";
 import { looksLikePerson, NO_NAMES } from "../names";
@@ -39,19 +40,29 @@ export function SafetyForm({
   const list = questionsFor(draft);
   const place = list.indexOf(at);
   // a single answer leads on, but only where this question was not answered before: going back to look stays put
-  const one = (change: Partial<SafetyDraft>, first: boolean) => {
+  const one = (change: Partial<SafetyDraft>, fresh: boolean) => {
     onChange(change);
     const next = after({ ...draft, ...change }, at);
-    if (first && next) onAt(next);
+    if (fresh && next) onAt(next);
   };
+  const top = useRef<HTMLDivElement>(null);
+  const first = useRef(true);
+  useEffect(() => {
+    // a new question begins at its top, for the eye and for a reader; the first one leaves the focus to the sheet
+    if (!first.current) {
+      top.current?.closest(".sheet-body")?.scrollTo(0, 0);
+      top.current?.focus({ preventScroll: true });
+    }
+    first.current = false;
+  }, [at]);
   return (
-    <div class="stack">
+    <div class="stack" ref={top} tabIndex={-1}>
       <p class="row-ends t-small quiet">
         <span>
           Question {place + 1} of {list.length}
         </span>
         {place > 0 && (
-          <Button icon="back" onClick={() => onAt(list[place - 1] ?? "what")}>
+          <Button kind="quiet" icon="back" onClick={() => onAt(list[place - 1] ?? "what")}>
             Question before
           </Button>
         )}

@@ -1,4 +1,4 @@
-import { Button, Fold, LinkButton, Mark, Notice } from "../../ui";
+import { Button, Fold, LinkButton, Mark, Notice, Tag } from "../../ui";
 import { app } from "../app";
 import { PageFrame } from "../frame/CaseFrame";
 import { CaseCard } from "../home/CaseCard";
@@ -29,7 +29,12 @@ export function Home({ askedCode }: { askedCode: boolean }) {
       home
       title={
         <>
-          <Mark /> Chinrest
+          <Mark /> <span>Chinrest</span>
+          {held?.pack.demo && (
+            <Tag icon="practice" practice>
+              Demo
+            </Tag>
+          )}
         </>
       }
       act={begin}
@@ -46,11 +51,6 @@ export function Home({ askedCode }: { askedCode: boolean }) {
             phone.
           </p>
           <LinkButton href="#/">Put away</LinkButton>
-        </Notice>
-      )}
-      {held?.pack.demo && (
-        <Notice kind="practice" title="Demo">
-          <p>An invented clinic with invented optics and contacts. Never use it for a patient.</p>
         </Notice>
       )}
       <section class="stack" aria-labelledby="in-chair">

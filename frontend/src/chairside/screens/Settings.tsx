@@ -52,10 +52,10 @@ export function Settings() {
         legend="Text size"
         hint="On top of the browser's own."
         options={[
-          { id: "normal", text: "100 %" },
-          { id: "large", text: "125 %" },
-          { id: "larger", text: "150 %" },
-          { id: "largest", text: "200 %" },
+          { id: "normal", text: "100 %" },
+          { id: "large", text: "125 %" },
+          { id: "larger", text: "150 %" },
+          { id: "largest", text: "200 %" },
         ]}
         value={text}
         onPick={(id) => setLook({ text: id })}
