@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import { fieldsFor } from "../../pack";
 import type { FitResult, FrameTaken } from "../../types.gen";
-import { Button, Icon, Notice, PickOne, Sheet } from "../../ui";
+import { Button, Icon, Notice, Sheet } from "../../ui";
 import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
 import { advise, requestFor } from "../position/ask";
 import { Caution } from "../position/Caution";
@@ -164,13 +164,15 @@ export function FramesPanel({
       </section>
       {again && (
         <Sheet small title="Why again?" onClose={() => setAgain(null)}>
-          <PickOne
-            legend="Why again?"
-            hideLegend
-            options={pack.choices.frame_again}
-            value={null}
-            onPick={(id) => id !== null && void log(again, "again", id)}
-          />
+          <ul class="why-again">
+            {pack.choices.frame_again.map((c) => (
+              <li key={c.id}>
+                <Button wide disabled={saving.value > 0} onClick={() => void log(again, "again", c.id)}>
+                  {c.text}
+                </Button>
+              </li>
+            ))}
+          </ul>
         </Sheet>
       )}
     </div>

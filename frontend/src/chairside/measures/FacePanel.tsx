@@ -267,13 +267,15 @@ function Measures({
         value={draft.neck}
         onPick={(neck) => set({ neck })}
       />
-      <Segmented
-        legend="Age"
-        hint="Looking up gets harder with age."
-        options={ages}
-        value={draft.age_band}
-        onPick={(age_band) => set({ age_band })}
-      />
+      <div class="ages">
+        <Segmented
+          legend="Age"
+          hint="Looking up gets harder with age."
+          options={ages}
+          value={draft.age_band}
+          onPick={(age_band) => set({ age_band })}
+        />
+      </div>
     </>
   );
 }

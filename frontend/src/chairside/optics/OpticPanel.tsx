@@ -18,7 +18,6 @@ const keyOf = (optic: string, eye: Eye): string => `${optic} ${eye}`;
 function useAnswers(pack: Pack, state: CaseState): Answers {
   const [answers, setAnswers] = useState<Answers>(new Map());
   const measured = state.eyes.map((eye) => state.face[eye]?.line ?? "").join(" ");
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new measure of a face is what asks again
   useEffect(() => {
     const questions = pack.optics.flatMap((o) => state.eyes.map((eye) => ({ o, eye })));
     let timer = 0;

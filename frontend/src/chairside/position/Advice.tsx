@@ -17,6 +17,7 @@ import {
   degrees,
   distanceSentence,
   eyeTurnWords,
+  gapWords,
   gazeWords,
   lightWords,
   millimetres,
@@ -44,11 +45,11 @@ export function Advice(props: AdviceProps) {
   const shown = useComputed<FitResult>(() => asked.value ?? answer);
   const pose = useComputed<Posed>(() => posed(pack, optic, shown.value, gaze.gaze_deg) ?? advised);
   const number = useComputed(() => degrees(pose.value.yaw_deg));
-  const direction = useComputed(() => turnDirection(eye, pose.value.yaw_deg));
+  const direction = useComputed(() => turnDirection(eye, pose.value.yaw_deg, asked.value !== null));
   const turnText = useComputed(() => `Turn ${degrees(pose.value.yaw_deg)}`);
   const chinText = useComputed(() => chinSentence(pose.value.pitch_deg));
   const distanceText = useComputed(() => `Distance ${millimetres(pose.value.working_distance_mm)}`);
-  const gapText = useComputed(() => millimetres(pose.value.clearance_mm));
+  const gapText = useComputed(() => gapWords(pose.value.clearance_mm));
   const nearText = useComputed(() => placeWords(pose.value.nearest, pack.choices.nearest).toLowerCase());
   const fieldText = useComputed(() => `${Math.floor(pose.value.field_deg)}°`);
   const inHead = useComputed(() => eyeTurnWords(pose.value.eye_in_head_deg));
@@ -77,12 +78,9 @@ export function Advice(props: AdviceProps) {
         <p class="t-guide" aria-hidden="true">
           {number}
         </p>
-        <div class="turn-words">
-          <p class="t-do" aria-hidden="true">
-            {direction}
-          </p>
-          {isAsked.value && <p class="what-if">What if: not the advised turn</p>}
-        </div>
+        <p class="turn-words t-do" aria-hidden="true">
+          {direction}
+        </p>
       </div>
       <Caution />
       <HeadPicture

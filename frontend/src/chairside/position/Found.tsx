@@ -52,7 +52,7 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
     }
   };
   return (
-    <section class="stack card card-now" aria-label="How it was">
+    <section class="found stack card card-now" aria-label="How it was">
       <h2>How was it?</h2>
       <PickOne
         legend="How was it?"
@@ -90,6 +90,7 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
           value={nearest}
           onPick={setNearest}
           clearable
+          across
         />
       )}
       <Button kind="main" big wide disabled={!ready || saving.value > 0} onClick={save}>

@@ -18,11 +18,13 @@ import {
   opticPath,
   opticSlicePath,
 } from "./view";
-import { type EyeSide, millimetres, placeWords } from "./words";
+import { type EyeSide, gapWords, placeWords } from "./words";
 
 /** What part of the plan is shown, mm: the photographer's side is below, and more of it lies toward the nose. */
 const VIEW = { beyond_temple: 70, top: -88, width: 168, height: 134 } as const;
 const EYE_RADIUS_MM = 12;
+/** Half of the width of a label such as "−12.5 mm". */
+const LABEL_HALF_MM = 22;
 
 interface HeadPictureProps {
   eye: EyeSide;
@@ -60,14 +62,16 @@ export function HeadPicture(props: HeadPictureProps) {
     const g = ends.value;
     if (g === null) return "M0 0";
     const at = labelPlace(g, left);
-    return `M${((g.a.x + g.b.x) / 2).toFixed(2)} ${((g.a.y + g.b.y) / 2).toFixed(2)}L${at.x.toFixed(1)} ${(at.y - 4).toFixed(1)}`;
+    const [x, y] = [(g.a.x + g.b.x) / 2, (g.a.y + g.b.y) / 2];
+    const edge = at.x + (at.x > x ? -LABEL_HALF_MM : LABEL_HALF_MM);
+    return `M${x.toFixed(2)} ${y.toFixed(2)}L${edge.toFixed(1)} ${(at.y - 4).toFixed(1)}`;
   });
   const labelAt = useComputed(() => {
     const g = ends.value;
     const at = g === null ? { x: 0, y: 0 } : labelPlace(g, left);
     return `translate(${at.x.toFixed(1)} ${at.y.toFixed(1)})`;
   });
-  const gapText = useComputed(() => millimetres(pose.value.clearance_mm));
+  const gapText = useComputed(() => gapWords(pose.value.clearance_mm));
   const look = useComputed(() => {
     const mm = pose.value.clearance_mm;
     return `picture${mm <= 0 ? " picture-touch" : mm < margin_mm - 0.005 ? " picture-under" : ""}`;
@@ -168,10 +172,9 @@ function labelPlace(
 ): { x: number; y: number } {
   const x = (g.a.x + g.b.x) / 2;
   const y = (g.a.y + g.b.y) / 2;
-  const room = 20; // half of the widest label
   const out = x + (x >= 0 ? 44 : -44);
   return {
-    x: Math.min(Math.max(out, left + room), left + VIEW.width - room),
+    x: Math.min(Math.max(out, left + LABEL_HALF_MM), left + VIEW.width - LABEL_HALF_MM),
     y: Math.min(y + 14, VIEW.top + VIEW.height - 8),
   };
 }

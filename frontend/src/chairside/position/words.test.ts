@@ -3,10 +3,12 @@ import {
   chinSentence,
   distanceSentence,
   eyeTurnWords,
+  gapWords,
   gazeSentence,
   lightSentence,
   millimetres,
   nasalSide,
+  turnDirection,
   turnSentence,
 } from "./words";
 
@@ -31,6 +33,11 @@ describe("the patient's own left and right", () => {
     );
     expect(gazeSentence("left", [0, 0])).toBe("The eye looks straight into the optic");
   });
+  test("beside the number, advised or only asked", () => {
+    expect(turnDirection("right", 14)).toBe("Turn the face to the patient's left");
+    expect(turnDirection("right", -3, true)).toBe("What if turned to the patient's right");
+    expect(turnDirection("left", 0.2)).toBe("No turn: face straight ahead");
+  });
   test("less than half a degree is no turn", () => {
     expect(turnSentence("right", 0.4)).toBe("Keep the face straight ahead");
     expect(turnSentence("right", -0.4)).toBe("Keep the face straight ahead");
@@ -49,5 +56,7 @@ test("chin, distance and light", () => {
     "Light 25 cm to the patient's left and 10 cm up, 100 cm away",
   );
   expect(lightSentence([0.2, 0], 60)).toBe("Light straight before the fellow eye, 60 cm away");
+  expect(gapWords(4)).toBe("4.0 mm");
+  expect(gapWords(-0.3)).toBe("touches");
   expect(millimetres(-1.25)).toBe("−1.2 mm");
 });

@@ -30,10 +30,16 @@ export function millimetres(value: number): string {
   return `${rounded < 0 ? "−" : ""}${text} mm`;
 }
 
-/** The sentence beside the number: without the number itself. */
-export function turnDirection(eye: EyeSide, yaw_deg: number): string {
-  if (Math.round(yaw_deg) === 0) return "No turn: face straight ahead";
-  return `Turn the face to the patient's ${patientSide(eye, yaw_deg)}`;
+/** A gap in mm; where the solids overlap there is none. */
+export function gapWords(clearance_mm: number): string {
+  return clearance_mm <= 0 ? "touches" : millimetres(clearance_mm);
+}
+
+/** The words beside the number, without the number itself; `asked`: a turn that nobody advised. */
+export function turnDirection(eye: EyeSide, yaw_deg: number, asked = false): string {
+  if (Math.round(yaw_deg) === 0)
+    return asked ? "What if the face looks straight ahead" : "No turn: face straight ahead";
+  return `${asked ? "What if turned" : "Turn the face"} to the patient's ${patientSide(eye, yaw_deg)}`;
 }
 
 /** The whole instruction, as it is said aloud and logged in a record. */

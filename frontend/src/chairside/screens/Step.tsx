@@ -87,7 +87,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
         <Weight kind={now.step.weight} />
         {round !== "" && <span class="tag round-tag">{round}</span>}
       </div>
-      <h1 class={turns ? "step-small" : ""}>{now.step.text}</h1>
+      <h1 class={turns ? "only-heard" : ""}>{now.step.text}</h1>
       {mark && (
         <p class="step-mark" role="status">
           <Icon name={mark.state === "done" ? "tick" : "forward"} />
