@@ -1,4 +1,4 @@
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import type { Fault } from "../../types.gen";
 import { Button, Fold, Mark, Notice, TextField } from "../../ui";
 import { app } from "../app";
@@ -8,10 +8,15 @@ import { go, route } from "../router";
 /** First use: a one-time code from the clinic lead, typed or carried by the QR code's address. */
 export function Enrol() {
   const here = route.value;
-  const [code, setCode] = useState(here.page === "enrol" ? tidyCode(here.code) : "");
+  const [code, setCode] = useState("");
   const [label, setLabel] = useState("");
   const [busy, setBusy] = useState(false);
   const [fault, setFault] = useState<Fault | null>(null);
+  const carried = here.page === "enrol" ? here.code : null;
+  useEffect(() => {
+    // a second code scanned while this screen stands changes the address and loads nothing anew
+    if (carried !== null) setCode(tidyCode(carried));
+  }, [carried]);
   const ready = code.length === 9 && label.trim() !== "";
 
   const enrol = async (event: Event) => {
