@@ -52,20 +52,34 @@ function decode(part: string): string {
 
 export const route = signal<Route>({ page: "home", over: null });
 
+/** An overlay is being taken away by the browser's own 'back', which happens later than it is asked for. */
+let goingBack = false;
+/** Where to go once that has happened: a place pushed before it would be what 'back' takes away. */
+let afterBack: { hash: string; state: unknown } | null = null;
+
 /** Starts listening. Call once, in the page. */
 export function startRouter(): void {
   const read = () => {
     route.value = parseRoute(location.hash);
   };
-  addEventListener("hashchange", read);
-  addEventListener("popstate", read);
+  addEventListener("hashchange", () => {
+    if (!goingBack) read();
+  });
+  addEventListener("popstate", () => {
+    const next = afterBack;
+    goingBack = false;
+    afterBack = null;
+    if (next !== null) history.pushState(next.state, "", next.hash);
+    read();
+  });
   read();
 }
 
 /** Goes somewhere. From an overlay it takes the overlay's place, so that 'back' never reopens it. */
 export function go(to: Place & { over?: Overlay | null }, how: { replace?: boolean } = {}): void {
   const hash = formatRoute(to);
-  if (how.replace || route.value.over) history.replaceState(null, "", hash);
+  if (goingBack) afterBack = { hash, state: null };
+  else if (how.replace || route.value.over) history.replaceState(null, "", hash);
   else history.pushState(null, "", hash);
   route.value = parseRoute(hash);
   if (!to.over) scrollTo(0, 0);
@@ -79,7 +93,8 @@ export function goCase(id: string, screen: string, ...tail: string[]): void {
 /** Lays an overlay over what is there. The phone's own 'back' takes it away again. */
 export function openOver(over: Overlay): void {
   const hash = formatRoute({ ...route.value, over });
-  if (route.value.over) history.replaceState(history.state, "", hash);
+  if (goingBack) afterBack = { hash, state: { laid: true } };
+  else if (route.value.over) history.replaceState(history.state, "", hash);
   else history.pushState({ laid: true }, "", hash);
   route.value = parseRoute(hash);
 }
@@ -88,6 +103,8 @@ export function closeOver(): void {
   if (!route.value.over) return;
   const laid = (history.state as { laid?: boolean } | null)?.laid === true;
   route.value = { ...route.value, over: null };
-  if (laid) history.back();
-  else history.replaceState(null, "", formatRoute(route.value));
+  if (laid) {
+    goingBack = true;
+    history.back();
+  } else history.replaceState(null, "", formatRoute(route.value));
 }
