@@ -44,6 +44,13 @@ export function bodyText(fields: object): string {
   return json({ salt: base64(randomBytes(16)), ...fields });
 }
 
+/** A line about to be written: its bytes, and the head that the chain then has. */
+export interface Next {
+  raw: string;
+  head: Head;
+  envelope: Envelope;
+}
+
 /** The line that follows `head`, and the head that it makes. */
 export async function nextLine(
   device: string,
@@ -51,7 +58,7 @@ export async function nextLine(
   stamp: Stamp,
   body: string,
   bodySha256: string,
-): Promise<{ raw: string; head: Head; envelope: Envelope }> {
+): Promise<Next> {
   const envelope: Envelope = {
     id: stamp.id,
     device,

@@ -103,7 +103,7 @@ class OpenLog implements Log {
   private async reload(): Promise<void> {
     try {
       const all = await this.store.everything();
-      this.writer.forget();
+      this.writer.believe(all.head);
       this.shown.load(all);
     } catch (error) {
       if (this.closed) return;
@@ -148,6 +148,7 @@ class OpenLog implements Log {
     this.refresh(async () => {
       const rows: Row[] = [];
       for (const [device, seq] of told.lines ?? []) {
+        if (device === this.device.peek()?.id) this.writer.believe(null);
         const row = await this.store.line(device, seq);
         if (row) rows.push(row);
       }

@@ -54,7 +54,7 @@ export class Phone {
 
   /** Until nothing is under way but what only time can end, and all tabs have heard each other. */
   async settle(): Promise<void> {
-    for (let calm = 0; calm < 6; ) {
+    for (let calm = 0; calm < 10; ) {
       await new Promise((resolve) => setTimeout(resolve, 0));
       const busy = [...this.tabs].reduce((sum, tab) => sum + tab.busy, 0);
       calm = busy > this.server.hanging ? 0 : calm + 1;
