@@ -210,11 +210,11 @@ export function Advice(props: AdviceProps) {
       {picker}
       <Fold word="Where these figures come from">
         <p class="t-small">
-          Computed on this phone from the measures of this face, the optic's figures and the clinic's margin
-          of {millimetres(answer.margin_mm)}, by guidance pack {pack.version}. The picture is to scale: the
-          solid part of the optic is what stands level with the nearest gap, the faint band is the margin. The
-          outline of the skull is a mean adult head and only helps the eye. How near, in words:{" "}
-          {pack.touch.how}
+          Computed on this phone from the tables of other faces and the measures of this one, the optic's
+          figures and the clinic's margin of {millimetres(answer.margin_mm)}, by guidance pack {pack.version}.
+          The picture is to scale: the solid part of the optic is what stands level with the nearest gap, the
+          faint band is the margin. The outline of the skull is a mean adult head and only helps the eye. How
+          near, in words: {pack.touch.how}
         </p>
       </Fold>
     </section>
