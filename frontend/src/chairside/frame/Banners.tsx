@@ -27,6 +27,11 @@ export function Banners({ sha256 }: { sha256: string | null }) {
           </Button>
         </Notice>
       )}
+      {sync.withdrawn && sha256 !== null && (
+        <Notice kind="warn" title="This phone has been withdrawn">
+          <p>Finish this case; it is recorded here. Then give the phone to the clinic lead.</p>
+        </Notice>
+      )}
       {sync.state === "outdated" && (
         <Notice kind="warn" title="This app is older than the server">
           <p>

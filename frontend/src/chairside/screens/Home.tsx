@@ -1,4 +1,4 @@
-import { Button, Fold, LinkButton, Mark, Notice, Tag } from "../../ui";
+import { Fold, LinkButton, Mark, Notice, Tag } from "../../ui";
 import { app } from "../app";
 import { PageFrame } from "../frame/CaseFrame";
 import { CaseCard } from "../home/CaseCard";
@@ -17,8 +17,10 @@ export function Home({ askedCode }: { askedCode: boolean }) {
   const mine = casesInHand(cases, device?.id ?? null);
   const others = cases.filter((c) => c.state === "open" && !mine.includes(c));
   const closed = cases.filter((c) => c.state === "closed").slice(0, 12);
+  // nobody begins with guidance that was called back, nor on a phone that the server takes nothing from
+  const recalled = app.shelf.recall.value !== null;
   const begin =
-    withdrawn || !held ? null : (
+    withdrawn || recalled || !held ? null : (
       <LinkButton kind={mine.length > 0 ? "plain" : "main"} icon="plus" href="#/new" big>
         Begin a case
       </LinkButton>
@@ -56,6 +58,7 @@ export function Home({ askedCode }: { askedCode: boolean }) {
       <section class="stack" aria-labelledby="in-chair">
         <h2 id="in-chair">In the chair</h2>
         {mine.length === 0 && <p class="quiet">Nobody. No case is open on this phone.</p>}
+        {recalled && <p>No case can begin until newer guidance has come.</p>}
         {mine.map((c) => (
           <CaseCard key={c.id} state={c} now />
         ))}
@@ -95,11 +98,6 @@ export function Home({ askedCode }: { askedCode: boolean }) {
             ))}
           </ul>
         </Fold>
-      )}
-      {withdrawn && (
-        <Button wide onClick={() => app.log.syncNow()}>
-          Ask the server again
-        </Button>
       )}
     </PageFrame>
   );

@@ -54,6 +54,7 @@ function lacking(d: Draft): string[] {
 /** A new case, from the request: a code, never a name. */
 export function NewCase() {
   const held = app.shelf.current.value;
+  const recalled = app.shelf.recall.value !== null;
   const [d, change, drop] = useDraft<Draft>("new-case", EMPTY);
   const [asked, setAsked] = useState(false);
   const lacks = lacking(d);
@@ -62,7 +63,7 @@ export function NewCase() {
 
   const begin = async () => {
     setAsked(true);
-    if (lacks.length > 0 || !held || d.eyes === null) return;
+    if (lacks.length > 0 || !held || recalled || d.eyes === null) return;
     const id = app.log.newCase();
     const saved = await record(
       "case.opened",
@@ -82,11 +83,15 @@ export function NewCase() {
     goCase(id, "step");
   };
 
-  if (!held) {
+  if (!held || recalled) {
     return (
       <PageFrame title="New case">
-        <Notice kind="warn" title="No guidance on this phone yet">
-          <p>A case needs the site's approved guidance. It comes with the first answer of the server.</p>
+        <Notice kind="warn" title={recalled ? "No case can begin now" : "No guidance on this phone yet"}>
+          <p>
+            {recalled
+              ? "The guidance on this phone was recalled. Newer guidance comes with an answer of the server."
+              : "A case needs the site's approved guidance. It comes with the first answer of the server."}
+          </p>
           <LinkButton href="#/">Back to the cases</LinkButton>
         </Notice>
       </PageFrame>

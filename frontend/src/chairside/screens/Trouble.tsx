@@ -104,7 +104,11 @@ export function StorageTrouble({ failure }: { failure: Failure }) {
       <main class="case-main stack" id="main" tabIndex={-1}>
         <h1>{HEAD[failure.what]}</h1>
         <Notice kind="danger" title="Recording has stopped" loud>
-          <p>The last tap was not saved. Everything before it is on this phone.</p>
+          <p>
+            {failure.what === "store_full" || failure.what === "write_failed"
+              ? "The last tap was not saved. Everything before it is on this phone."
+              : "Nothing more is saved until this is put right. What was saved before stays on this phone."}
+          </p>
         </Notice>
         <ol class="numbered">
           {DO[failure.what].map((line) => (
@@ -131,7 +135,7 @@ export function StorageTrouble({ failure }: { failure: Failure }) {
           <p>{failure.why}</p>
         </Fold>
       </main>
-      <nav class="bottom-bar" aria-label="Ways out">
+      <nav class="bottom-bar bottom-bar-outside" aria-label="Ways out">
         <Button kind="danger" icon="emergency" over onClick={() => openOver("emergency")}>
           Emergency
         </Button>
