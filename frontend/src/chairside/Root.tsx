@@ -1,15 +1,17 @@
 import type { ComponentChildren } from "preact";
 import { useEffect } from "preact/hooks";
 import { app } from "./app";
+import { later } from "./later";
 import { Overlays } from "./overlays/Overlays";
 import { route } from "./router";
 import { CasePage } from "./screens/CasePage";
-import { Enrol } from "./screens/Enrol";
 import { Home } from "./screens/Home";
 import { NewCase } from "./screens/NewCase";
-import { Settings } from "./screens/Settings";
 import { StorageTrouble } from "./screens/Trouble";
-import { Unsent } from "./screens/Unsent";
+
+const Enrol = later(() => import("./further").then((m) => m.Enrol));
+const Settings = later(() => import("./further").then((m) => m.Settings));
+const Unsent = later(() => import("./further").then((m) => m.Unsent));
 
 export function Root() {
   const failure = app.log.failure.value;
@@ -17,6 +19,7 @@ export function Root() {
   const place = here.page === "case" ? `case/${here.id}/${here.screen}/${here.tail.join("/")}` : here.page;
   useEffect(() => {
     // a new place is read out from its top; the overlays look after their own focus
+    scrollTo(0, 0);
     document.getElementById("main")?.focus({ preventScroll: true });
   }, [place]);
 

@@ -8,6 +8,7 @@ import { applyLook } from "../ui";
 import { join, startActor } from "./app";
 import { startAppUpdates } from "./appupdate";
 import { ErrorBoundary } from "./ErrorBoundary";
+import { readAhead } from "./later";
 import { Root } from "./Root";
 import { startRouter } from "./router";
 import { Insecure, StartTrouble } from "./screens/Trouble";
@@ -30,6 +31,7 @@ async function start(): Promise<void> {
     </ErrorBoundary>,
     root,
   );
+  readAhead();
   void startAppUpdates();
 }
 

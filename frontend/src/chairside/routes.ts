@@ -1,10 +1,14 @@
-/**
- * The screens inside a case, by the name in the address: `#/case/ID/NAME/…`. Each stands in its own file and exports
- * `Screen`; a new file needs a row in NAMES and nothing else.
- */
+/** The screens inside a case, by the name in the address: `#/case/ID/NAME/…`. A new one needs a row here. */
 import type { ComponentType } from "preact";
 import type { CaseState } from "../log";
 import type { Held } from "../pack";
+import { Screen as Face } from "./screens/Face";
+import { Screen as Fixation } from "./screens/Fixation";
+import { Screen as Frames } from "./screens/Frames";
+import { Screen as Optic } from "./screens/Optic";
+import { Screen as Position } from "./screens/Position";
+import { Screen as Pupil } from "./screens/Pupil";
+import { Screen as Step } from "./screens/Step";
 
 export interface CaseScreenProps {
   state: CaseState;
@@ -14,25 +18,17 @@ export interface CaseScreenProps {
   tail: string[];
 }
 
-const NAMES = {
-  step: "./screens/Step.tsx",
-  optic: "./screens/Optic.tsx",
-  face: "./screens/Face.tsx",
-  pupil: "./screens/Pupil.tsx",
-  fixation: "./screens/Fixation.tsx",
-  position: "./screens/Position.tsx",
-  frames: "./screens/Frames.tsx",
-} as const;
-
-const files = import.meta.glob<{ Screen: ComponentType<CaseScreenProps> }>(
-  "./screens/{Step,Optic,Face,Pupil,Fixation,Position,Frames}.tsx",
-  { eager: true },
-);
-
-export type CaseScreenName = keyof typeof NAMES;
+const SCREENS = new Map<string, ComponentType<CaseScreenProps>>([
+  ["step", Step],
+  ["optic", Optic],
+  ["face", Face],
+  ["pupil", Pupil],
+  ["fixation", Fixation],
+  ["position", Position],
+  ["frames", Frames],
+]);
 
 /** The screen of this name, or null where there is none. */
 export function caseScreen(name: string): ComponentType<CaseScreenProps> | null {
-  const path = (NAMES as Record<string, string>)[name];
-  return (path && files[path]?.Screen) || null;
+  return SCREENS.get(name) ?? null;
 }

@@ -1,10 +1,12 @@
 import { app, useGuidance } from "../app";
+import { later } from "../later";
 import { closeOver, route } from "../router";
 import { Comfort } from "./Comfort";
 import { Emergency } from "./Emergency";
 import { Event } from "./Event";
-import { Finish } from "./Finish";
-import { History } from "./History";
+
+const Finish = later(() => import("../further").then((m) => m.Finish));
+const History = later(() => import("../further").then((m) => m.History));
 
 /** What lies over the screen. The emergency needs no case, no guidance and no working store. */
 export function Overlays() {

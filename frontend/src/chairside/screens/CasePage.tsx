@@ -3,10 +3,12 @@ import type { CaseState } from "../../log";
 import { LinkButton, Loading, Notice } from "../../ui";
 import { app, type Guidance, useGuidance } from "../app";
 import { CaseFrame, PageFrame } from "../frame/CaseFrame";
+import { later } from "../later";
 import { caseScreen } from "../routes";
 import { useWakeLock } from "../wake";
-import { ClosedCase } from "./ClosedCase";
-import { TakeOver } from "./TakeOver";
+
+const ClosedCase = later(() => import("../further").then((m) => m.ClosedCase));
+const TakeOver = later(() => import("../further").then((m) => m.TakeOver));
 
 /** One case: its guidance, then the screen that the address names. */
 export function CasePage({ id, screen, tail }: { id: string; screen: string; tail: string[] }) {

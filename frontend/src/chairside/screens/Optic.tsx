@@ -1,4 +1,4 @@
-import { OpticPanel } from "../optics/OpticPanel";
+import { OpticPanel } from "../panels";
 import type { CaseScreenProps } from "../routes";
 import { finishRound } from "../steps/finish";
 

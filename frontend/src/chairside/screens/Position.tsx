@@ -1,4 +1,4 @@
-import { PositionPanel } from "../position/PositionPanel";
+import { PositionPanel } from "../panels";
 import type { CaseScreenProps } from "../routes";
 import { EyeScreen } from "./EyeScreen";
 

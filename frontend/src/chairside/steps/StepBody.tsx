@@ -10,8 +10,7 @@ import type { PanelProps } from "../guide";
 import { FacePanel } from "../measures/FacePanel";
 import { PupilPanel } from "../measures/PupilPanel";
 import { looksLikePerson, NO_NAMES } from "../names";
-import { OpticPanel } from "../optics/OpticPanel";
-import { PositionPanel } from "../position/PositionPanel";
+import { OpticPanel, PositionPanel } from "../panels";
 import { saving } from "../record";
 import { openOver } from "../router";
 

@@ -1,0 +1,8 @@
+/** What is off the way of a case, as one part of the shell that is read later. */
+export { Finish } from "./overlays/Finish";
+export { History } from "./overlays/History";
+export { ClosedCase } from "./screens/ClosedCase";
+export { Enrol } from "./screens/Enrol";
+export { Settings } from "./screens/Settings";
+export { TakeOver } from "./screens/TakeOver";
+export { Unsent } from "./screens/Unsent";

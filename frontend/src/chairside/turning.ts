@@ -1,0 +1,3 @@
+/** What needs the kernel, as one part of the shell that is read later: no case begins with it. */
+export { OpticPanel } from "./optics/OpticPanel";
+export { PositionPanel } from "./position/PositionPanel";
