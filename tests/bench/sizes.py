@@ -33,12 +33,10 @@ def gzipped_kb(paths: Iterable[Path]) -> float:
 
 def measure() -> list[Row]:
     start = at_start()
-    desk = {path for path in (DIST / "assets").glob("desk-*.js")}
+    desk = set((DIST / "assets").glob("desk-*.js"))
     later = set((DIST / "assets").glob("*.js")) - start - desk
     return [
-        against(
-            "chairside JavaScript at a cold start, libraries included, gzip", gzipped_kb(start), 60, "kB"
-        ),
+        against("chairside JavaScript at a cold start, with libraries, gzip", gzipped_kb(start), 60, "kB"),
         against("all chairside JavaScript, read later too, gzip", gzipped_kb(start | later), 60, "kB"),
         Row("service worker, gzip, beside it", f"{gzipped_kb([DIST / 'sw.js']):.1f} kB"),
     ]

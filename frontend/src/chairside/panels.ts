@@ -1,5 +1,9 @@
 /** The panels that need the kernel, as screens and steps use them: read in when idle or asked for. */
 import { later } from "./later";
 
-export const OpticPanel = later(() => import("./turning").then((m) => m.OpticPanel));
-export const PositionPanel = later(() => import("./turning").then((m) => m.PositionPanel));
+const turning = () => import("./turning");
+
+export const FixationPanel = later(() => turning().then((m) => m.FixationPanel));
+export const FramesPanel = later(() => turning().then((m) => m.FramesPanel));
+export const OpticPanel = later(() => turning().then((m) => m.OpticPanel));
+export const PositionPanel = later(() => turning().then((m) => m.PositionPanel));

@@ -1,4 +1,4 @@
-import { FixationPanel } from "../fixation/FixationPanel";
+import { FixationPanel } from "../panels";
 import type { CaseScreenProps } from "../routes";
 import { EyeScreen } from "./EyeScreen";
 

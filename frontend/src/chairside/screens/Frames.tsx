@@ -1,5 +1,5 @@
-import { FramesPanel } from "../frames/FramesPanel";
 import type { PanelProps } from "../guide";
+import { FramesPanel } from "../panels";
 import type { CaseScreenProps } from "../routes";
 import { EyeScreen } from "./EyeScreen";
 

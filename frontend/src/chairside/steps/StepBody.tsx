@@ -4,13 +4,11 @@ import type { CaseState } from "../../log";
 import type { Held, PlannedStep } from "../../pack";
 import { Button, NumberPad, TextArea } from "../../ui";
 import { useDraft } from "../drafts";
-import { FixationPanel } from "../fixation/FixationPanel";
-import { FramesPanel } from "../frames/FramesPanel";
 import type { PanelProps } from "../guide";
 import { FacePanel } from "../measures/FacePanel";
 import { PupilPanel } from "../measures/PupilPanel";
 import { looksLikePerson, NO_NAMES } from "../names";
-import { OpticPanel, PositionPanel } from "../panels";
+import { FixationPanel, FramesPanel, OpticPanel, PositionPanel } from "../panels";
 import { saving } from "../record";
 import { openOver } from "../router";
 
