@@ -26,7 +26,7 @@ export function situationOf(state: CaseState): Situation {
     modalities: state.modalities,
     flags: state.flags,
     crossSections: state.crossSections,
-    optics: state.optics,
+    optics: state.opticRuns,
   };
 }
 

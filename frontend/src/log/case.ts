@@ -79,6 +79,8 @@ export interface CaseState {
   optic: string | null;
   /** Optics used, each once, in the order of first use. */
   optics: string[];
+  /** Optics in the order in which they were put on; one that was put on again stands again. */
+  opticRuns: string[];
   steps: Map<string, StepState>;
   face: Partial<Record<Eye, Noted<FaceMeasured>>>;
   pupil: Partial<Record<Eye, Noted<PupilMeasured>>>;

@@ -41,7 +41,7 @@ describe("a case", () => {
   const lines = [
     line("a", 1, 10, "case.opened", OPENED),
     line("a", 2, 20, "optic.chosen", { optic: "wide" }),
-    line("a", 3, 30, "step.done", { step: "s", eye: "right", optic: "wide", value: "v" }),
+    line("a", 3, 30, "step.done", { step: "s", eye: "right", optic: "ultra", value: "v" }),
     line("a", 4, 40, "step.skipped", { step: "t", reason: "none" }),
     line("a", 5, 50, "optic.chosen", { optic: "ultra" }),
     line("a", 6, 60, "optic.chosen", { optic: "wide" }),
@@ -63,12 +63,30 @@ describe("a case", () => {
       pack: "pack-a",
       optic: "wide",
       optics: ["wide", "ultra"],
+      opticRuns: ["wide", "ultra", "wide"],
       heldBy: "b",
       handedTo: null,
     });
-    expect(state?.steps.get(stepKey("s", "right", "wide"))).toMatchObject({ state: "done", value: "v" });
+    expect(state?.steps.get(stepKey("s", "right", "ultra"))).toMatchObject({ state: "done", value: "v" });
     expect(state?.steps.get("t||")).toMatchObject({ state: "skipped", reason: "none" });
     expect(state?.comfort[0]).toMatchObject({ device: "b", body: { score: 4 } });
+  });
+
+  it("asks an optic's rounds again when it is put on again, and those of no other", () => {
+    const run = [
+      line("a", 1, 10, "case.opened", OPENED),
+      line("a", 2, 20, "optic.chosen", { optic: "wide" }),
+      line("a", 3, 30, "step.done", { step: "latched", optic: "wide" }),
+      line("a", 4, 40, "step.done", { step: "identity" }),
+      line("a", 5, 50, "optic.chosen", { optic: "wide" }), // chosen twice, but never taken off
+      line("a", 6, 60, "optic.chosen", { optic: "ultra" }),
+      line("a", 7, 70, "step.done", { step: "latched", optic: "ultra" }),
+    ];
+    const marks = (lines_: Line[]) => [...(foldCase(lines_)?.steps.keys() ?? [])];
+    expect(marks(run)).toEqual(["latched||wide", "identity||", "latched||ultra"]);
+    const again = [...run, line("a", 8, 80, "optic.chosen", { optic: "wide" })];
+    expect(marks(again)).toEqual(["identity||", "latched||ultra"]);
+    expect(foldCase(again)?.opticRuns).toEqual(["wide", "ultra", "wide"]);
   });
 
   it("keeps a type that this version does not know, and goes on", () => {

@@ -30,8 +30,16 @@ const APPLY: Appliers = {
     s.handedTo = null;
   },
   "optic.chosen": (s, { body }) => {
-    s.optic = body.optic;
-    if (!s.optics.includes(body.optic)) s.optics.push(body.optic);
+    const { optic } = body;
+    if (s.optic === optic) return;
+    if (s.optics.includes(optic)) {
+      // put on again: what was checked when it was on before says nothing of how it sits now
+      for (const key of s.steps.keys()) if (key.endsWith(`|${optic}`)) s.steps.delete(key);
+    } else {
+      s.optics.push(optic);
+    }
+    s.optic = optic;
+    s.opticRuns.push(optic);
   },
   "step.done": (s, { line, at, body }) => {
     s.steps.set(stepKey(body.step, body.eye, body.optic), {
@@ -97,6 +105,7 @@ function blank(first: Line): CaseState {
     heldBy: device,
     optic: null,
     optics: [],
+    opticRuns: [],
     steps: new Map(),
     face: {},
     pupil: {},

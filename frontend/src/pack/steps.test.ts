@@ -107,6 +107,16 @@ describe("conditions", () => {
     expect(one({ cross_sections: false })).toHaveLength(1);
   });
 
+  it("an optic that is put on again comes last, and its change is asked for", () => {
+    const steps = [
+      step("swap", "optic", { optic_change: true }),
+      step("check", "optic", { optic_change: false }),
+    ];
+    expect(keys(steps, { optics: ["wide"] })).toEqual(["check||wide"]);
+    expect(keys(steps, { optics: ["wide", "ultra"] })).toEqual(["check||wide", "swap||ultra"]);
+    expect(keys(steps, { optics: ["wide", "ultra", "wide"] })).toEqual(["swap||ultra", "swap||wide"]);
+  });
+
   it("on optics hold for the round's own", () => {
     expect(one({ optic_change: true }, {}, "optic")).toEqual(["x||ultra"]);
     expect(one({ optic_change: false }, {}, "optic")).toEqual(["x||wide"]);

@@ -30,7 +30,9 @@ function rounds(
  * eye go through one eye before the other. So the list reads as the visit goes: this optic on, right eye, left eye;
  * then the next optic. Before an optic is chosen, its rounds are not there yet. */
 export function stepsFor(pack: Pack, situation: Situation): PlannedStep[] {
-  const { eyes, optics } = situation;
+  const { eyes } = situation;
+  // each once, in the order in which it was last put on
+  const optics = [...new Set([...situation.optics].reverse())].reverse();
   const planned: [Step, RoundOf][] = [];
   for (const run of runs(pack.steps, (step) => (perOptic(step) ? "optic" : step.each))) {
     if (run.every(perOptic)) {

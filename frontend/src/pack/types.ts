@@ -51,7 +51,7 @@ export interface Situation {
   modalities: string[];
   flags: string[];
   crossSections: boolean;
-  /** Optics used so far, in the order of first use. */
+  /** Optics in the order in which they were put on; one that was put on again stands again. */
   optics: string[];
 }
 

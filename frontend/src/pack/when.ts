@@ -33,7 +33,7 @@ export function holds(when: Condition, pack: Pack, situation: Situation, round: 
     same(when.cross_sections, [situation.crossSections]) &&
     same(
       when.optic_change,
-      optics.map((optic) => situation.optics.indexOf(optic) > 0),
+      optics.map((optic) => situation.optics.lastIndexOf(optic) > 0),
     ) &&
     same(
       when.close_optic,

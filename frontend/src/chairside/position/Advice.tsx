@@ -60,6 +60,10 @@ export function Advice(props: AdviceProps) {
   const farText = useComputed(() =>
     distanceSentence(pose.value.working_distance_mm, optic.working_distance_mm),
   );
+  const lightText = useComputed(() => {
+    const { outside_light_cm: offset_cm, outside_light_refused: refused } = shown.value;
+    return offset_cm === null ? (refused?.sentence ?? "") : lightWords(offset_cm, pack.limits.target_cm);
+  });
   const word = useComputed(() => shown.value.words);
 
   const askFor = (change: Partial<{ yaw_deg: number; pitch_deg: number; distance_mm: number }>): void => {
@@ -122,11 +126,7 @@ export function Advice(props: AdviceProps) {
         {light === "outside" && (
           <>
             <dt>Light</dt>
-            <dd>
-              {answer.outside_light_cm !== null
-                ? lightWords(answer.outside_light_cm, pack.limits.target_cm)
-                : answer.outside_light_refused?.sentence}
-            </dd>
+            <dd>{lightText}</dd>
           </>
         )}
         <dt>Nearest</dt>

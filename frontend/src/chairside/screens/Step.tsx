@@ -2,7 +2,7 @@
 import "../guide.css";
 import { useState } from "preact/hooks";
 import { stepsFor } from "../../pack";
-import { Button, Fold, Icon, Notice } from "../../ui";
+import { Button, Fold, Icon, Notice, Tag } from "../../ui";
 import { app } from "../app";
 import { situationOf } from "../guide";
 import { saving } from "../record";
@@ -22,7 +22,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
   const { pack } = held;
   const [sheet, setSheet] = useState<"jump" | "cannot" | null>(null);
   const plan = stepsFor(pack, situationOf(state));
-  const now = shown(plan, state.steps, tail[0] ?? null);
+  const now = shown(plan, state.steps, tail[0] ?? null, state.optic);
   const stages = progress(plan, state.steps, pack.stages);
   const jump = sheet === "jump" && (
     <JumpSheet
@@ -54,9 +54,9 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
   }
   const stage = stages.find((s) => s.id === now.step.stage);
   const mark = state.steps.get(now.key);
-  const next = nextOpen(plan, state.steps, now.key);
+  const next = nextOpen(plan, state.steps, now.key, state.optic);
   const previous = stepBefore(plan, now.key);
-  const blocking = mark === undefined ? mustsBefore(plan, state.steps, now.key)[0] : undefined;
+  const blocking = mark === undefined ? mustsBefore(plan, state.steps, now.key, state.optic)[0] : undefined;
   const round = roundWords(pack, now);
   // there the number comes first, and the sentences around it stand back
   const turns = now.step.screen === "position";
@@ -86,6 +86,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
       <div class="row">
         <Weight kind={now.step.weight} />
         {round !== "" && <span class="tag round-tag">{round}</span>}
+        {now.optic !== null && now.optic !== state.optic && <Tag icon="info">Not the optic that is on</Tag>}
       </div>
       <h1 class={turns ? "only-heard" : ""}>{now.step.text}</h1>
       {mark && (

@@ -21,7 +21,10 @@ export function JumpSheet({
   onClose: () => void;
   onPick: (key: string) => void;
 }) {
-  const firstMust = plan.find((p) => p.step.weight === "must" && !state.steps.has(p.key));
+  const firstMust = plan.find(
+    (p) =>
+      p.step.weight === "must" && !state.steps.has(p.key) && (p.optic === null || p.optic === state.optic),
+  );
   return (
     <Sheet title="All steps" onClose={onClose}>
       <div class="stack-wide">
@@ -44,7 +47,8 @@ export function JumpSheet({
                 .filter((p) => p.step.stage === stage.id)
                 .map((p) => {
                   const mark = state.steps.get(p.key);
-                  const locked = mark === undefined && mustsBefore(plan, state.steps, p.key).length > 0;
+                  const locked =
+                    mark === undefined && mustsBefore(plan, state.steps, p.key, state.optic).length > 0;
                   return (
                     <li key={p.key}>
                       <button

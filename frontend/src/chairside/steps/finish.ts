@@ -6,7 +6,7 @@ import { app } from "../app";
 import { type Round, situationOf } from "../guide";
 import { record } from "../record";
 import { goCase } from "../router";
-import { nextOpen } from "./flow";
+import { firstOfOptic, nextOpen } from "./flow";
 
 /** Logs a step as done. True once it is on the disk. */
 export async function markDone(state: CaseState, planned: PlannedStep, value?: string): Promise<boolean> {
@@ -17,7 +17,7 @@ export async function markDone(state: CaseState, planned: PlannedStep, value?: s
 /** Goes to the next open step as the case stands now: what was just saved may have changed the plan. */
 export function goOn(state: CaseState, held: Held, from: string): void {
   const now = app.log.caseOf(state.id) ?? state;
-  const next = nextOpen(stepsFor(held.pack, situationOf(now)), now.steps, from);
+  const next = nextOpen(stepsFor(held.pack, situationOf(now)), now.steps, from, now.optic);
   goCase(state.id, "step", ...(next === null ? [] : [next.key]));
 }
 
@@ -42,6 +42,8 @@ export async function finishRound(
       (p.optic === null || p.optic === (round.optic ?? now.optic)),
   );
   if (mine !== undefined && !(await markDone(state, mine, value))) return;
-  if (mine === undefined) goCase(state.id, "step");
+  const change = screen === "optic" && now.optic !== null ? firstOfOptic(plan, now.steps, now.optic) : null;
+  if (change !== null) goCase(state.id, "step", change.key);
+  else if (mine === undefined) goCase(state.id, "step");
   else goOn(state, held, mine.key);
 }

@@ -3,6 +3,7 @@ import type { Stage, Weight } from "../../types.gen";
 
 export interface PlannedLike {
   key: string;
+  optic: string | null;
   step: { id: string; stage: string; weight: Weight; text: string };
 }
 export type Marks = ReadonlyMap<string, { state: "done" | "skipped" }>;
@@ -15,9 +16,26 @@ export interface StageProgress {
   mustLeft: number;
 }
 
+/** A round of an optic that is not the one in use: nothing to do now, unless it is all that is left. */
+function elsewhere(p: PlannedLike, inUse: string | null): boolean {
+  return p.optic !== null && p.optic !== inUse;
+}
+
+/** The first of these steps, those of the optic in use before those of another. */
+function firstOf<P extends PlannedLike>(steps: readonly P[], inUse: string | null): P | null {
+  return steps.find((p) => !elsewhere(p, inUse)) ?? steps[0] ?? null;
+}
+
 /** The first step in order that is neither done nor passed with a reason; null when all are. */
-export function firstOpen<P extends PlannedLike>(plan: readonly P[], marks: Marks): P | null {
-  return plan.find((p) => !marks.has(p.key)) ?? null;
+export function firstOpen<P extends PlannedLike>(
+  plan: readonly P[],
+  marks: Marks,
+  inUse: string | null,
+): P | null {
+  return firstOf(
+    plan.filter((p) => !marks.has(p.key)),
+    inUse,
+  );
 }
 
 /** The step shown: the one asked for while it stands in the plan, else the first open one. */
@@ -25,15 +43,33 @@ export function shown<P extends PlannedLike>(
   plan: readonly P[],
   marks: Marks,
   asked: string | null,
+  inUse: string | null,
 ): P | null {
-  return plan.find((p) => p.key === asked) ?? firstOpen(plan, marks);
+  return plan.find((p) => p.key === asked) ?? firstOpen(plan, marks, inUse);
 }
 
 /** What comes next: the first open step after this one, else the first open one before it. */
-export function nextOpen<P extends PlannedLike>(plan: readonly P[], marks: Marks, key: string): P | null {
+export function nextOpen<P extends PlannedLike>(
+  plan: readonly P[],
+  marks: Marks,
+  key: string,
+  inUse: string | null,
+): P | null {
   const at = plan.findIndex((p) => p.key === key);
-  const open = (p: P): boolean => p.key !== key && !marks.has(p.key);
-  return plan.slice(at + 1).find(open) ?? plan.slice(0, Math.max(at, 0)).find(open) ?? null;
+  const order = [...plan.slice(at + 1), ...plan.slice(0, Math.max(at, 0))];
+  return firstOf(
+    order.filter((p) => p.key !== key && !marks.has(p.key)),
+    inUse,
+  );
+}
+
+/** The first open step of one optic: where its change begins. */
+export function firstOfOptic<P extends PlannedLike>(
+  plan: readonly P[],
+  marks: Marks,
+  optic: string,
+): P | null {
+  return plan.find((p) => p.optic === optic && !marks.has(p.key)) ?? null;
 }
 
 /** The step before this one in order, open or not: for going back to look. */
@@ -44,13 +80,20 @@ export function stepBefore<P extends PlannedLike>(plan: readonly P[], key: strin
 
 /**
  * Every *must* before a later step that is neither done nor passed with a reason. Going past one needs either; a
- * *should* or a note may simply be left.
+ * *should* or a note may simply be left. What an optic needed that has been taken off stands in nobody's way.
  */
-export function mustsBefore<P extends PlannedLike>(plan: readonly P[], marks: Marks, key: string): P[] {
+export function mustsBefore<P extends PlannedLike>(
+  plan: readonly P[],
+  marks: Marks,
+  key: string,
+  inUse: string | null,
+): P[] {
   const at = plan.findIndex((p) => p.key === key);
+  const optic = plan[at]?.optic ?? null;
   return plan
     .slice(0, at < 0 ? plan.length : at)
-    .filter((p) => p.step.weight === "must" && !marks.has(p.key));
+    .filter((p) => p.step.weight === "must" && !marks.has(p.key))
+    .filter((p) => !elsewhere(p, inUse) || p.optic === optic);
 }
 
 /** Progress by stage, in the pack's order, leaving out stages that hold nothing for this case. */
