@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import sqlite3
 from contextlib import closing
@@ -96,6 +97,8 @@ class Phone:
         self.page.get_by_role("link", name="Begin a case").click()
         self.page.get_by_label("Case code").fill(code)
         self.pick("Which eye", re.compile(f"^{eyes}"))
+        if eyes == "Both":
+            self.pick("Study eye", "Right")
         for name in asked:
             self.page.get_by_role("group", name="Asked for", exact=True).get_by_role(
                 "checkbox", name=re.compile(name, re.IGNORECASE)
@@ -141,6 +144,15 @@ class Phone:
     def own_raws(self) -> list[bytes]:
         device = self.device
         return [row["raw"].encode() for row in self.lines() if row["device"] == device]
+
+    def envelopes(self, type_: str) -> list[dict[str, Any]]:
+        """Of this phone's own lines of one type, as they were written."""
+        found = [json.loads(raw.split(b"\t")[0]) for raw in self.own_raws()]
+        return [envelope for envelope in found if envelope["type"] == type_]
+
+    def bodies(self, type_: str) -> list[dict[str, Any]]:
+        pairs = [[json.loads(part) for part in raw.split(b"\t")] for raw in self.own_raws()]
+        return [body for envelope, body in pairs if envelope["type"] == type_]
 
     def wait_until_sent(self) -> None:
         """By the phone's own words: everything of it is on the server."""

@@ -4,11 +4,9 @@ the safety officer reads it. The patient and every figure that is typed in here 
 
 from __future__ import annotations
 
-import json
 import re
 import sqlite3
 from contextlib import closing
-from typing import Any
 
 import pytest
 from playwright.sync_api import Locator, expect
@@ -33,16 +31,6 @@ def cold_start(phone: Phone) -> None:
     assert answer is not None
     assert answer.from_service_worker
     expect(phone.page.get_by_role("heading", name="In the chair")).to_be_visible()
-
-
-def told(phone: Phone, type_: str) -> list[dict[str, Any]]:
-    """What this phone's own lines of one type say, as they were first written."""
-    found = []
-    for raw in phone.own_raws():
-        envelope, body = (json.loads(part) for part in raw.split(b"\t"))
-        if envelope["type"] == type_:
-            found.append(body)
-    return found
 
 
 def take_the_case(phone: Phone) -> Visit:
@@ -98,14 +86,14 @@ def test_a_whole_visit_without_a_network_reaches_the_officer(server: Server, con
     lines = phone.own_raws()
     assert len(lines) > before + 50
     assert len(visit.turns) == 1
-    (advised,) = told(phone, "pose.advised")
+    (advised,) = phone.bodies("pose.advised")
     assert advised["yaw_deg"] > 0
     assert re.search(r"\d+°", visit.turns[0])
-    (found,) = told(phone, "pose.found")
+    (found,) = phone.bodies("pose.found")
     assert (found["outcome"], found["by_deg"]) == ("more", 4)
     assert found["yaw_deg"] == pytest.approx(advised["yaw_deg"] + 4)
-    assert len(told(phone, "safety.noted")) == 2
-    assert len(told(phone, "line.amended")) == 1
+    assert len(phone.bodies("safety.noted")) == 2
+    assert len(phone.bodies("line.amended")) == 1
     assert "only on this phone" in phone.page.locator("main").inner_text()
     assert len(server_raws(server, phone.device)) == before
 

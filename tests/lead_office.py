@@ -1,0 +1,53 @@
+"""What the clinic's lead does at the server without the desk: packs approved and recalled, phones withdrawn."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import httpx
+
+from serving import Server
+
+
+class Lead:
+    """A session of the lead. A context manager."""
+
+    def __init__(self, server: Server) -> None:
+        self.http = httpx.Client(base_url=server.origin, headers={"X-Chinrest": "1"}, timeout=30)
+        name, password = server.sign_in("lead")
+        self._post("/api/session", {"name": name, "password": password})
+        first = self.http.get("/api/packs").json()[0]
+        self.sha256: str = first["sha256"]
+        self.pack: dict[str, Any] = self.http.get(f"/api/packs/{self.sha256}").json()
+        self.sites = [site["id"] for site in self.http.get("/api/sites").json()]
+
+    def _post(self, path: str, body: object) -> Any:
+        answer = self.http.post(path, json=body)
+        assert answer.status_code == 200, answer.text
+        return answer.json()
+
+    def put_in_force(self, change: Callable[[dict[str, Any]], None]) -> str:
+        """A new pack: the demo's as `change` leaves it, approved for every site. Its hash."""
+        pack = json.loads(json.dumps(self.pack))
+        change(pack)
+        raw = json.dumps(pack, separators=(",", ":"), ensure_ascii=False).encode()
+        taken = self.http.post("/api/packs", content=raw, headers={"Content-Type": "application/json"})
+        assert taken.status_code == 200, taken.text
+        sha256: str = taken.json()["sha256"]
+        self._post(f"/api/packs/{sha256}/approve", {"sites": self.sites, "note": "for a test"})
+        return sha256
+
+    def recall(self, sha256: str, why: str) -> None:
+        self._post(f"/api/packs/{sha256}/recall", {"why": why})
+
+    def withdraw(self, label: str, why: str) -> None:
+        (device,) = [row["id"] for row in self.http.get("/api/devices").json() if row["label"] == label]
+        self._post(f"/api/devices/{device}/withdraw", {"why": why})
+
+    def __enter__(self) -> Lead:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.http.close()
