@@ -1,1 +1,1 @@
-"""Benchmarks: ratios against a baseline in the same run, never tests. `python -m tests.bench.run` prints all."""
+"""Benchmarks: ratios against a baseline in the same run. `python -m tests.bench.run` prints them all."""

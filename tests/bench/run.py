@@ -1,14 +1,15 @@
-"""Runs every benchmark, or those named (python, sizes, phone, server), and prints one table."""
+"""Runs every benchmark, or those named (python, sizes, phone, visit, server), and prints one table."""
 
 import sys
 
-from . import phone_side, python_side, server_side, sizes
+from . import phone_side, python_side, server_side, sizes, visit_side
 from .table import as_markdown, machine
 
 PARTS = {
     "python": python_side.measure,
     "sizes": sizes.measure,
     "phone": phone_side.measure,
+    "visit": visit_side.measure,
     "server": server_side.measure,
 }
 
