@@ -1,5 +1,6 @@
 /** One step at a time: the one thing to do, then done or why not. */
 import "../guide.css";
+import "../position/position.css";
 import { useState } from "preact/hooks";
 import { stepsFor } from "../../pack";
 import { Button, Fold, Icon, Notice, Tag } from "../../ui";
