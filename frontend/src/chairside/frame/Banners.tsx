@@ -8,7 +8,7 @@ export function Banners({ sha256 }: { sha256: string | null }) {
   const recallHere = sha256 === null ? recall.value : (recalled.value.get(sha256) ?? null);
   const sync = app.log.sync.value;
   return (
-    <div class="banners">
+    <section class="banners" aria-label="To know now">
       {recallHere && (
         <Notice kind="danger" title="This guidance has been recalled" loud>
           <p>{recallHere.why}</p>
@@ -39,6 +39,6 @@ export function Banners({ sha256 }: { sha256: string | null }) {
           </p>
         </Notice>
       )}
-    </div>
+    </section>
   );
 }

@@ -21,26 +21,28 @@ export function CaseFrame({
   const study = state.studyEye && state.eyes.length > 1 ? `, study: ${state.studyEye}` : "";
   return (
     <div class="case-frame">
-      <header class="case-head">
-        <div class="case-head-row">
-          <Home />
-          <p class="case-name">
-            <span class="t-do">{state.code || "Code not here yet"}</span>{" "}
-            <span class="case-eyes">
-              {eyesWord(state.eyes)}
-              {study}
-            </span>
-          </p>
-          {state.practice && (
-            <Tag icon="practice" practice>
-              Practice
-            </Tag>
-          )}
+      <header>
+        <div class="case-head">
+          <div class="case-head-row">
+            <Home />
+            <p class="case-name">
+              <span class="t-do">{state.code || "Code not here yet"}</span>{" "}
+              <span class="case-eyes">
+                {eyesWord(state.eyes)}
+                {study}
+              </span>
+            </p>
+            {state.practice && (
+              <Tag icon="practice" practice>
+                Practice
+              </Tag>
+            )}
+          </div>
+          <SavedLine />
         </div>
-        <SavedLine />
+        <Banners sha256={guidance?.held.sha256 ?? state.pack} />
+        <PauseStrip state={state} />
       </header>
-      <Banners sha256={guidance?.held.sha256 ?? state.pack} />
-      <PauseStrip state={state} />
       <main class="case-main" id="main" tabIndex={-1}>
         {children}
       </main>
@@ -63,14 +65,16 @@ export function PageFrame({
 }) {
   return (
     <div class="case-frame">
-      <header class="case-head">
-        <div class="case-head-row">
-          {!home && <Home />}
-          <h1 class="page-name">{title}</h1>
+      <header>
+        <div class="case-head">
+          <div class="case-head-row">
+            {!home && <Home />}
+            <h1 class="page-name">{title}</h1>
+          </div>
+          {!home && <SavedLine />}
         </div>
-        {!home && <SavedLine />}
+        <Banners sha256={null} />
       </header>
-      <Banners sha256={null} />
       <main class="case-main" id="main" tabIndex={-1}>
         <div class="stack-wide">{children}</div>
       </main>

@@ -10,7 +10,7 @@ export function PauseStrip({ state }: { state: CaseState }) {
   const last = state.pauses.at(-1);
   if (state.state !== "open" || last?.body.state !== "started") return null;
   return (
-    <div class="banners">
+    <section class="banners" aria-label="Pause">
       <Notice kind="warn" title={`Pause for ${span(now - last.at)}`}>
         <p>
           Since {clock(last.at, now)}
@@ -20,6 +20,6 @@ export function PauseStrip({ state }: { state: CaseState }) {
           End the pause
         </Button>
       </Notice>
-    </div>
+    </section>
   );
 }

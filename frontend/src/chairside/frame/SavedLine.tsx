@@ -2,7 +2,7 @@ import { Icon } from "../../ui";
 import { app } from "../app";
 import { useNow } from "../now";
 import { lastSaved, saving } from "../record";
-import { clock, count } from "../words";
+import { clock } from "../words";
 
 /** What is saved, and where: never just 'saved'. Read out when it changes. */
 export function SavedLine() {
@@ -10,6 +10,7 @@ export function SavedLine() {
   const now = useNow(30_000);
   const last = lastSaved.value;
   const waits = sync.waiting > 0 && sync.oldestAt !== null;
+  const refused = sync.refused.length;
   return (
     <div class="saved-line">
       <p role="status">
@@ -23,10 +24,12 @@ export function SavedLine() {
       </p>
       <p>
         <a href="#/unsent">
-          <Icon name={waits ? "phone" : "server"} />
+          <Icon name={refused > 0 ? "warn" : waits ? "phone" : "server"} />
           <span>
-            {waits ? `${sync.waiting} unsent since ${clock(sync.oldestAt ?? now, now)}` : "All on the server"}
-            {sync.refused.length > 0 && `; ${count(sync.refused.length, "needs", "need")} attention`}
+            {waits ? `${sync.waiting} unsent since ${clock(sync.oldestAt ?? now, now)}` : ""}
+            {waits && refused > 0 ? ", " : ""}
+            {refused > 0 ? `${refused} refused` : ""}
+            {!waits && refused === 0 ? "All on the server" : ""}
           </span>
         </a>
       </p>

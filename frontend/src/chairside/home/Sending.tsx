@@ -15,8 +15,9 @@ const DOING: Record<SyncView["state"], string> = {
   outdated: "The server is newer than this app and wants an update first. Recording goes on.",
 };
 
-/** What waits, since when, when the server was last heard, and a way to try now. Nothing waits silently. */
-export function Sending() {
+/** What waits, since when, when the server was last heard, and a way to try now. Nothing waits silently.
+ * `here`: on the screen that shows the lines themselves. */
+export function Sending({ here }: { here?: boolean }) {
   const now = useNow(10_000);
   const sync = app.log.sync.value;
   return (
@@ -27,6 +28,8 @@ export function Sending() {
           <span class="strong">{count(sync.waiting, "line is", "lines are")} only on this phone</span>, the
           oldest for {span(now - sync.oldestAt)} (since {clock(sync.oldestAt, now)}).
         </p>
+      ) : sync.refused.length > 0 ? (
+        <p>Nothing else waits: all but the refused lines is on the server.</p>
       ) : (
         <p>Everything of this phone is on the server.</p>
       )}
@@ -53,7 +56,7 @@ export function Sending() {
       {sync.refused.length > 0 && (
         <Notice kind="warn" title={`${count(sync.refused.length, "line needs", "lines need")} attention`}>
           <p>The server would not take them. They stay on this phone.</p>
-          <LinkButton href="#/unsent">Show them</LinkButton>
+          {!here && <LinkButton href="#/unsent">Show them</LinkButton>}
         </Notice>
       )}
       <div class="row">
@@ -64,7 +67,7 @@ export function Sending() {
         >
           {sync.state === "sending" ? "Sending…" : "Send now"}
         </Button>
-        {sync.refused.length === 0 && sync.waiting > 0 && (
+        {!here && sync.refused.length === 0 && sync.waiting > 0 && (
           <LinkButton href="#/unsent" kind="quiet">
             Details
           </LinkButton>

@@ -11,7 +11,7 @@ export function Unsent() {
   const sync = app.log.sync.value;
   return (
     <PageFrame title="Saved where">
-      <Sending />
+      <Sending here />
       <section class="stack" aria-labelledby="refused">
         <h2 id="refused">Lines that need attention</h2>
         {sync.refused.length === 0 && <p class="quiet">None. The server has refused nothing.</p>}
