@@ -224,14 +224,14 @@ function Measures({
           />
         ) : (
           <MeasuredNumber
-            label={`Exophthalmometry of the ${EYE_WORD[eye].toLowerCase()}`}
+            label={`Depth of the ${EYE_WORD[eye].toLowerCase()} in mm`}
             rule={{
               unit: "mm",
               least: faces.exophthalmometry_range.low,
               most: faces.exophthalmometry_range.high,
               decimals: 1,
             }}
-            how={`Anything else is refused: ${faces.exophthalmometry_range.why}.`}
+            how={`By exophthalmometer. Anything else is refused: ${faces.exophthalmometry_range.why}.`}
             value={typeof draft.exophthalmometry === "number" ? draft.exophthalmometry : null}
             onValue={(exophthalmometry) => set({ exophthalmometry })}
           />
@@ -243,7 +243,7 @@ function Measures({
             set({ exophthalmometry: null });
           }}
         >
-          {depth === "judged" ? "Enter mm from an exophthalmometer instead" : "Judge it instead"}
+          {depth === "judged" ? "Enter mm instead" : "Judge it instead"}
         </Button>
       </section>
       <Segmented
