@@ -55,6 +55,10 @@ const number = (
   rule: { unit, least, most, decimals },
   mayBeEmpty: false,
 });
+const rim = ({ faces }: Pack): Part => {
+  const { low, high } = faces.exophthalmometry_range;
+  return number("exophthalmometry", "At the outer rim", "mm", low, high, 1);
+};
 const NOTE = text("note", "Note");
 const EYE = one("eye", "Eye", EYES);
 
@@ -74,11 +78,13 @@ const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, un
   "step.skipped": (p) => [...(p ? [one("reason", "Reason", p.choices.skip_reasons)] : []), NOTE],
   "face.measured": (p, body) => [
     EYE,
-    // the ranges of the measures belong to the face screen; here only what cannot be right is refused
-    number("pd_mm", "Between the pupils", "mm", 40, 85, 1),
-    typeof body.exophthalmometry === "number"
-      ? number("exophthalmometry", "At the outer rim", "mm", 5, 35, 1)
-      : one("exophthalmometry", "Set of the eye", plain("deep-set", "average", "prominent")),
+    ...(p
+      ? [number("pd_mm", "Between the pupils", "mm", p.faces.pd_range.low, p.faces.pd_range.high, 1)]
+      : []),
+    ...(p && typeof body.exophthalmometry === "number" ? [rim(p)] : []),
+    ...(typeof body.exophthalmometry === "string"
+      ? [one("exophthalmometry", "Set of the eye", plain("deep-set", "average", "prominent"))]
+      : []),
     one("nose", "Bridge of the nose", plain("low", "medium", "high")),
     one("brow", "Brow", plain("flat", "medium", "heavy")),
     one("neck", "Neck", plain("free", "limited", "fixed")),

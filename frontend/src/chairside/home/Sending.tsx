@@ -53,10 +53,10 @@ export function Sending({ here }: { here?: boolean }) {
           again.
         </p>
       )}
-      {sync.refused.length > 0 && (
+      {!here && sync.refused.length > 0 && (
         <Notice kind="warn" title={`${count(sync.refused.length, "line needs", "lines need")} attention`}>
           <p>The server would not take them. They stay on this phone.</p>
-          {!here && <LinkButton href="#/unsent">Show them</LinkButton>}
+          <LinkButton href="#/unsent">Show them</LinkButton>
         </Notice>
       )}
       <div class="row">
