@@ -49,3 +49,16 @@ WIDER = """() => {
 def assert_no_sideways_scroll(page: Page, where: str) -> None:
     wide = page.evaluate(WIDER)
     assert not wide, f"{where}: wider than the screen:\n" + "\n".join(wide[:12])
+
+
+def in_both_themes(page: Page, where: str) -> None:
+    """In a window as high as the page: what only lies under the bar until it is scrolled is no fault."""
+    for theme in ("day", "dark"):
+        page.evaluate("theme => { document.documentElement.dataset.theme = theme }", theme)
+        assert_accessible(page, f"{where}, {theme}")
+
+
+def at_both_sizes(page: Page, where: str) -> None:
+    for text in ("largest", "normal"):
+        page.evaluate("text => { document.documentElement.dataset.text = text }", text)
+        assert_no_sideways_scroll(page, f"{where}, {text} text")

@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Playwright, expect
+from playwright.sync_api import Browser, Page, Playwright, expect
 
+from access import at_both_sizes, in_both_themes
 from browsing import Contexts, chromium_path
 from lead_office import Lead
 from phone_page import Phone, server_raws
@@ -38,6 +39,18 @@ def test_over_plain_http_it_says_so_and_what_to_do(server: Server, lan_chromium:
     expect(main).to_contain_text("https://")
     expect(main).to_contain_text("Draw back.")  # an emergency needs no log
     expect(page.get_by_role("button", name="Enrol this phone")).to_have_count(0)
+    look_at_it_all(page, "not secure")
+
+
+def look_at_it_all(page: Page, where: str) -> None:
+    """What stands in the way of work is held to the same rules as the work."""
+    size = page.viewport_size
+    page.set_viewport_size({"width": 412, "height": 4000})
+    in_both_themes(page, where)
+    page.set_viewport_size({"width": 360, "height": 740})
+    at_both_sizes(page, where)
+    if size:
+        page.set_viewport_size(size)
 
 
 FILL = """async () => {
@@ -96,6 +109,7 @@ def test_a_full_phone_stops_recording_says_so_and_gives_its_lines_out(
     expect(alert).to_contain_text("Recording has stopped")
     expect(alert).to_contain_text("The last tap was not saved.")
     expect(phone.button("Done")).to_have_count(0)  # nothing can be ticked that would not be kept
+    look_at_it_all(phone.page, "no room")
     # the way out of an emergency is open
     phone.button("Emergency").click()
     expect(phone.page.get_by_role("dialog", name="Emergency")).to_contain_text("Draw back.")
