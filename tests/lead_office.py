@@ -1,4 +1,4 @@
-"""What the clinic's lead does at the server without the desk: packs approved and recalled, phones withdrawn."""
+"""What the lead does at the server without the desk: approves and recalls packs, withdraws phones."""
 
 from __future__ import annotations
 
