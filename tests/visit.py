@@ -164,6 +164,11 @@ class Visit:
         raise AssertionError("the list of frames never ends")
 
     # over any screen
+    def put_away(self, sheet: Locator) -> None:
+        """Until the sheet is gone, from the address too: the browser's 'back' takes it from there later."""
+        expect(sheet).to_have_count(0)
+        self.page.wait_for_function("() => !location.href.includes('over=')")
+
     def comfort(
         self, score: int, *, opened_by: Callable[[], None] | None = None, leaves: bool = False
     ) -> None:
@@ -175,7 +180,7 @@ class Visit:
         sheet = self.page.get_by_role("dialog", name="Comfort")
         sheet.get_by_role("button", name=str(score), exact=True).click()
         sheet.get_by_role("button", name=f"Note {score} of 10").click()
-        expect(sheet).to_have_count(0)
+        self.put_away(sheet)
         if leaves:
             self.page.wait_for_function(
                 "here => location.href !== here && !location.href.includes('over=')", arg=here
@@ -213,7 +218,7 @@ class Visit:
             sheet.get_by_role("button", name="Next").click()
         sheet.get_by_label("Anything else?").fill(note)
         sheet.get_by_role("button", name="Record the event").click()
-        expect(sheet).to_have_count(0)
+        self.put_away(sheet)
 
     def cannot(self, reason: str) -> None:
         """Pass the step that is shown, with a reason of the pack."""
@@ -236,7 +241,7 @@ class Visit:
         sheet.get_by_role("button", name=re.compile("^(Save the correction|Say that it)")).click()
         expect(sheet).to_have_count(0)
         lines.get_by_role("button", name="Back", exact=True).click()
-        expect(self.page.get_by_role("dialog")).to_have_count(0)
+        self.put_away(self.page.get_by_role("dialog"))
 
     def close(self, outcome: str = "Completed") -> None:
         self.press("Close or hand over")

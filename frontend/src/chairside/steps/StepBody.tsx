@@ -10,7 +10,7 @@ import { PupilPanel } from "../measures/PupilPanel";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { FixationPanel, FramesPanel, OpticPanel, PositionPanel } from "../panels";
 import { saving } from "../record";
-import { openOver } from "../router";
+import { openOver, route } from "../router";
 
 interface BodyProps {
   state: CaseState;
@@ -86,16 +86,21 @@ function Shows({ held, planned }: BodyProps) {
   );
 }
 
-/** A comfort check lies over the step; when it has been logged, the step is done with its score. */
+/**
+ * A comfort check lies over the step; when it has been logged and put away, the step is done with its score. Not
+ * sooner: the check may offer a pause, and going on would take that away before anybody has read it.
+ */
 function ComfortBody({ state, marked, onDone, onNext }: BodyProps) {
   const known = useRef(state.comfort.length);
   const latest = state.comfort.at(-1);
+  const asking = route.value.over === "comfort";
   useEffect(() => {
+    if (asking) return;
     if (!marked && state.comfort.length > known.current && latest !== undefined) {
       void onDone(`${latest.body.score} of 10`);
     }
     known.current = state.comfort.length;
-  }, [state.comfort.length]);
+  }, [state.comfort.length, asking]);
   return (
     <div class="stack">
       {latest !== undefined && (

@@ -1,0 +1,188 @@
+"""What comes between in a case without a network: discomfort, a touch, a frame to be taken again, a reload, a
+dead browser. Nothing of it is lost, and nothing is asked twice. Everything that is typed in is invented."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import signal
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from playwright.sync_api import expect
+
+from browsing import Contexts, chromium_path
+from chinrest.log.chain import verify
+from desk_page import Desk
+from phone_page import Phone, server_raws
+from serving import Server
+from visit import Visit
+
+if TYPE_CHECKING:
+    from playwright.sync_api import BrowserContext, Playwright
+
+pytestmark = pytest.mark.browser
+
+
+def alone(phone: Phone) -> None:
+    """From here on there is neither a server nor a network, and the app starts from nothing."""
+    phone.wait_for_guidance()
+    phone.wait_for_shell()
+    phone.server.kill()
+    phone.context.set_offline(True)
+    phone.reload()
+
+
+def test_what_comes_between_in_a_case_is_kept(server: Server, contexts: Contexts, tmp_path: Path) -> None:
+    phone = Phone(contexts.phone(), server)
+    phone.enrol("Phone 8")
+    alone(phone)
+    page = phone.page
+    phone.begin("HR-7101", asked=("Colour",))
+    visit = Visit(phone)
+    visit.go_through(until="Set the head turn")
+    visit.comfort(2)
+
+    # an accepted turn waits for its answer over a reload, with the same number
+    turn = page.get_by_role("region", name="The computed turn")
+    advised = turn.locator("p").first.inner_text()
+    phone.button("Use this turn").click()
+    found = page.get_by_role("region", name="How it was")
+    expect(found).to_be_visible()
+    here = page.url
+    phone.reload()
+    assert page.url == here
+    expect(found).to_be_visible()
+    assert turn.locator("p").first.inner_text() == advised
+    expect(phone.button("Use this turn")).to_have_count(0)
+
+    # a touch leads to the event, already filled in, over the next step
+    found.get_by_role("radio", name=re.compile("^As advised")).check()
+    phone.pick("Did the optic touch skin or lashes?", "Yes, it touched")
+    found.get_by_role("radio", name="Lashes or lid").check()
+    phone.button("Save how it was").click()
+    sheet = page.get_by_role("dialog", name="Event")
+    sheet.get_by_role("radio", name="Mild").click()
+    phone.reload()  # half told: the draft stands
+    sheet.get_by_role("button", name="Record now").click()
+    visit.put_away(sheet)
+    (event,) = phone.bodies("safety.noted")
+    assert (event["what"], event["reached_patient"], event["harm"]) == ("touched_by_optic", True, "mild")
+
+    # an answer that calls for a pause, given at a step that asks for it: the offer stays until it is answered
+    visit.go_through(until="Ask for comfort, 0 to 10, before")
+    phone.button("Ask, and log it").click()
+    sheet = page.get_by_role("dialog", name="Comfort")
+    sheet.get_by_role("button", name="8", exact=True).click()
+    sheet.get_by_role("button", name="Note 8 of 10").click()
+    offer = page.get_by_role("dialog", name="Comfort noted")
+    expect(offer).to_contain_text("8 of 10 is at or above 7")
+    offer.get_by_role("button", name="Start a pause").click()
+    expect(page.get_by_role("heading", name=re.compile("^Pause for"))).to_be_visible()
+    phone.button("End the pause").click()
+    expect(page.get_by_role("heading", name=re.compile("^Pause for"))).to_have_count(0)
+
+    # a frame again, and why; then taken
+    expect(phone.main.get_by_role("heading", level=1, name=re.compile("colour frames"))).to_be_visible()
+    phone.button("Again").click()
+    page.get_by_role("dialog", name="Why again?").get_by_role("button", name="Blink").click()
+    expect(phone.main.get_by_text("Take again: blink")).to_be_visible()
+    visit.go_through(until="Draw back and lock")
+    frames = [(body["field"], body["outcome"], body["reason"]) for body in phone.bodies("frame.taken")]
+    assert frames[:2] == [("colour_centre", "again", "blink"), ("colour_centre", "taken", "")]
+
+    # what did not happen is said by a new line
+    visit.amend(
+        "Comfort 2 of 10",
+        lambda sheet: sheet.get_by_role("radio", name="It did not happen").check(),
+        "asked nobody, pressed in passing",
+    )
+    visit.go_through()
+    visit.close()
+
+    # the way out without any network: a file that the hub's own command finds whole
+    page.goto(f"{server.origin}/#/unsent")
+    with page.expect_download() as waiting:
+        phone.button("Save unsent lines as a file").click()
+    file = tmp_path / "unsent.ndjson"
+    waiting.value.save_as(file)
+    lines = phone.own_raws()
+    saved = file.read_bytes().splitlines()
+    assert saved == lines[-len(saved) :]
+    assert len(saved) >= len([raw for raw in lines if json.loads(raw.split(b"\t")[0])["case"]])
+    assert verify(saved).ok
+
+    server.start()
+    phone.context.set_offline(False)
+    phone.wait_until_sent()
+    assert server_raws(server, phone.device) == lines
+    verdict = verify(server_raws(server, phone.device))
+    assert verdict.ok, verdict.first_bad
+    assert verdict.lines == len(lines)
+
+    officer = Desk(contexts.desk(), server).sign_in()
+    officer.incidents()
+    officer.page.get_by_role("link", name="Optic touched the patient").click()
+    pose = officer.entry(re.compile("^Pose as it was")).get_by_role("table")
+    expect(pose.get_by_role("row").filter(has_text="Least gap")).to_contain_text("it touched")
+    expect(officer.entry(re.compile("^Comfort 2 of 10")).first).to_contain_text("withdrawn")
+    expect(officer.entry("Pause started")).to_contain_text("8 of 10")
+
+
+@pytest.fixture
+def profile(tmp_path: Path) -> Iterator[Path]:
+    """A browser's folder; whatever still runs on it at the end is killed."""
+    folder = tmp_path / "profile"
+    yield folder
+    for pid in browsers_on(folder):
+        os.kill(pid, signal.SIGKILL)
+
+
+def browsers_on(profile: Path) -> list[int]:
+    """The main process of the browser that runs on this profile."""
+    found = []
+    for place in Path("/proc").glob("[0-9]*/cmdline"):
+        try:
+            words = place.read_bytes().decode(errors="replace").split("\0")
+        except OSError:
+            continue  # it has just ended
+        if f"--user-data-dir={profile}" in words and not any(word.startswith("--type=") for word in words):
+            found.append(int(place.parent.name))
+    return found
+
+
+def opened(playwright: Playwright, profile: Path) -> BrowserContext:
+    device = {k: v for k, v in playwright.devices["Pixel 7"].items() if k != "default_browser_type"}
+    return playwright.chromium.launch_persistent_context(profile, executable_path=chromium_path(), **device)
+
+
+def test_a_browser_that_dies_in_mid_case_comes_back_to_the_same_step(
+    server: Server, playwright: Playwright, profile: Path
+) -> None:
+    phone = Phone(opened(playwright, profile), server)
+    phone.enrol("Phone 8")
+    alone(phone)
+    phone.begin("HR-7102", asked=("Colour",))
+    visit = Visit(phone)
+    visit.go_through(until="Measure the pupil")
+    visit.comfort(3)
+    here, heading, lines = phone.page.url, phone.heading, phone.own_raws()
+    (pid,) = browsers_on(profile)
+    gone = phone.page.context.browser
+    os.kill(pid, signal.SIGKILL)  # the moment the tick is on the screen: no time to tidy up
+
+    again = Phone(opened(playwright, profile), server)
+    again.context.set_offline(True)
+    again.open()
+    assert again.own_raws() == lines
+    again.go_on()
+    assert again.heading == heading
+    again.page.goto(here)
+    assert again.heading == heading
+    Visit(again).go_through(until="Glasses off")
+    assert verify(again.own_raws()).ok
+    again.context.close()
+    assert gone is None or not gone.is_connected()
