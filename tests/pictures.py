@@ -1,4 +1,4 @@
-"""Takes README's pictures of the real screens into fixtures/pictures: `.venv/bin/python tests/pictures.py`."""
+"""README's pictures of the real screens, into fixtures/pictures: `.venv/bin/python tests/pictures.py`."""
 
 import re
 import shutil

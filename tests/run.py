@@ -2,9 +2,9 @@
 """Sets everything up for the tests and runs them, tier by tier.
 
 Needs only Python 3.11+ with venv and pip; everything else it installs: the locked Python packages and Node
-into .venv, the locked front-end packages into frontend/node_modules, and Chromium from Debian's packages where the
-system has none and lets us. A tier that this machine cannot run is printed as not run, with the reason; with
-CI=true that is a failure.
+into .venv, the locked front-end packages into frontend/node_modules, and Chromium from Debian's packages
+where the system has none and lets us. A tier that this machine cannot run is printed as not
+run, with the reason; with CI=true that is a failure.
 
     python3 tests/run.py               all tiers
     python3 tests/run.py model server  only these

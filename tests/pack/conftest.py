@@ -5,8 +5,9 @@ import shutil
 from pathlib import Path
 
 import pytest
-from chinrest.pack.demo import demo_path
 from pack_sources import Compiled, Spoil
+
+from chinrest.pack.demo import demo_path
 
 
 @pytest.fixture

@@ -7,11 +7,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from chinrest.commands.fit import fit
-from chinrest.commands.pack import pack
 from click.testing import CliRunner, Result
 from pack_sources import Compiled, Spoil
 from scipy.spatial.transform import Rotation
+
+from chinrest.commands.fit import fit
+from chinrest.commands.pack import pack
 
 FACE = "--pd 63 --exophthalmometry average --nose medium --brow medium --neck free --age-band 40-59"
 KEYS = {

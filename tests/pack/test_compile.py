@@ -10,12 +10,13 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from pack_sources import Compiled
+
 from chinrest.model.vectors import vector_of
 from chinrest.pack.compiled import canonical, decode_pack, pack_name, read_pack
 from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.source import load
-from pack_sources import Compiled
 
 MOST_GZIP_BYTES = 150_000
 MOST_SECONDS = 30

@@ -10,6 +10,7 @@ from typing import Any
 
 import msgspec
 import pytest
+
 from chinrest.pack import demo
 from chinrest.pack.demo import demo_folder, demo_path
 from chinrest.pack.schema import Step

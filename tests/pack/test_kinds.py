@@ -7,11 +7,12 @@ import copy
 from typing import Any
 
 import msgspec
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from chinrest.pack.demo import demo_path
 from chinrest.pack.kinds import faults_of_kind
 from chinrest.pack.source import Source, load
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 DEMO: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(load(demo_path())))
 
