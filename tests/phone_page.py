@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
+import time
 from contextlib import closing
 from typing import TYPE_CHECKING, Any
 
@@ -163,6 +164,18 @@ class Phone:
             if send.is_enabled():
                 send.click()
         expect(words).to_be_visible(timeout=30_000)
+
+
+def settle(phone: Phone, within_s: float = 15) -> list[bytes]:
+    """Wait until nothing is being written any more and the server has each line; the lines."""
+    deadline = time.monotonic() + within_s
+    while True:
+        phone.wait_until_sent()
+        lines = phone.own_raws()
+        if phone.bodies("pack.taken") and server_raws(phone.server, phone.device) == lines:
+            return lines
+        assert time.monotonic() < deadline, "lines of the phone that the server has not"
+        phone.page.wait_for_timeout(100)
 
 
 def server_raws(server: Server, device: str) -> list[bytes]:

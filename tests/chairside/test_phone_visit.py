@@ -13,7 +13,7 @@ from playwright.sync_api import Locator, expect
 
 from browsing import Contexts
 from desk_page import Desk
-from phone_page import Phone, server_raws
+from phone_page import Phone, server_raws, settle
 from serving import Server
 from visit import Visit
 
@@ -76,7 +76,7 @@ def test_a_whole_visit_without_a_network_reaches_the_officer(server: Server, con
     phone.enrol("Phone 7")
     phone.wait_for_guidance()
     phone.wait_for_shell()
-    before = len(phone.own_raws())
+    before = len(settle(phone))
 
     server.kill()
     phone.context.set_offline(True)
