@@ -77,7 +77,7 @@ describe("a pose as it was, beside what was advised", () => {
       entry("pose.found", { ...more, yaw_deg: 18 }, { advice: ADVICE }),
     );
     expect(cell(beat, "Turn of the face")?.[1]).toBe("more than advised, by 4°");
-    expect(cell(given, "Turn of the face")?.[1]).toBe("18° to the patient's left");
+    expect(cell(given, "Turn of the face")?.[1]).toBe("18° to the patient's left (more than advised, by 4°)");
     expect(cell(beat, "Least gap")?.[1]).toBe("0 mm: it touched");
     expect(cell(beat, "Closeness")).toEqual(["close", "touched"]);
     expect(beat?.telling.tone).toBe("danger");

@@ -102,7 +102,9 @@ export function outcomeWords(found: BodyOf["pose.found"]): string {
 
 /** As the photographer said; else from the advice and "by how much", and never a figure that nobody gave. */
 function turnAsFound(found: BodyOf["pose.found"], advice: BodyOf["pose.advised"] | null): string {
-  if (found.yaw_deg !== null && found.yaw_deg !== undefined) return turnWords(found.yaw_deg, found.eye);
+  if (found.yaw_deg !== null && found.yaw_deg !== undefined) {
+    return `${turnWords(found.yaw_deg, found.eye)} (${outcomeWords(found)})`;
+  }
   if (found.outcome === "as_advised" && advice && advice.yaw_deg !== null) return "as advised";
   return outcomeWords(found);
 }
