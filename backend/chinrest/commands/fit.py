@@ -6,8 +6,9 @@ from typing import get_args
 import click
 
 from chinrest.model.answer import fit_request
+from chinrest.model.errors import InputError
 from chinrest.model.face import BrowClass, EyeDepthClass, FaceMeasures, NeckClass, NoseClass
-from chinrest.model.fit import AgeBand, EyeSide, FitRequest, FitResult, InputError
+from chinrest.model.fit import AgeBand, EyeSide, FitRequest, FitResult
 from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance

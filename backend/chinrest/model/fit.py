@@ -6,7 +6,6 @@ from typing import Literal
 
 import msgspec
 
-from .errors import InputError as InputError
 from .eye import Eye
 from .face import FaceMeasures, FaceName, Landmark, NeckClass
 

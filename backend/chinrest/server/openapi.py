@@ -7,7 +7,7 @@ from litestar import Litestar, Response, get
 from litestar.openapi import OpenAPIConfig
 
 import chinrest
-from chinrest.server.components import components
+from chinrest.server.components import REF, components
 
 TITLE = "Chinrest"
 
@@ -38,7 +38,7 @@ def document() -> dict[str, Any]:
 
 
 def _ref(name: str) -> dict[str, str]:
-    return {"$ref": f"#/components/schemas/{name}"}
+    return {"$ref": REF.format(name=name)}
 
 
 def _describe_raw_bodies(paths: dict[str, Any]) -> None:

@@ -32,16 +32,7 @@ def type_of(schema: Schema) -> str:
         return _array(schema)
     if kind == "object":
         return _map(schema)
-    plain = {
-        "string": "string",
-        "integer": "number",
-        "number": "number",
-        "boolean": "boolean",
-        "null": "null",
-    }
-    if kind is None:
-        return "unknown"
-    return plain[kind]
+    return "unknown" if kind is None else PLAIN[kind]
 
 
 def _array(schema: Schema) -> str:
