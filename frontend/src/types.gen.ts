@@ -485,6 +485,8 @@ export interface FrameTaken {
   salt: string;
 }
 
+export type Harm = "death" | "mild" | "moderate" | "none" | "severe";
+
 export interface Health {
   ok: boolean;
   server: string;
@@ -510,7 +512,7 @@ export interface IncidentRow {
   received_at: number;
   what: string;
   reached_patient: boolean | null;
-  harm: "death" | "mild" | "moderate" | "none" | "severe" | null;
+  harm: Harm | null;
   near_miss: boolean;
   practice: boolean;
   optic: string | null;
@@ -816,7 +818,7 @@ export interface RefusedRow {
 export interface SafetyNoted {
   what: string;
   reached_patient: boolean | null;
-  harm: "death" | "mild" | "moderate" | "none" | "severe" | null;
+  harm: Harm | null;
   signs: string[];
   done: string[];
   told: string[];

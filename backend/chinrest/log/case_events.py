@@ -10,6 +10,8 @@ from msgspec import Struct
 
 Eye = Literal["right", "left"]
 Modality = Literal["colour", "fluorescein", "indocyanine_green"]
+Harm = Literal["none", "mild", "moderate", "severe", "death"]
+"""WHO degree of harm."""
 
 
 class Body(Struct, frozen=True, kw_only=True, tag_field="type"):
@@ -157,7 +159,7 @@ class SafetyNoted(Body, frozen=True, tag="safety.noted"):
 
     what: str
     reached_patient: bool | None
-    harm: Literal["none", "mild", "moderate", "severe", "death"] | None
+    harm: Harm | None
     signs: list[str]
     done: list[str]
     told: list[str]

@@ -1,12 +1,11 @@
 """Incidents: safety events as they stand after their amendments."""
 
 from collections.abc import Sequence
-from typing import Literal
 
 from msgspec import Struct
 
 from chinrest.log.amendments import Standing
-from chinrest.log.case_events import PoseFound, SafetyNoted
+from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
 from chinrest.log.cases import code_of
 
 
@@ -22,7 +21,7 @@ class IncidentRow(Struct, frozen=True, kw_only=True):
     received_at: int
     what: str
     reached_patient: bool | None
-    harm: Literal["none", "mild", "moderate", "severe", "death"] | None
+    harm: Harm | None
     near_miss: bool
     practice: bool
     optic: str | None
@@ -54,7 +53,7 @@ class IncidentFact(Struct, frozen=True, kw_only=True):
     received_at: int
     what: str
     reached_patient: bool | None
-    harm: Literal["none", "mild", "moderate", "severe", "death"] | None
+    harm: Harm | None
     near_miss: bool
     practice: bool
     optic: str | None
@@ -129,7 +128,7 @@ def _fact(
     *,
     what: str,
     reached_patient: bool | None,
-    harm: Literal["none", "mild", "moderate", "severe", "death"] | None,
+    harm: Harm | None,
     optic: str | None,
     withdrawn: bool,
     note: str,

@@ -6,6 +6,7 @@ from litestar import get
 from litestar.params import FromQuery, PathParameter, QueryParameter
 from msgspec.structs import replace
 
+from chinrest.log.case_events import Harm
 from chinrest.log.house_events import CaseRead
 from chinrest.log.incidents import IncidentList
 from chinrest.log.timeline import Timeline
@@ -15,7 +16,6 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import signed_in
 from chinrest.server.wire import RefusedRow
 
-Harm = Literal["none", "mild", "moderate", "severe", "death"]
 Short = Annotated[str | None, QueryParameter(max_length=200)]
 Flag = Annotated[int | None, QueryParameter(ge=0, le=1)]
 

@@ -1,8 +1,6 @@
 /** The desk's own words for what the log's codes mean. */
 
-import type { EyeSide, IncidentRow, Modality } from "../types.gen";
-
-export type Harm = NonNullable<IncidentRow["harm"]>;
+import type { EyeSide, Harm, IncidentRow, Modality } from "../types.gen";
 
 /** World Health Organization, Conceptual Framework for the International Classification for Patient Safety,
  * version 1.1 (2009): degree of harm. */

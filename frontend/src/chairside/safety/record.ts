@@ -1,12 +1,10 @@
 /** What a safety event's record holds while it is made, and what is still unsaid. Pure. */
-import type { BodyOf } from "../../types.gen";
-
-export type Harm = BodyOf["safety.noted"]["harm"];
+import type { BodyOf, Harm } from "../../types.gen";
 
 export interface SafetyDraft {
   what: string | null;
   reached: "yes" | "no" | "unknown" | null;
-  harm: Exclude<Harm, null> | "unknown" | null;
+  harm: Harm | "unknown" | null;
   signs: string[];
   done: string[];
   told: string[];
