@@ -130,6 +130,10 @@ def test_a_recall_and_the_pack_in_force_reach_the_phone(house: House, demo_pack:
     said = phone.sync()
     assert said["pack"] is None
     assert [(r["sha256"], r["why"]) for r in said["recalls"]] == [(sha, "margin too small")]
+    again = house.as_lead().post(
+        f"/api/packs/{sha}/approve", json={"sites": ["harbour"], "note": "again"}, headers=OWN_PAGE
+    )
+    assert (again.status_code, again.json()["code"]) == (409, "pack_recalled")
     listed = house.as_officer().get("/api/packs").json()
     assert [row["approvals"][0]["note"] for row in listed] == ["first"]
 

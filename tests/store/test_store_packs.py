@@ -64,9 +64,20 @@ async def test_a_recalled_pack_is_in_force_no_longer_and_no_older_one_comes_back
             (a, "old mistake", START + 1),
             (b, "wrong margin", START + 2),
         ]
-        await store.approve_pack(a, "lead", ["north"], "checked again", START + 3)
-        assert await store.pack_in_force("north") == a
-        assert [r.sha256 for r in await store.recalls()] == [b]
+
+
+@runs
+async def test_a_recalled_pack_is_not_approved_again(file: Path) -> None:
+    """A phone that heard of the recall holds to it; an approval would only part the phones."""
+    async with opened(file) as store:
+        a, b = await both(store)
+        await store.approve_pack(a, "lead", ["north"], "", START)
+        await store.recall_pack(a, "lead", "wrong margin", START + 1)
+        with pytest.raises(StoreError, match="pack_recalled"):
+            await store.approve_pack(a, "lead", ["north"], "checked again", START + 2)
+        await store.approve_pack(b, "lead", ["north"], "corrected", START + 3)
+        assert await store.pack_in_force("north") == b
+        assert [r.sha256 for r in await store.recalls()] == [a]
 
 
 @runs

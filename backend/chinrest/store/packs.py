@@ -77,6 +77,10 @@ async def approve(
     for site in sites:
         if site not in known:
             raise StoreError("site_unknown", "sites", f"there is no site {site!r}")
+    if digest in {recall.sha256 for recall in await recalls(connection)}:
+        raise StoreError(
+            "pack_recalled", "sha256", "this pack was recalled; a corrected one has its own hash"
+        )
     body = PackApproved(salt=new_salt(), sha256=digest, by=by, sites=list(sites), note=note)
     await append_own(connection, clock, body, actor=by, now=now)
 
@@ -131,14 +135,12 @@ async def in_force(connection: AsyncConnection, site: str) -> str | None:
 
 
 async def recalls(connection: AsyncConnection) -> list[PackRecall]:
-    """Recalls that stand, by time. A later approval of the same pack ends its recall."""
-    standing: dict[str, PackRecall] = {}
+    """The latest recall of each recalled pack, by time. None ends: phones that heard of it hold to it."""
+    latest: dict[str, PackRecall] = {}
     for envelope, body in await _decisions(connection):
         if isinstance(body, PackRecalled):
-            standing[body.sha256] = _recall(envelope, body)
-        elif isinstance(body, PackApproved):
-            standing.pop(body.sha256, None)
-    return list(standing.values())
+            latest[body.sha256] = _recall(envelope, body)
+    return list(latest.values())
 
 
 def _recall(envelope: Envelope, body: PackRecalled) -> PackRecall:

@@ -274,7 +274,7 @@ class Store:
             return await packs.rows(connection)
 
     async def approve_pack(self, sha256: str, by: str, sites: Sequence[str], note: str, now: int) -> None:
-        """Faults: pack_unknown, site_unknown."""
+        """Faults: pack_unknown, site_unknown, pack_recalled."""
         await self._engine.write(
             lambda connection: packs.approve(connection, self._uptime, sha256, by, sites, note, now)
         )
@@ -291,7 +291,7 @@ class Store:
             return await packs.in_force(connection, site)
 
     async def recalls(self) -> list[PackRecall]:
-        """Recalls that stand: not followed by a later approval of the same pack."""
+        """The latest recall of each recalled pack. A recall does not end."""
         async with self._engine.read() as connection:
             return await packs.recalls(connection)
 

@@ -79,6 +79,7 @@ class OpenShelf implements Shelf {
       return;
     }
     if (this.tried.has(sha256)) return; // the same bytes, the same faults
+    if (this.recalled.peek().has(sha256)) return; // a recall does not end
     if (await this.packFor(sha256)) {
       await this.setSlots((slots) => ({ ...slots, waiting: sha256 }));
       return;
@@ -132,7 +133,7 @@ class OpenShelf implements Shelf {
       const slots = (await tx.objectStore("slots").get("slots")) ?? NO_SLOTS;
       for (const recall of news) {
         await tx.objectStore("recalls").put(recall);
-        // a recalled pack never takes over; if it is approved again, the server offers it again
+        // a recalled pack never takes over
         if (recall.sha256 === slots.waiting) {
           await tx.objectStore("slots").put({ ...slots, waiting: null }, "slots");
         }
