@@ -19,23 +19,30 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def path_without_node() -> str:
-    """PATH less every folder that holds a `node` or `npm`, so that only the build's own can be used."""
-    folders = os.environ["PATH"].split(os.pathsep)
-    kept = [f for f in folders if not any(Path(f, tool).exists() for tool in ("node", "npm"))]
-    path = os.pathsep.join(kept)
-    assert shutil.which("node", path=path) is None
-    assert shutil.which("npm", path=path) is None
-    return path
-
-
-def bare_environment() -> dict[str, str]:
-    kept = {k: v for k, v in os.environ.items() if not k.startswith(("npm_", "VIRTUAL_ENV", "PYTHON"))}
-    return {**kept, "PATH": path_without_node(), "NODE_ENV": "production"}  # must not drop the build tools
+def tools_without_node(folder: Path) -> str:
+    """A PATH of one folder: links to every tool of this machine but Node's; only the build's own is left."""
+    folder.mkdir()
+    for place in os.environ["PATH"].split(os.pathsep):
+        for tool in Path(place).glob("*"):
+            if (
+                tool.name not in ("node", "nodejs", "npm", "npx", "corepack")
+                and not (folder / tool.name).is_symlink()
+            ):
+                (folder / tool.name).symlink_to(tool)
+    assert shutil.which("node", path=str(folder)) is None
+    assert shutil.which("npm", path=str(folder)) is None
+    return str(folder)
 
 
 @pytest.fixture(scope="module")
-def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def bare_environment(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    kept = {k: v for k, v in os.environ.items() if not k.startswith(("npm_", "VIRTUAL_ENV", "PYTHON"))}
+    path = tools_without_node(tmp_path_factory.mktemp("bare") / "bin")
+    return {**kept, "PATH": path, "NODE_ENV": "production"}  # which must not drop the build tools
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory, bare_environment: dict[str, str]) -> Path:
     """The wheel of what git tracks, built in a folder of its own."""
     source = tmp_path_factory.mktemp("source")
     tracked = subprocess.run(
@@ -51,7 +58,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("wheel")
     built = subprocess.run(
         [sys.executable, "-m", "pip", "wheel", "--no-deps", "-w", str(out), str(source)],
-        env=bare_environment(),
+        env=bare_environment,
         capture_output=True,
         text=True,
     )
@@ -70,13 +77,13 @@ def test_the_wheel_carries_pages_and_demo(wheel: Path) -> None:
 
 
 @pytest.fixture
-def installed(wheel: Path, tmp_path: Path) -> Path:
+def installed(wheel: Path, tmp_path: Path, bare_environment: dict[str, str]) -> Path:
     """`chinrest` in an empty virtual environment, from the wheel and the pinned dependencies."""
     home = tmp_path / "venv"
     venv.create(home, with_pip=True)
     done = subprocess.run(
         [home / "bin" / "pip", "install", "-q", "-c", ROOT / "constraints.txt", wheel],
-        env=bare_environment(),
+        env=bare_environment,
         capture_output=True,
         text=True,
     )
@@ -85,13 +92,13 @@ def installed(wheel: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def address(installed: Path, tmp_path: Path) -> Iterator[str]:
+def address(installed: Path, tmp_path: Path, bare_environment: dict[str, str]) -> Iterator[str]:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     said = (tmp_path / "said.txt").open("w+")
     command = [installed, "serve", "--demo", "--data", tmp_path / "data", "--port", str(port)]
-    server = subprocess.Popen(command, cwd=tmp_path, env=bare_environment(), stdout=said, stderr=said)
+    server = subprocess.Popen(command, cwd=tmp_path, env=bare_environment, stdout=said, stderr=said)
     try:
         base = f"http://127.0.0.1:{port}"
         deadline = time.monotonic() + 90
