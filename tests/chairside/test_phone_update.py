@@ -1,53 +1,17 @@
 """A newer app while a patient is in the chair: it waits until nobody is, and is then asked for."""
 
-import re
-import shutil
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
-from browsing import ROOT, Contexts
+from browsing import Contexts
+from newer_app import BUILD, look_for_update, package_of_its_own, release_a_newer_app
 from phone_page import Phone
 from serving import Server
 from visit import Visit
 
 pytestmark = pytest.mark.browser
-
-BUILD = "document.documentElement.dataset.build"
-
-
-def package_of_its_own(folder: Path, pages: Path) -> Path:
-    """The package as it is installed, built pages inside, so that a test may change what is served."""
-    package = Path(shutil.copytree(ROOT / "backend" / "chinrest", folder / "site" / "chinrest"))
-    shutil.copytree(ROOT / "fixtures" / "demo", package / "demo")
-    shutil.copytree(pages, package / "static")
-    return package
-
-
-def release_a_newer_app(pages: Path) -> None:
-    """As a build would: the changed script has another name, and page and worker name the new one."""
-    page = (pages / "index.html").read_text()
-    (old,) = re.findall(r'src="/(assets/index-[^"]+\.js)"', page)
-    new = old.replace("index-", "index-newer-")
-    script = (pages / old).read_text()
-    (pages / new).write_text(f'{script}\n{BUILD}="newer";\n')
-    (pages / "index.html").write_text(page.replace(old, new))
-    worker = (pages / "sw.js").read_text()
-    assert old in worker
-    worker, changed = re.subn(
-        r'("revision":")[0-9a-f]+(","url":"index\.html")', r"\g<1>newer\2", worker.replace(old, new)
-    )
-    assert changed == 1
-    (pages / "sw.js").write_text(worker)
-    (pages / old).unlink()
-
-
-def look_for_update(phone: Phone) -> None:
-    phone.page.evaluate("navigator.serviceWorker.getRegistration().then((r) => r.update())")
-    phone.page.wait_for_function(
-        "() => navigator.serviceWorker.getRegistration().then((r) => r.waiting !== null)"
-    )
 
 
 def test_a_newer_app_waits_until_the_case_is_closed(

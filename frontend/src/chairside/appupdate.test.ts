@@ -102,6 +102,28 @@ describe("a new version", () => {
     expect(page.updateReady.value).toBe(true);
   });
 
+  it("whose worker is active already, since the app was closed meanwhile, is still asked first", async () => {
+    const notes = new Map([
+      ["/shown", new Response("earlier")],
+      ["/newest", new Response("newer")],
+    ]);
+    const open = async () => ({ match: async (name: string) => notes.get(name) });
+    vi.stubGlobal("caches", { open });
+    const active = new Worker();
+    active.state = "activated";
+    registration.active = active;
+    container.controller = active;
+    await page.startAppUpdates();
+    expect(page.updateReady.value).toBe(true);
+
+    const reload = vi.fn();
+    expect(page.takeOver(reload)).toBe(true);
+    expect(active.sent).toEqual([{ type: "take-over" }]);
+    expect(reload).not.toHaveBeenCalled();
+    container.dispatchEvent(Object.assign(new Event("message"), { data: { type: "taken-over" } }));
+    expect(reload).toHaveBeenCalledTimes(1);
+  });
+
   it("that is gone is no longer offered", async () => {
     container.controller = new Worker();
     registration.waiting = new Worker();

@@ -3,6 +3,8 @@
 import { type ReadonlySignal, signal } from "@preact/signals";
 
 const WORKER = "/sw.js";
+/** Where the worker notes which build is shown, and which is the newest that is whole on this phone. */
+const NOTES = "chinrest-app";
 /** Focus comes often; the server is asked for a new version at most this often. */
 const LOOK_AGAIN_MS = 60_000;
 
@@ -20,6 +22,8 @@ export const shellFailure: ReadonlySignal<string | null> = shellFault;
 
 let registration: ServiceWorkerRegistration | null = null;
 let lookedAt = 0;
+/** The newer build's worker is active already, since the app was closed meanwhile; the earlier page is still shown. */
+let heldBack = false;
 
 interface TrustedTypes {
   createPolicy(
@@ -55,6 +59,15 @@ function watch(worker: ServiceWorker | null): void {
   look();
 }
 
+/** Whether a newer build is whole on this phone and another one is shown. */
+async function isHeldBack(): Promise<boolean> {
+  const notes = await globalThis.caches?.open(NOTES);
+  const [shown, newest] = await Promise.all(
+    ["/shown", "/newest"].map(async (name) => (await notes?.match(name))?.text()),
+  );
+  return shown !== undefined && newest !== undefined && shown !== newest;
+}
+
 /** Asks the server whether there is a new version. Quiet when it can't be reached: the app works as it is. */
 export async function lookForUpdate(now: number = Date.now()): Promise<void> {
   if (!registration || now - lookedAt < LOOK_AGAIN_MS) return;
@@ -73,13 +86,14 @@ export async function startAppUpdates(): Promise<void> {
   try {
     shellState.value = container.controller ? "ready" : "installing";
     registration = await container.register(workerAddress(), { updateViaCache: "none" });
+    heldBack = !registration.waiting && (await isHeldBack());
   } catch (error) {
     if (!container.controller) shellState.value = "failed";
     shellFault.value = error instanceof Error ? error.message : String(error);
     return;
   }
   lookedAt = Date.now();
-  if (registration.waiting && container.controller) ready.value = true;
+  if ((registration.waiting || heldBack) && container.controller) ready.value = true;
   registration.addEventListener("updatefound", () => watch(registration?.installing ?? null));
   watch(registration.installing);
   watch(registration.active);
@@ -93,12 +107,20 @@ export async function startAppUpdates(): Promise<void> {
 /** Lets the waiting version take over and loads it. Called by the home screen only, between cases: everything that
  * counts is in the log by then. Returns false when there is none. */
 export function takeOver(reload: () => void = () => location.reload()): boolean {
+  const container = navigator.serviceWorker;
   const waiting = registration?.waiting;
-  if (!waiting) {
+  const newer = waiting ?? (heldBack ? registration?.active : null);
+  if (!newer) {
     ready.value = false;
     return false;
   }
-  navigator.serviceWorker.addEventListener("controllerchange", reload, { once: true });
-  waiting.postMessage({ type: "take-over" });
+  if (waiting) container.addEventListener("controllerchange", reload, { once: true });
+  else {
+    // it is in control already, so it says itself when it is done
+    container.addEventListener("message", (event) => {
+      if ((event.data as { type?: unknown } | null)?.type === "taken-over") reload();
+    });
+  }
+  newer.postMessage({ type: "take-over" });
   return true;
 }
