@@ -62,6 +62,13 @@ export function useGuidance(state: CaseState | undefined): Guidance | null | und
   return current ? { held: current, own: sha === null } : null;
 }
 
+/** The pack that a line of this case is written under: the one that its screens go by. */
+export function packInUse(state: CaseState): string | null {
+  const current = app.shelf.current.peek();
+  if (state.pack === null || current === null) return state.pack ?? current?.sha256 ?? null;
+  return state.pack === current.sha256 || found.has(state.pack) ? state.pack : current.sha256;
+}
+
 const ACTOR_KEY = "chinrest-actor";
 
 /** Reads who works on this phone, as last typed in settings. */

@@ -2,7 +2,7 @@
 import { signal } from "@preact/signals";
 import { AppendError, type Saved } from "../log";
 import type { BodyOf } from "../types.gen";
-import { actor, app } from "./app";
+import { actor, app, packInUse } from "./app";
 
 /** The last line that reached the disk, for the tick in the header. */
 export const lastSaved = signal<{ at: number } | null>(null);
@@ -17,7 +17,8 @@ export const saving = signal(0);
  * Appends one line. Resolves once it is durably on this phone, or to null when it is not; then the reason is already
  * on the screen, and what was entered must stay where it is.
  *
- * `pack` is the pack in use where it differs from the one the case began with.
+ * A line of a case names the pack that guides it here, which is another than it began with where that one is not on
+ * this phone.
  */
 export async function record<T extends keyof BodyOf>(
   type: T,
@@ -26,7 +27,9 @@ export async function record<T extends keyof BodyOf>(
 ): Promise<Saved | null> {
   saving.value += 1;
   try {
-    const saved = await app.log.append(type, body, { actor: actor.value, ...where });
+    const of = where.case === null ? undefined : app.log.caseOf(where.case);
+    const pack = of ? packInUse(of) : null;
+    const saved = await app.log.append(type, body, { actor: actor.value, pack, ...where });
     lastSaved.value = { at: saved.at };
     saveTrouble.value = null;
     return saved;
