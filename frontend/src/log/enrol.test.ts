@@ -1,5 +1,5 @@
 import { afterEach, describe, expect, it, vi } from "vitest";
-import { tidyCode } from "./enrol";
+import { tidyCode } from "./code";
 import { readLine } from "./line";
 import { FakeServer } from "./testing/fakeServer";
 import { enrolledPhone, Phone } from "./testing/phone";

@@ -1,6 +1,7 @@
 /** Enrolment: the phone makes its id and its signing key, and trades a one-time code for a token. */
 import type { EnrolAnswer, Fault } from "../types.gen";
 import { base64, uuid4 } from "./bytes";
+import { tidyCode } from "./code";
 import type { Meta } from "./db";
 import { type Env, fetchWithin, readBody } from "./env";
 import { json } from "./line";
@@ -14,17 +15,6 @@ const ANSWER_LIMIT_MS = 20_000;
 
 function fault(code: string, where: string, why: string): { ok: false; fault: Fault } {
   return { ok: false, fault: { code, where, why } };
-}
-
-/** As printed: XXXX-XXXX, capitals, with the letters that are taken for digits read as these (Crockford's
- * base32: O is 0, I and L are 1). */
-export function tidyCode(typed: string): string {
-  const plain = typed
-    .toUpperCase()
-    .replace(/[^0-9A-Z]/g, "")
-    .replace(/O/g, "0")
-    .replace(/[IL]/g, "1");
-  return plain.length === 8 ? `${plain.slice(0, 4)}-${plain.slice(4)}` : plain;
 }
 
 /** ECDSA P-256; the private half can be used here but never read out. */

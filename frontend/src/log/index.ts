@@ -1,6 +1,7 @@
 /** The log: append a line, fold lines into cases, carry them to the server. This file is its only door. */
 export type { CaseState, Entry, Eye, Modality, Noted, StepState } from "./case";
 export { stepKey } from "./case";
+export { tidyCode } from "./code";
 export { foldCase } from "./fold";
 export { openLog } from "./open";
 export type {

@@ -1,8 +1,8 @@
 import { useEffect, useState } from "preact/hooks";
+import { tidyCode } from "../../log";
 import type { Fault } from "../../types.gen";
 import { Button, Fold, Mark, Notice, TextField } from "../../ui";
 import { app } from "../app";
-import { tidyCode } from "../code";
 import { go, route } from "../router";
 
 /** First use: a one-time code from the clinic lead, typed or carried by the QR code's address. */
@@ -63,7 +63,7 @@ export function Enrol() {
         {fault && (
           <Notice
             kind="danger"
-            title={fault.code === "unreachable" ? "The server does not answer" : "Not enrolled"}
+            title={fault.code === "no_answer" ? "The server does not answer" : "Not enrolled"}
             loud
           >
             <p>{fault.why}</p>
