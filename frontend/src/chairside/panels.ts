@@ -7,3 +7,4 @@ export const FixationPanel = later(() => turning().then((m) => m.FixationPanel))
 export const FramesPanel = later(() => turning().then((m) => m.FramesPanel));
 export const OpticPanel = later(() => turning().then((m) => m.OpticPanel));
 export const PositionPanel = later(() => turning().then((m) => m.PositionPanel));
+export const PupilPanel = later(() => turning().then((m) => m.PupilPanel));

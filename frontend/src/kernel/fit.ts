@@ -1,8 +1,9 @@
 /** One question about this patient in, one answer out: the phone's counterpart of the reference model. */
-import type { FitRequest, FitResult, Optic, Pack, PupilTable, Reason } from "../types.gen";
+import type { FitRequest, FitResult, Optic, Pack, Reason } from "../types.gen";
 import { bodyOf, type Capsules, nearestCapsule } from "./clearance";
 import { lightOffset, lightRefusal } from "./light";
 import { eyeTurn, newPlaced, place, RAD } from "./pose";
+import { pupilRatio } from "./pupil";
 import { judged, noPose, notComputed, refused, warnings } from "./sentences";
 import { capsulesOf, InputError, landmarkAt, plain, shiftsOf } from "./shape";
 import { discomfortOf, type Pose, type Question, solve } from "./solve";
@@ -196,13 +197,6 @@ function fieldAt(optic: Optic, distance_mm: number, pupil_depth_mm: number): num
     optic.field_deg,
     (2 * Math.atan(optic.clear_radius_mm / (distance_mm + pupil_depth_mm))) / RAD,
   );
-}
-
-/** Looked up, not computed: between two entries the smaller. */
-function pupilRatio(table: PupilTable, h_deg: number): number {
-  const last = table.ratios.length - 1;
-  const at = Math.min(last, Math.max(0, (h_deg - table.from_deg) / table.step_deg));
-  return Math.min(table.ratios[Math.floor(at)] as number, table.ratios[Math.ceil(at)] as number);
 }
 
 function checked(pack: FitPack, request: FitRequest): Optic {

@@ -1,9 +1,9 @@
 /** The pupil in mm, and which optics it is too narrow for, straight or along a steered gaze. */
 import { useState } from "preact/hooks";
-import type { Optic, Pack } from "../../types.gen";
+import { pupilRatio } from "../../kernel";
+import type { EyeSide, Optic, Pack } from "../../types.gen";
 import { Button, Notice, Segmented } from "../../ui";
 import { allFields, firstEye, type PanelProps } from "../guide";
-import { pupilRatio } from "../position/lookup";
 import { gazeSentence } from "../position/words";
 import { record, saving } from "../record";
 import { EYE_WORD } from "../words";
@@ -79,7 +79,7 @@ function Allows({
   optic: Optic;
   pupil_mm: number;
   gazes: [number, number][];
-  eye: "right" | "left";
+  eye: EyeSide;
 }) {
   const narrow = gazes
     .map((gaze) => ({ gaze, seen_mm: pupil_mm * pupilRatio(pack.pupil, gaze[0]) }))

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { pupilRatio, touchWord } from "./lookup";
+import { touchWord } from "./lookup";
 
 const table = {
   how: "",
@@ -20,13 +20,4 @@ describe("how near, in words", () => {
     expect(touchWord(table, "near", "tip", 40)).toBe("close");
     expect(touchWord(table, "near", "brow", null)).toBe("expect_to_adjust");
   });
-});
-
-test("pupil ratio: the smaller of two neighbours, the end beyond the ends", () => {
-  const ratios = { from_deg: -10, step_deg: 10, ratios: [0.97, 0.99, 0.96], source: "" };
-  expect(pupilRatio(ratios, 0)).toBe(0.99);
-  expect(pupilRatio(ratios, 4)).toBe(0.96);
-  expect(pupilRatio(ratios, -1)).toBe(0.97);
-  expect(pupilRatio(ratios, 40)).toBe(0.96);
-  expect(pupilRatio(ratios, -40)).toBe(0.97);
 });

@@ -1,4 +1,4 @@
-import { PupilPanel } from "../measures/PupilPanel";
+import { PupilPanel } from "../panels";
 import type { CaseScreenProps } from "../routes";
 import { EyeScreen } from "./EyeScreen";
 

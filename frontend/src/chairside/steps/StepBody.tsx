@@ -6,9 +6,8 @@ import { Button, NumberPad, TextArea } from "../../ui";
 import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
 import { FacePanel } from "../measures/FacePanel";
-import { PupilPanel } from "../measures/PupilPanel";
 import { looksLikePerson, NO_NAMES } from "../names";
-import { FixationPanel, FramesPanel, OpticPanel, PositionPanel } from "../panels";
+import { FixationPanel, FramesPanel, OpticPanel, PositionPanel, PupilPanel } from "../panels";
 import { saving } from "../record";
 import { openOver, route } from "../router";
 
