@@ -3,6 +3,7 @@ import type {
   CaseClosed,
   CaseOpened,
   ComfortNoted,
+  EyeSide,
   FaceMeasured,
   FixationChosen,
   FrameTaken,
@@ -13,7 +14,7 @@ import type {
   SafetyNoted,
 } from "../types.gen";
 
-export type Eye = "right" | "left";
+export type Eye = EyeSide;
 export type Modality = CaseOpened["modalities"][number];
 
 /** What a line said, as it stands after its amendments. `line` is the id of the first line, not of the amendment. */

@@ -1,6 +1,6 @@
 /** What the shelf of guidance packs offers to the screens. */
 import type { ReadonlySignal } from "@preact/signals";
-import type { Pack, Recall, Step } from "../types.gen";
+import type { EyeSide, Pack, Recall, Step } from "../types.gen";
 
 export interface Held {
   sha256: string;
@@ -42,7 +42,7 @@ export type Verdict =
   | { taken: true; sha256: string; vectors: number }
   | { taken: false; sha256: string; faults: string[] };
 
-export type Eye = "right" | "left";
+export type Eye = EyeSide;
 
 /** What decides which steps there are. */
 export interface Situation {

@@ -1,6 +1,7 @@
 /** The desk's own words for what the log's codes mean. */
 
 import type { EyeSide, Harm, IncidentRow, Modality } from "../types.gen";
+import { patientSide } from "../ui";
 
 /** World Health Organization, Conceptual Framework for the International Classification for Patient Safety,
  * version 1.1 (2009): degree of harm. */
@@ -37,8 +38,6 @@ export const plain = (id: string): string => id.replaceAll(/[_.-]+/g, " ").trim(
 
 export const sentence = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
-export const otherEye = (eye: EyeSide): EyeSide => (eye === "right" ? "left" : "right");
-
 const degrees = (value: number): string => {
   const shown = Math.round(Math.abs(value) * 10) / 10;
   return `${shown}°`;
@@ -48,8 +47,7 @@ const degrees = (value: number): string => {
 export function turnWords(yaw_deg: number | null | undefined, eye: EyeSide): string {
   if (yaw_deg === null || yaw_deg === undefined) return "not recorded";
   if (Math.abs(yaw_deg) < 0.05) return "none";
-  const side = yaw_deg > 0 ? otherEye(eye) : eye;
-  return `${degrees(yaw_deg)} to the patient's ${side}`;
+  return `${degrees(yaw_deg)} to the patient's ${patientSide(eye, yaw_deg)}`;
 }
 
 export function chinWords(pitch_deg: number | null | undefined): string {

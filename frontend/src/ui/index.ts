@@ -8,3 +8,4 @@ export { Fold, Loading, Notice, type NoticeKind, Tag } from "./Notice";
 export { NumberPad, ScaleKeys } from "./NumberPad";
 export { type NumberRule, pressKey, readNumber } from "./numbers";
 export { Sheet } from "./Sheet";
+export { nasalSide, patientSide } from "./sides";

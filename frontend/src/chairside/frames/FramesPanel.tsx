@@ -1,7 +1,7 @@
 /** The frames of one eye with one optic, one at a time, checked off by one tap. */
 import { useState } from "preact/hooks";
 import { fieldsFor } from "../../pack";
-import type { FitResult, FrameTaken } from "../../types.gen";
+import type { EyeSide, FitResult, FrameTaken } from "../../types.gen";
 import { Button, Icon, Notice, Sheet } from "../../ui";
 import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
 import { advise, requestFor } from "../position/ask";
@@ -186,7 +186,7 @@ function Turn({
   eye,
   optic,
   row,
-}: Pick<PanelProps, "state" | "held"> & { eye: "right" | "left"; optic: string; row: FrameRow }) {
+}: Pick<PanelProps, "state" | "held"> & { eye: EyeSide; optic: string; row: FrameRow }) {
   const request = requestFor(held.pack, state, eye, optic, row.field.gaze_deg);
   if (request === null) return null;
   const answer: FitResult = advise(held.pack, request);

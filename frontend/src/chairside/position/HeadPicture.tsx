@@ -4,7 +4,7 @@
  */
 import { type ReadonlySignal, useComputed } from "@preact/signals";
 import { useMemo, useRef } from "preact/hooks";
-import type { Optic } from "../../types.gen";
+import type { EyeSide, Optic } from "../../types.gen";
 import type { Posed } from "./ask";
 import {
   type CapsuleRow,
@@ -18,7 +18,7 @@ import {
   opticPath,
   opticSlicePath,
 } from "./view";
-import { type EyeSide, gapWords, placeWords } from "./words";
+import { gapWords, placeWords } from "./words";
 
 /** What part of the plan is shown, mm: the photographer's side is below, and more of it lies toward the nose. */
 const VIEW = { beyond_temple: 70, top: -88, width: 168, height: 134 } as const;

@@ -1,5 +1,6 @@
+import type { TouchWord } from "../../types.gen";
 import { Icon } from "../../ui";
-import { type TouchWord, touchWords } from "./words";
+import { touchWords } from "./words";
 
 const SHAPE = { likely_clear: "tick", close: "warn", expect_to_adjust: "danger" } as const;
 

@@ -1,6 +1,6 @@
 /** The gazes that the pack's fields ask for with one optic, each once, straight ahead first. */
-import type { Field } from "../../types.gen";
-import { type EyeSide, gazeWords } from "./words";
+import type { EyeSide, Field } from "../../types.gen";
+import { gazeWords } from "./words";
 
 export interface GazeChoice {
   id: string;

@@ -5,7 +5,7 @@
  * sees the patient's right eye on the left, as in life. The right eye's nasal axis is the patient's left; a left
  * eye is drawn mirrored. Only drawing happens here: no clearance, no pose.
  */
-import type { EyeSide } from "./words";
+import type { EyeSide } from "../../types.gen";
 
 /** x0, y0, z0, r0, x1, y1, z1, r1 in the head frame, mm. */
 export type CapsuleRow = readonly [number, number, number, number, number, number, number, number];

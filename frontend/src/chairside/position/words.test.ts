@@ -7,7 +7,6 @@ import {
   gazeSentence,
   lightSentence,
   millimetres,
-  nasalSide,
   turnDirection,
   turnSentence,
 } from "./words";
@@ -24,7 +23,6 @@ describe("the patient's own left and right", () => {
     expect(turnSentence("left", -6.4)).toBe("Turn the face 6° to the patient's left");
   });
   test("the nose of the right eye lies to the patient's left", () => {
-    expect(nasalSide("right")).toBe("left");
     expect(gazeSentence("right", [20, 10])).toBe(
       "The eye looks 20° to the patient's left and 10° up of the optic",
     );

@@ -2,22 +2,8 @@
  * Directions in words. The model speaks of nasal and temporal, so that one set of numbers serves both eyes;
  * a person at the chin rest hears the patient's own left and right.
  */
-export type EyeSide = "right" | "left";
-export type TouchWord = "likely_clear" | "close" | "expect_to_adjust";
-
-/** The patient's own side that lies toward the nose of the imaged eye. */
-export function nasalSide(eye: EyeSide): EyeSide {
-  return eye === "right" ? "left" : "right";
-}
-
-/** The patient's own side of a model angle or distance: nasal is positive. */
-export function patientSide(eye: EyeSide, nasal: number): EyeSide {
-  return nasal >= 0 ? nasalSide(eye) : eye;
-}
-
-export function eyeName(eye: EyeSide): string {
-  return eye === "right" ? "Right eye" : "Left eye";
-}
+import type { EyeSide, TouchWord } from "../../types.gen";
+import { patientSide } from "../../ui";
 
 /** Whole degrees with a real minus sign never shown: direction is said in words. */
 export function degrees(value: number): string {
