@@ -13,7 +13,7 @@ export interface Env {
   fetch(path: string, init: RequestInit): Promise<Response>;
   /** Calls back once; returns how to call it off. */
   timer(ms: number, work: () => void): () => void;
-  /** Holds a named lock, over all tabs, while `work` runs; `null` is given when `ifFree` and it is taken. */
+  /** Holds a named lock, over all tabs, while `work` runs; `held` is false when `ifFree` and it is taken. */
   lock<T>(name: string, ifFree: boolean, work: (held: boolean) => Promise<T>): Promise<T>;
   /** Tells other tabs; `hear` is called with what they tell. Returns how to send and how to close. */
   channel(hear: (message: unknown) => void): { send(message: unknown): void; close(): void };

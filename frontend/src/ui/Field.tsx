@@ -41,6 +41,7 @@ export function TextField({
       <input
         spellcheck={false}
         {...rest}
+        // told apart for the compiler only: the two kinds of input have types that share no member
         {...(type === "password" ? { type } : { type })}
         autocomplete={autocomplete}
         id={id}

@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { offers, preferred } from "./methods";
+import { offers } from "./methods";
 
 const sees = { imaged_sees: true, fellow_sees: true, squint: false, drifts: false };
 const near = { inside_light: true, inside_light_deg: 15, light_refused: null };
@@ -9,7 +9,6 @@ const possible = (list: ReturnType<typeof offers>) =>
 
 test("both eyes see: every way within range", () => {
   expect(possible(offers(sees, near))).toEqual(["inside", "outside", "spoken"]);
-  expect(preferred(offers(sees, near))).toBe("inside");
   expect(possible(offers(sees, far))).toEqual(["outside", "spoken"]);
 });
 test("a blind fellow eye leaves the inside light or speech", () => {

@@ -51,8 +51,3 @@ export function offers(
     },
   ];
 }
-
-/** The first possible way, in the order inside, outside, spoken; spoken guidance is always left. */
-export function preferred(list: readonly Offer[]): Method {
-  return list.find((o) => o.why_not === null)?.method ?? "spoken";
-}
