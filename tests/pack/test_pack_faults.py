@@ -2,14 +2,24 @@
 
 import tomllib
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from pack_sources import Spoil, faults_in
+
+from chinrest.log import case_events, incidents
+from chinrest.pack import vocabulary
 
 
 def of(entry: str, key: str) -> str:
     """A pattern that ends just before the value of `key` in the entry with this id."""
     return rf'(id = "{entry}"\n(?:(?!\n\[\[).)*?\n?{key} = )[^\n]*'
+
+
+def test_the_words_that_a_pack_must_give_are_those_that_the_log_uses() -> None:
+    """Neither may import the other: the pack's check and the log name the same ids apart."""
+    assert get_args(case_events.Harm) == vocabulary.HARM
+    assert incidents.TOUCHED == vocabulary.TOUCHED
 
 
 def test_the_demo_has_no_fault(folder: Path) -> None:

@@ -1,4 +1,5 @@
-"""Lists whose ids the model or the log already fixes: the pack gives them words, and must give them all."""
+"""Lists some of whose ids are fixed by the model, the log or the phone: the pack gives them words, and must give
+them all."""
 
 from collections.abc import Iterator
 from typing import get_args
@@ -11,6 +12,9 @@ from .parts import CHOICE_LISTS, Parts
 
 FILE = "choices.toml"
 HARM = ("none", "mild", "moderate", "severe", "death")
+TOUCHED = "touched_by_optic"
+ACTED_ON = ("child", "nystagmus", "squint")
+"""Flags by which the phone does something: no computed turn for a child, a start for what is asked of the eyes."""
 
 
 def vocabulary_faults(parts: Parts) -> Iterator[PackFault]:
@@ -22,6 +26,10 @@ def vocabulary_faults(parts: Parts) -> Iterator[PackFault]:
     yield from _exactly(parts, "age_bands", get_args(AgeBand), "the bands of the limits")
     yield from _exactly(parts, "harm", HARM, "the WHO degrees")
     yield from _at_least(parts, "nearest", get_args(Landmark), "the landmarks of the face")
+    yield from _at_least(parts, "safety_what", (TOUCHED,), "the events that a found pose can make")
+    yield from _at_least(parts, "flags", ACTED_ON, "the flags that the phone acts on")
+    unusual = tuple(name for name, _ in parts.named("unusual"))
+    yield from _at_least(parts, "flags", unusual, "the reasons in 'unusual', which a case keeps as flags")
 
 
 def _exactly(parts: Parts, name: str, wanted: tuple[str, ...], what: str) -> Iterator[PackFault]:
