@@ -47,7 +47,7 @@ export function PickOne({
   );
 }
 
-/** Pick any number. `onPick` gets the whole new list, in the order of the options. */
+/** Pick any number. `onPick` gets the whole new list, in the order of the options; what no option stands for stays. */
 export function PickMany({
   values,
   onPick,
@@ -57,10 +57,13 @@ export function PickMany({
   onPick: (ids: string[]) => void;
 }) {
   const name = useId();
-  const toggle = (id: string) =>
-    onPick(
-      shared.options.map((o) => o.id).filter((o) => (o === id ? !values.includes(o) : values.includes(o))),
-    );
+  const toggle = (id: string) => {
+    const offered = shared.options.map((o) => o.id);
+    onPick([
+      ...values.filter((v) => !offered.includes(v)),
+      ...offered.filter((o) => (o === id ? !values.includes(o) : values.includes(o))),
+    ]);
+  };
   return (
     <Group {...shared} wrap={shared.across ? "choices-across" : "choices"}>
       {shared.options.map((option) => (
