@@ -1,5 +1,6 @@
 """The check of a file of lines: the first bad one is named, with its number and why."""
 
+import io
 from pathlib import Path
 
 import pytest
@@ -42,6 +43,27 @@ def test_an_empty_file_is_sound_and_says_so() -> None:
     verdict = verify([])
     assert verdict.ok
     assert (verdict.lines, verdict.runs) == (0, [])
+
+
+def test_no_more_of_an_endless_line_is_read_than_is_needed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Endless(io.RawIOBase):
+        given = 0
+
+        def readable(self) -> bool:
+            return True
+
+        def readinto(self, into: bytearray) -> int:
+            into[:] = b"x" * len(into)
+            Endless.given += len(into)
+            return len(into)
+
+    monkeypatch.setattr(Path, "open", lambda *_: io.BufferedReader(Endless()))
+    verdict = verify_file(tmp_path / "endless")
+    assert verdict.first_bad is not None
+    assert (verdict.first_bad.number, verdict.first_bad.code) == (1, "too_large")
+    assert Endless.given < 100_000
 
 
 def test_part_of_a_chain_says_where_it_starts() -> None:

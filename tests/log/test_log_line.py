@@ -114,12 +114,17 @@ def changed(**changes: object) -> bytes:
         (changed(seq=...), "malformed", "envelope"),
         (changed(at=1.5), "malformed", "envelope"),
         (changed(at=2**60), "malformed", "envelope.at"),
+        # ECMA-262, "Time Values and Time Range": no date of a browser lies further from 1970
+        (changed(at=8_640_000_000_000_001), "malformed", "envelope.at"),
+        (changed(at=-8_640_000_000_000_001), "malformed", "envelope.at"),
         (changed(id=device_id("x")), "malformed", "envelope.id"),
         (changed(id="018F0000-0000-7000-8000-000000000000"), "malformed", "envelope.id"),
         (changed(device="phone"), "malformed", "envelope.device"),
         (changed(prev="0"), "malformed", "envelope.prev"),
         (changed(case="a name with spaces"), "malformed", "envelope.case"),
         (changed(case="\x00"), "malformed", "envelope.case"),
+        (changed(case=".."), "malformed", "envelope.case"),
+        (changed(case="a/b"), "malformed", "envelope.case"),
         (changed(actor="a\x00b"), "malformed", "envelope.actor"),
         (changed(type="Step Done"), "malformed", "envelope.type"),
         (changed(pack="demo"), "malformed", "envelope.pack"),
@@ -155,6 +160,23 @@ def test_a_known_types_body_must_be_whole(body: bytes, code: str) -> None:
         Phone().write_raw("comfort.noted", body, "c1")
     assert refused.value.code == code
     assert refused.value.claim.seq == 1
+
+
+def nested(levels: int) -> bytes:
+    """An amendment whose body is an object that holds lists, to so many levels in all."""
+    lists = levels - 2
+    inner = b'{"note":"[[[\\"{{{","a":' + b"[" * lists + b"]" * lists + b"}"
+    return b'{"salt":"s","line":"x","why":"","body":' + inner + b"}"
+
+
+def test_nesting_beyond_what_any_reader_can_follow_is_refused() -> None:
+    """Brackets inside a text do not count."""
+    assert Phone().write_raw("line.amended", nested(64), "c1").body is not None
+    assert Phone().write_raw("balloon.released", nested(64), "c1").body is None
+    for type_ in ("line.amended", "balloon.released"):
+        with pytest.raises(LineError, match="nested deeper") as refused:
+            Phone().write_raw(type_, nested(65), "c1")
+        assert (refused.value.code, refused.value.where) == ("malformed", "body")
 
 
 def test_an_unsound_envelope_still_says_its_place() -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from chinrest.log.answers import RefusalCode
-from chinrest.log.envelope import FIRST_PREV
+from chinrest.log.envelope import FIRST_PREV, LINE_LIMIT_BYTES
 from chinrest.log.line import Line, LineError, decode_line
 
 
@@ -98,4 +98,5 @@ def verify(raw_lines: Iterable[bytes]) -> Verdict:
 def verify_file(path: Path) -> Verdict:
     """Check a file of lines. Raises OSError where it can't be read."""
     with path.open("rb") as file:
-        return verify(file)
+        # a file that is no log may be one endless line: no more of it is read than tells that it is too long
+        return verify(iter(lambda: file.readline(LINE_LIMIT_BYTES + 2), b""))

@@ -16,12 +16,21 @@ from chinrest.log.registry import body_fields, decode_body, known
 BIGGEST = 2**53 - 1
 """The largest whole number that both JSON in a browser and a database column carry exactly."""
 
+TIME_LIMIT_MS = 8_640_000_000_000_000
+"""As far from 1970 as a browser's clock can say, and as a browser can show (ECMA-262, time values)."""
+
+NESTING_LIMIT = 64
+"""Levels of lists and objects in a text. Readers give up at depths of their own, which hang on the machine;
+what is taken here, every one of them can read."""
+
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[1-8][0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 _UUID7 = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 _HEX64 = re.compile(r"[0-9a-f]{64}")
 _TYPE = re.compile(r"[a-z][a-z0-9_.]{0,63}")
 _WORD = re.compile(r"[\x21-\x7e]{1,64}")
+_CASE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}")  # also a part of an address, so no slash and no dots
 _ACTOR = re.compile(r"[^\x00-\x1f\x7f\ud800-\udfff]{1,200}")
+_TOKEN = re.compile(rb'\\.|["\[\]{}]')
 _ENVELOPE = msgspec.json.Decoder(Envelope)
 
 
@@ -87,11 +96,14 @@ def decode_line(raw: bytes) -> Line:
         return LineError(code, where, why, claim_of(envelope_bytes), digest)
 
     if len(raw) > LINE_LIMIT_BYTES:
-        raise refuse("too_large", "line", f"{len(raw)} bytes; a line holds at most {LINE_LIMIT_BYTES}")
+        raise refuse("too_large", "line", f"longer than {LINE_LIMIT_BYTES} bytes, the most that a line holds")
     if not tab:
         raise refuse("malformed", "line", "no tab between envelope and body")
     if b"\t" in body_bytes or b"\n" in raw or b"\r" in raw:
         raise refuse("malformed", "line", "a raw tab or line break inside a text")
+    for where, text in (("envelope", envelope_bytes), ("body", body_bytes)):
+        if _too_deep(text):
+            raise refuse("malformed", where, f"nested deeper than {NESTING_LIMIT} levels")
     try:
         raw.decode()
         envelope = _ENVELOPE.decode(envelope_bytes)
@@ -137,17 +149,17 @@ def _wrong_field(e: Envelope) -> tuple[str, str] | None:
         return "prev", "not a SHA-256 in lower-case hex"
     if not _HEX64.fullmatch(e.body_sha256):
         return "body_sha256", "not a SHA-256 in lower-case hex"
-    # any device time is taken, however wrong; only what no column could hold is not
-    if not -BIGGEST <= e.at <= BIGGEST:
-        return "at", "not within 2^53 ms of 1970"
+    # any device time is taken, however wrong; only what no clock could say, and no page could show, is not
+    if not -TIME_LIMIT_MS <= e.at <= TIME_LIMIT_MS:
+        return "at", "not within 8.64e15 ms of 1970"
     if not -BIGGEST <= e.mono <= BIGGEST:
         return "mono", "not within 2^53 ms"
     if not _WORD.fullmatch(e.boot):
         return "boot", "not 1 to 64 visible ASCII characters"
     if e.actor is not None and not _ACTOR.fullmatch(e.actor):
         return "actor", "not 1 to 200 characters without control characters"
-    if e.case is not None and not _WORD.fullmatch(e.case):
-        return "case", "not 1 to 64 visible ASCII characters"
+    if e.case is not None and not _CASE.fullmatch(e.case):
+        return "case", "not 1 to 64 of ASCII letters, digits, dash and underscore"
     if e.pack is not None and not _HEX64.fullmatch(e.pack):
         return "pack", "not a SHA-256 in lower-case hex"
     if not _TYPE.fullmatch(e.type):
@@ -155,6 +167,23 @@ def _wrong_field(e: Envelope) -> tuple[str, str] | None:
     if not 1 <= e.v <= BIGGEST:
         return "v", f"{e.v} is no format version"
     return None
+
+
+def _too_deep(text: bytes) -> bool:
+    """Whether lists and objects are nested beyond the limit, whatever else the text is."""
+    if text.count(b"[") + text.count(b"{") <= NESTING_LIMIT:
+        return False
+    depth, quoted = 0, False
+    for token in _TOKEN.findall(text):
+        if token == b'"':
+            quoted = not quoted
+        elif quoted or len(token) > 1:
+            continue
+        else:
+            depth += 1 if token in b"[{" else -1
+            if depth > NESTING_LIMIT:
+                return True
+    return False
 
 
 def claim_of(envelope_bytes: bytes) -> Claim:
@@ -179,6 +208,6 @@ def claim_of(envelope_bytes: bytes) -> Claim:
         seq=whole("seq", 1),
         prev=text("prev", _HEX64),
         type=text("type", _TYPE),
-        case=text("case", _WORD),
+        case=text("case", _CASE),
         at=whole("at", -BIGGEST),
     )
