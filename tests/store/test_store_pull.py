@@ -72,16 +72,18 @@ async def test_a_case_opened_again_comes_whole_to_those_who_passed_it_by(file: P
 
 @runs
 async def test_a_case_that_turns_out_to_be_another_sites_comes_whole_to_that_site(file: Path) -> None:
-    opener, helper = Phone("opener"), Phone("helper")
-    opener.write("case.opened", "c1")
-    helper.write("step.done", "c1")
-    async with opened(file, opener, site="south") as store, opened(file, helper) as _:
-        await send(store, helper, helper.raws)
+    stranger, colleague, opener = Phone("stranger"), Phone("colleague"), Phone("opener")
+    for phone, type_ in ((stranger, "step.done"), (colleague, "step.done"), (opener, "case.opened")):
+        phone.write(type_, "c1")
+    async with opened(file, opener, colleague, site="south") as store, opened(file, stranger) as _:
+        await send(store, stranger, stranger.raws)
+        await send(store, colleague, colleague.raws)
         passed = await store.pull("south", "phone", None, ALL)
         assert passed.lines == []
         await send(store, opener, opener.raws)
+        # whole, but for what the other site wrote into it
         assert sorted((await store.pull("south", "phone", passed.cursor, ALL)).lines) == (
-            sorted(helper.raws + opener.raws)
+            sorted(colleague.raws + opener.raws)
         )
         assert (await store.pull("north", "phone", None, ALL)).lines == []
 

@@ -5,13 +5,14 @@ from typing import Literal
 
 from msgspec import Struct
 
-from chinrest.log.amendments import Standing
+from chinrest.log.amendments import Standing, home_of
 from chinrest.log.case_events import CaseClosed, CaseOpened
+from chinrest.log.kept import SERVER_SITE
 
 
 class CaseFact(Struct, frozen=True, kw_only=True):
-    """`site` is that of the device that opened it; before its opening line has come, that of its first line.
-    `opened` says whether that line is there. A case is closed while any closing line stands."""
+    """`site` is the case's own (`home_of`). `opened` says whether its opening line is there. A case is closed
+    while any closing line stands. Lines from other sites count for nothing of this."""
 
     case: str
     site: str
@@ -25,14 +26,16 @@ class CaseFact(Struct, frozen=True, kw_only=True):
 def fold_case(case: str, standing: Sequence[Standing]) -> CaseFact:
     """`standing` is all lines of the case, in order and not empty."""
     opening = first_opening(standing)
-    origin = standing[0] if opening is None else opening
+    origin = next((line for line in standing if line.kept.site != SERVER_SITE), standing[0])
+    if opening is not None:
+        origin = opening
     outcome: str | None = None
     for line in standing:
-        if isinstance(line.body, CaseClosed) and not line.withdrawn:
+        if isinstance(line.body, CaseClosed) and not line.withdrawn and not line.foreign:
             outcome = line.body.outcome
     return CaseFact(
         case=case,
-        site=origin.kept.site,
+        site=home_of(standing),
         code=code_of(standing),
         opened=opening is not None,
         state="open" if outcome is None else "closed",
@@ -43,7 +46,7 @@ def fold_case(case: str, standing: Sequence[Standing]) -> CaseFact:
 
 def first_opening(standing: Sequence[Standing]) -> Standing | None:
     """The opening line, by preference one that stands."""
-    openings = [line for line in standing if isinstance(line.body, CaseOpened)]
+    openings = [line for line in standing if isinstance(line.body, CaseOpened) and not line.foreign]
     return next((line for line in openings if not line.withdrawn), openings[0] if openings else None)
 
 

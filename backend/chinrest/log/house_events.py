@@ -63,13 +63,7 @@ class DeviceWithdrawn(Body, frozen=True, tag="device.withdrawn"):
     why: str
 
 
-HouseBody = (
-    DeviceEnrolled
-    | StorageAsked
-    | PackTaken
-    | PackRefused
-    | PackApproved
-    | PackRecalled
-    | CaseRead
-    | DeviceWithdrawn
-)
+ServerBody = PackApproved | PackRecalled | CaseRead | DeviceWithdrawn
+"""What only a server's own chain may say: from a phone, it says nothing."""
+
+HouseBody = DeviceEnrolled | StorageAsked | PackTaken | PackRefused | ServerBody

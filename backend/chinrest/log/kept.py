@@ -7,10 +7,13 @@ from msgspec import Struct
 
 from chinrest.log.envelope import Envelope
 
+SERVER_SITE = ""
+"""What stands for the site of the server's own lines."""
+
 
 class KeptLine(Struct, frozen=True, kw_only=True):
     """`body` is null once erased. `offset_ms`: the device's clock less the server's when the line came.
-    `site`: the device's site when the line came."""
+    `site`: the device's site when the line came, or SERVER_SITE."""
 
     envelope: Envelope
     body: bytes | None

@@ -9,7 +9,7 @@ import msgspec
 
 from chinrest.log.case_events import Body, CaseBody
 from chinrest.log.envelope import Envelope
-from chinrest.log.house_events import HouseBody
+from chinrest.log.house_events import HouseBody, ServerBody
 
 FORMAT = 1
 """The line format that this version writes and fully reads."""
@@ -28,6 +28,9 @@ def _by_type(classes: Iterable[type[Body]]) -> dict[str, type[Body]]:
 
 
 BODY_TYPES: dict[str, type[Body]] = _by_type((*get_args(CaseBody), *get_args(HouseBody)))
+SERVER_TYPES = frozenset(_by_type(get_args(ServerBody)))
+"""Types that count only in a server's own chain."""
+
 _DECODERS = {name: msgspec.json.Decoder(cls) for name, cls in BODY_TYPES.items()}
 
 

@@ -1,5 +1,6 @@
 """What the officer reads: incidents, and the whole timeline of a case."""
 
+from collections.abc import Mapping
 from typing import Annotated, Literal
 
 from litestar import get
@@ -9,7 +10,8 @@ from msgspec.structs import replace
 from chinrest.log.case_events import Harm
 from chinrest.log.house_events import CaseRead
 from chinrest.log.incidents import IncidentList
-from chinrest.log.timeline import Timeline
+from chinrest.log.registry import SERVER_TYPES
+from chinrest.log.timeline import Timeline, TimelineEntry
 from chinrest.log.write import new_salt
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
@@ -56,8 +58,15 @@ async def case_timeline(request: Call, case: Annotated[str, PathParameter(max_le
     await store.append_own(read, staff.id, now_ms(), case=case, practice=timeline.practice)
     # the log holds who by id; a person reads names
     names = {person.id: person.name for person in await store.staff()}
-    entries = [replace(entry, actor=names.get(entry.actor or "", entry.actor)) for entry in timeline.entries]
+    entries = [_named(entry, names) for entry in timeline.entries]
     return replace(timeline, entries=entries)
+
+
+def _named(entry: TimelineEntry, names: Mapping[str, str]) -> TimelineEntry:
+    """With the reader's name, in the server's own lines only: a phone claims what it likes."""
+    if not entry.known or entry.type not in SERVER_TYPES:
+        return entry
+    return replace(entry, actor=names.get(entry.actor or "", entry.actor))
 
 
 @get("/api/refused-lines", guards=[signed_in])

@@ -5,12 +5,10 @@ from typing import Protocol
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.case_events import Body
+from chinrest.log.kept import SERVER_SITE
 from chinrest.log.write import make_line
 from chinrest.store.house import own_device
 from chinrest.store.lines import advance_own, head
-
-OWN_SITE = ""
-"""What stands for the site of the server's own lines; no phone pulls them."""
 
 
 class Clock(Protocol):
@@ -46,5 +44,5 @@ async def append_own(
         case=case,
         practice=practice,
     )
-    await advance_own(connection, line, OWN_SITE, now)
+    await advance_own(connection, line, SERVER_SITE, now)
     return line.envelope.id

@@ -1,10 +1,10 @@
 """What a phone takes: the lines that others wrote in its site's open cases, by a cursor that is ours."""
 
-from sqlalchemy import and_, or_, select
+from sqlalchemy import ColumnElement, and_, exists, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.log.kept import SERVER_SITE
 from chinrest.store.house import position
-from chinrest.store.own import OWN_SITE
 from chinrest.store.rows import Pulled
 from chinrest.store.tables import cases, lines
 
@@ -17,7 +17,8 @@ async def pull(
 ) -> Pulled:
     """Lines after `cursor` of cases of the site that are open, or were closed after it, by other devices.
 
-    Without a cursor: of open cases only. A line whose body can't be read here is passed over. `limit_bytes`
+    Without a cursor: of open cases only. A line whose body can't be read here is passed over, and so is one
+    that a phone of another site wrote: it counts for nothing in the case. `limit_bytes`
     counts the lines with their line feeds; a single line comes even when it is larger. `connection` must see
     one state throughout.
     """
@@ -35,7 +36,8 @@ async def pull(
                 select(lines.c.feed, lines.c.envelope, lines.c.body)
                 .join(cases, cases.c.case_id == lines.c.case_id)
                 .where(cases.c.site == site, shown)
-                .where(lines.c.feed > at, lines.c.device != device, lines.c.site != OWN_SITE)
+                .where(lines.c.feed > at, lines.c.device != device, lines.c.site != SERVER_SITE)
+                .where(_counts())
                 .where(lines.c.body_state == "plain")
                 .order_by(lines.c.feed)
                 .limit(PART)
@@ -49,3 +51,15 @@ async def pull(
             size, at = size + len(raw) + 1, row.feed
         if len(rows) < PART:
             return Pulled(lines=taken, cursor=newest, more=False)
+
+
+def _counts() -> ColumnElement[bool]:
+    """Written at the case's own site, or by a device that had written in the case there before."""
+    earlier = lines.alias("earlier")
+    at_home = exists().where(
+        earlier.c.case_id == lines.c.case_id,
+        earlier.c.device == lines.c.device,
+        earlier.c.seq < lines.c.seq,
+        earlier.c.site == cases.c.site,
+    )
+    return or_(lines.c.site == cases.c.site, at_home)
