@@ -101,6 +101,14 @@ async def test_a_database_of_a_newer_version_is_left_alone(file: Path) -> None:
     assert rows(file, "SELECT * FROM house") == before
 
 
+def test_another_programs_database_is_left_alone(file: Path) -> None:
+    with closing(sqlite3.connect(file)) as database, database:
+        database.execute("CREATE TABLE photos (name TEXT)")
+    with pytest.raises(StoreError, match="another program's"):
+        asyncio.run(Store.open(file))
+    assert rows(file, "SELECT name FROM sqlite_master") == [("photos",)]
+
+
 def test_a_file_that_is_no_database_is_left_alone(file: Path) -> None:
     letter = b"a letter to the lead, not a database\n" * 200
     file.write_bytes(letter)

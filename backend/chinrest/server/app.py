@@ -4,6 +4,7 @@ import time
 from collections.abc import AsyncGenerator
 from contextlib import asynccontextmanager
 
+import structlog
 from litestar import Litestar, Request, Response
 from litestar.config.compression import CompressionConfig
 from litestar.datastructures import State
@@ -20,6 +21,8 @@ from chinrest.server.tries import Tries
 from chinrest.server.wire import Fault
 from chinrest.store import Store, StoreError
 
+log = structlog.get_logger("chinrest.server")
+
 STATUS = {
     "not_enrolled": 401,
     "device_withdrawn": 403,
@@ -33,11 +36,16 @@ STATUS = {
     "pack_unknown": 404,
     "pack_recalled": 409,
     "value": 400,
+    "file": 503,
 }
 
 
 def on_store_fault(_: Request[object, object, State], error: StoreError) -> Response[Fault]:
     fault = Fault(code=error.code, where=error.where, why=error.why)
+    if error.code == "file":  # where it is on this machine is for its log, and nobody else's business
+        log.error("database", file=error.where, why=error.why)
+        why = f"the server cannot use its database now ({error.why}); what it acknowledged before is kept"
+        fault = Fault(code="unavailable", where="database", why=why)
     return answer(STATUS.get(error.code, 400), fault)
 
 

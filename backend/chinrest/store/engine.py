@@ -5,13 +5,17 @@ fails at once when another has written meanwhile, whatever the time-out. Others 
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Awaitable, Callable
-from contextlib import asynccontextmanager
+import sqlite3
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
+from contextlib import asynccontextmanager, closing, contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import URL, Connection, event
+from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
+
+from chinrest.store.faults import StoreError
 
 T = TypeVar("T")
 
@@ -20,9 +24,16 @@ READERS = 4
 
 
 class Engine:
-    """Runs writes one after another, and reads beside them."""
+    """Runs writes one after another, and reads beside them.
+
+    A full disk, a file that is damaged or may not be written: StoreError `file`, with what the database said.
+    """
 
     def __init__(self, path: Path) -> None:
+        self._path = path
+        # the driver leaves a thread in an ended loop behind where a file can't be opened: try it first
+        with self._told(), closing(sqlite3.connect(path)):
+            pass
         self._writer = _engine(path, 1, "BEGIN IMMEDIATE", ("PRAGMA journal_mode=WAL",))
         self._reader = _engine(path, READERS, "BEGIN", ("PRAGMA query_only=ON",))
         self._turn = asyncio.Lock()
@@ -39,8 +50,21 @@ class Engine:
         return await asyncio.shield(task)
 
     async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
-        async with self._turn, self._writer.begin() as connection:
-            return await work(connection)
+        with self._told():
+            async with self._turn, self._writer.begin() as connection:
+                return await work(connection)
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as fault:
+            raise StoreError("file", str(self._path), str(fault)) from fault
+        except DatabaseError as fault:
+            # its other kinds are faults of ours, not of the file
+            if isinstance(fault, OperationalError) or type(fault) is DatabaseError:
+                raise StoreError("file", str(self._path), str(fault.orig)) from fault
+            raise
 
     def _written(self, task: asyncio.Task[Any]) -> None:
         self._writing.discard(task)
@@ -50,8 +74,9 @@ class Engine:
     @asynccontextmanager
     async def read(self) -> AsyncIterator[AsyncConnection]:
         """A connection that sees one state of the database throughout."""
-        async with self._reader.connect() as connection, connection.begin():
-            yield connection
+        with self._told():
+            async with self._reader.connect() as connection, connection.begin():
+                yield connection
 
     async def close(self) -> None:
         """Let running writes end, then close every connection and its thread."""

@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
 
-from sqlalchemy.exc import DBAPIError
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
@@ -16,7 +15,6 @@ from chinrest.log.incidents import IncidentList
 from chinrest.log.timeline import Timeline
 from chinrest.store import devices, house, own, packs, people, pull, review
 from chinrest.store.engine import Engine
-from chinrest.store.faults import StoreError
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
@@ -66,9 +64,6 @@ class Store:
 
         try:
             await engine.write(prepare)
-        except DBAPIError as fault:
-            await engine.close()
-            raise StoreError("file", str(path), str(fault.orig)) from fault
         except BaseException:
             await engine.close()
             raise
