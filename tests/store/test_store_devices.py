@@ -75,6 +75,19 @@ async def test_a_lost_answer_can_be_asked_for_again_by_the_same_device_and_key(f
 
 
 @runs
+async def test_a_withdrawn_phone_does_not_come_back_by_the_code_that_it_spent(file: Path) -> None:
+    async with opened(file) as store:
+        code = (await store.add_code("north", "", START, START + MINUTE)).code
+        token, _ = await store.enrol(code, device_id("a"), "AAAA", "", START)
+        await store.withdraw(device_id("a"), "lead", "lost", START + 1)
+        with pytest.raises(StoreError, match="code_used"):
+            await store.enrol(code, device_id("a"), "AAAA", "", START + 2)
+        found = await store.device_by_token(token)
+        assert found is not None
+        assert found.withdrawn
+
+
+@runs
 async def test_nobody_takes_another_devices_id(file: Path) -> None:
     phone = Phone()
     async with opened(file, phone) as store:

@@ -4,8 +4,10 @@ import asyncio
 import os
 import random
 import signal
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +16,8 @@ from invented import START, Phone
 from sqlalchemy import event
 from stored import everything, folds, opened, rows, runs, said, send, stored_raws
 
-from chinrest.store import Store
+from chinrest.store import Store, StoreError
+from chinrest.store.standing import Slot, Standing
 
 WRITER = Path(__file__).with_name("writer.py")
 
@@ -171,3 +174,73 @@ def test_killed_in_mid_batch_and_opened_again(file: Path, after_batches: int) ->
         assert stored_raws(file, phone.device) == phone.raws
 
     asyncio.run(check())
+
+
+@runs
+async def test_a_full_disk_is_said_and_nothing_acknowledged_is_lost(file: Path) -> None:
+    phone = eventful()
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws[:2])
+        with closing(sqlite3.connect(file)) as database:
+            pages = database.execute("PRAGMA page_count").fetchone()[0]
+
+        def fill(connection: Any, *_: Any) -> None:
+            cursor = connection.cursor()
+            cursor.execute(f"PRAGMA max_page_count={pages}")
+            cursor.close()
+
+        engine = store._engine._writer.sync_engine
+        event.listen(engine, "checkout", fill)
+        many = [phone.write("step.done", "c1", step="x" * 8000).raw for _ in range(40)]
+        with pytest.raises(StoreError, match=r"file: .*full"):
+            await send(store, phone, many)
+        assert stored_raws(file, phone.device) == phone.raws[:2]
+        assert len((await store.timeline("c1") or pytest.fail("gone")).entries) == 2
+
+
+def spoil_table(file: Path, name: str) -> None:
+    with closing(sqlite3.connect(file)) as database:
+        (page,) = database.execute("SELECT rootpage FROM sqlite_master WHERE name = ?", (name,)).fetchone()
+        (size,) = database.execute("PRAGMA page_size").fetchone()
+    content = bytearray(file.read_bytes())
+    content[(page - 1) * size : page * size] = b"\xff" * size
+    file.write_bytes(content)
+
+
+@runs
+async def test_a_damaged_page_is_said(file: Path) -> None:
+    phone = eventful()
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+    spoil_table(file, "incidents")
+    async with opened(file) as store:
+        with pytest.raises(StoreError, match=r"file: .*malformed"):
+            await store.incidents()
+
+
+@pytest.mark.timeout(60)
+def test_one_hostile_phone_does_not_stop_the_others() -> None:
+    """Each took a time that grew with the square or the cube of what was sent; now it takes a second."""
+    waiting = {seq: [Slot(sha256=f"w{seq}", prev=f"v{seq}", line=f"l{seq}")] for seq in range(10, 40_000)}
+    standing = Standing(seq=1, sha256="a", waiting=waiting)
+    for number in range(20_000):
+        standing.fork_off(f"f{number}")
+    assert standing.unseated == []
+    standing.fork_off("v39999")
+    assert [slot.sha256 for _, slot, _ in standing.unseated] == ["w39999"]
+
+
+@pytest.mark.timeout(60)
+@runs
+async def test_a_long_chain_of_amendments_beside_a_closing_line(file: Path) -> None:
+    phone = Phone()
+    phone.write("case.opened", "c1")
+    last = phone.write("safety.noted", "c1")
+    for _ in range(8000):
+        last = phone.write("line.amended", "c1", line=last.envelope.id, body=None)
+    last = phone.write("case.closed", "c1")
+    for _ in range(1000):
+        last = phone.write("line.amended", "c1", line=last.envelope.id, body=None)
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+        assert [(row[4], row[5]) for row in folds(file)[0]] == [("closed", "completed")]

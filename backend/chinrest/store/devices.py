@@ -10,7 +10,7 @@ from sqlalchemy import func, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.house_events import DeviceWithdrawn, PackTaken
-from chinrest.log.line import BIGGEST, is_device_id, is_sha256
+from chinrest.log.line import BIGGEST, TIME_LIMIT_MS, is_device_id, is_sha256
 from chinrest.log.registry import type_of
 from chinrest.log.write import new_salt
 from chinrest.store.faults import StoreError
@@ -26,6 +26,8 @@ CODE_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 LOOK_ALIKES = str.maketrans("ILO", "110")
 LONGEST_LABEL = 100
+LONGEST_APP = 100
+LONGEST_SIGNATURE = 200  # ECDSA P-256 in base64 takes 88
 
 
 def _hash(secret: str) -> str:
@@ -42,6 +44,7 @@ async def add_code(
 ) -> EnrolmentCode:
     if site not in await site_names(connection):
         raise StoreError("site_unknown", "site", f"there is no site {site!r}")
+    _check_label(label)
     letters = "".join(secrets.choice(CODE_LETTERS) for _ in range(8))
     code = f"{letters[:4]}-{letters[4:]}"
     await connection.execute(
@@ -69,7 +72,9 @@ async def enrol(
     known = (await connection.execute(select(devices).where(devices.c.id == device))).first()
     if known is not None and (known.kind != "phone" or known.public_key != public_key):
         raise StoreError("device_taken", "device", "another device has this id")
-    if found.used_at is not None and found.used_by != device:
+    # who was withdrawn needs a new code; the one that was spent still lies about
+    withdrawn = known is not None and known.withdrawn_at is not None
+    if found.used_at is not None and (found.used_by != device or withdrawn):
         raise StoreError("code_used", "code", "the code was used already; ask for a new one")
     token = secrets.token_urlsafe(32)
     values = {
@@ -102,8 +107,12 @@ def _check(device: str, public_key: str, label: str) -> None:
         key = b""
     if not 0 < len(key) <= 1024:
         raise StoreError("value", "public_key", "not a public key in base64")
-    if len(label) > LONGEST_LABEL or "\x00" in label:
-        raise StoreError("value", "label", f"not text of at most {LONGEST_LABEL} characters")
+    _check_label(label)
+
+
+def _check_label(label: str) -> None:
+    if len(label) > LONGEST_LABEL or any(ord(letter) < 32 for letter in label):
+        raise StoreError("value", "label", f"not one line of at most {LONGEST_LABEL} characters")
 
 
 async def by_token(connection: AsyncConnection, token: str) -> DeviceRecord | None:
@@ -157,12 +166,16 @@ def check_head(head: BatchHead) -> None:
     for name, value in (("head_seq", head.head_seq), ("waiting", head.waiting)):
         if not 0 <= value <= BIGGEST:
             raise StoreError("value", name, f"{value} is not from 0 to 2^53-1")
-    if not -BIGGEST <= head.now <= BIGGEST:
-        raise StoreError("value", "now", "not within 2^53 ms of 1970")
+    if not -TIME_LIMIT_MS <= head.now <= TIME_LIMIT_MS:
+        raise StoreError("value", "now", "not within 8.64e15 ms of 1970")
     if not is_sha256(head.head_sha256):
         raise StoreError("value", "head_sha256", "not a SHA-256 in lower-case hex")
-    if "\x00" in head.app or "\x00" in (head.signature or ""):
-        raise StoreError("value", "app", "a NUL character")
+    for name, text, most in (
+        ("app", head.app, LONGEST_APP),
+        ("signature", head.signature, LONGEST_SIGNATURE),
+    ):
+        if text is not None and (len(text) > most or "\x00" in text):
+            raise StoreError("value", name, f"not text of at most {most} characters")
 
 
 async def vouch(connection: AsyncConnection, device: str, head: BatchHead, received_at: int) -> None:

@@ -181,12 +181,12 @@ def _closed_feed(standing: Sequence[Standing], feeds: dict[str, int]) -> int:
     amendments = {
         line.kept.envelope.id: line.first.line for line in standing if isinstance(line.first, LineAmended)
     }
+    elsewhere: set[str] = set()  # amendments known to lead to no closing line
     for start in amendments:
-        path = []
+        path: dict[str, None] = {}
         line: str | None = start
-        while line is not None and line not in closing and line not in path:
-            path.append(line)
+        while line is not None and line not in closing and line not in elsewhere and line not in path:
+            path[line] = None
             line = amendments.get(line)
-        if line in closing:
-            closing.update(path)
+        (closing if line in closing else elsewhere).update(path)
     return max(feeds[line] for line in closing)

@@ -6,6 +6,8 @@ at one sequence is the right one. When it comes, the one that joins it is taken 
 goes on from a fork belongs to it, so that the chain here stays whole.
 """
 
+from collections import defaultdict
+
 from msgspec import Struct
 
 from chinrest.log.answers import RefusalCode
@@ -31,7 +33,8 @@ class Slot(Struct, frozen=True, kw_only=True):
 class Standing(Struct, kw_only=True):
     """`settled`: what stands up to the head (`seq`, `sha256`), as far as it is loaded: at least what a batch
     names and its neighbours. `waiting`: all above the head. `branch`: envelope hashes of forked lines.
-    `unseated` grows by each line that waited and was found not to fit: its sequence, its slot, and why."""
+    `unseated` grows by each line that waited and was found not to fit: its sequence, its slot, and why.
+    `by_prev` is for `_after` alone."""
 
     seq: int = 0
     sha256: str = FIRST_PREV
@@ -39,6 +42,7 @@ class Standing(Struct, kw_only=True):
     waiting: dict[int, list[Slot]] = {}
     branch: set[str] = set()
     unseated: list[tuple[int, Slot, Refusal]] = []
+    by_prev: dict[str | None, list[tuple[int, Slot]]] | None = None
 
     @property
     def highest(self) -> int:
@@ -82,6 +86,7 @@ class Standing(Struct, kw_only=True):
         elif any(other.line is None or other.sha256 == slot.sha256 for other in others):
             return
         others.append(slot)
+        self._note(seq, slot)
         self.advance()
 
     def advance(self) -> None:
@@ -116,11 +121,29 @@ class Standing(Struct, kw_only=True):
     def fork_off(self, digest: str) -> None:
         """Note a forked line: lines that wait and go on from it are of its branch, and so are theirs."""
         self.branch.add(digest)
-        for seq in sorted(self.waiting):
-            for slot in list(self.waiting[seq]):
-                if slot.line is not None and self.goes_on_from_fork(seq, slot.prev):
-                    self.waiting[seq].remove(slot)
-                    self.unseated.append((seq, slot, ("fork", "it goes on from a forked line")))
-                    self.branch.add(slot.sha256)
-            if not self.waiting[seq]:
-                del self.waiting[seq]
+        forked = [digest]
+        while forked:
+            prev = forked.pop()
+            for seq, slot in self._after().get(prev, []):
+                # one that was taken, or set aside, waits no longer
+                if slot not in self.waiting.get(seq, []) or not self.goes_on_from_fork(seq, prev):
+                    continue
+                self.waiting[seq].remove(slot)
+                if not self.waiting[seq]:
+                    del self.waiting[seq]
+                self.unseated.append((seq, slot, ("fork", "it goes on from a forked line")))
+                self.branch.add(slot.sha256)
+                forked.append(slot.sha256)
+
+    def _after(self) -> dict[str | None, list[tuple[int, Slot]]]:
+        """Lines that wait, by what they go on from; made at the first fork, and kept up from then on."""
+        if self.by_prev is None:
+            self.by_prev = defaultdict(list)
+            for seq, slots in self.waiting.items():
+                for slot in slots:
+                    self._note(seq, slot)
+        return self.by_prev
+
+    def _note(self, seq: int, slot: Slot) -> None:
+        if self.by_prev is not None and slot.line is not None:
+            self.by_prev[slot.prev].append((seq, slot))
