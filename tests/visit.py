@@ -69,6 +69,7 @@ class Visit:
         raise AssertionError(f"still at {self.phone.heading!r} after {most} steps")
 
     def step(self, sentence: str) -> None:
+        expect(self.main.get_by_text("Opening…")).to_have_count(0)  # some panels are read in when first asked for
         names = self.names()
         has = names.__contains__
         if has("Go to it"):
