@@ -1,5 +1,4 @@
-"""Lists some of whose ids are fixed by the model, the log or the phone: the pack gives them words, and must give
-them all."""
+"""Ids that the model, the log or the phone fixes already: the pack gives them words, and must give all."""
 
 from collections.abc import Iterator
 from typing import get_args
@@ -14,7 +13,7 @@ FILE = "choices.toml"
 HARM = ("none", "mild", "moderate", "severe", "death")
 TOUCHED = "touched_by_optic"
 ACTED_ON = ("child", "nystagmus", "squint")
-"""Flags by which the phone does something: no computed turn for a child, a start for what is asked of the eyes."""
+"""Flags by which the phone does something: no turn for a child; squint and drift begin with a yes."""
 
 
 def vocabulary_faults(parts: Parts) -> Iterator[PackFault]:
