@@ -43,7 +43,9 @@ export function firstEye(state: CaseState): Eye {
 /** What is already known of a safety event when it is opened from a screen. The event sheet takes it and clears it. */
 export const eventPrefill = signal<Partial<Omit<SafetyNoted, "salt">> | null>(null);
 
-export function openEvent(prefill: Partial<Omit<SafetyNoted, "salt">>): void {
-  eventPrefill.value = prefill;
+/** The optic touched: the event sheet opens with all that is known of it. */
+export function openTouch(pack: Pack, eye: Eye, optic: string): void {
+  const step = pack.steps.find(({ screen }) => screen === "position")?.id ?? null;
+  eventPrefill.value = { what: "touched_by_optic", reached_patient: true, eye, optic, step };
   openOver("event");
 }

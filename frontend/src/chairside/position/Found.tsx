@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import type { PoseFound } from "../../types.gen";
 import { Button, Notice, PickOne, ScaleKeys, Segmented } from "../../ui";
-import { openEvent } from "../guide";
+import { openTouch } from "../guide";
 import { record, saving } from "../record";
 import type { AdviceProps } from "./Advice";
 import type { Posed } from "./ask";
@@ -48,7 +48,7 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
     if (saved === null) return;
     await onSaved(outcome); // first, since it leads to another screen; the event sheet lies over that
     if (touched === "yes") {
-      openEvent({ what: "touched_by_optic", reached_patient: true, eye, optic: optic.id, step: "pose" });
+      openTouch(pack, eye, optic.id);
     }
   };
   return (

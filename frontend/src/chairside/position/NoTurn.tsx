@@ -1,18 +1,21 @@
 /** A child or an unusual face: nothing is computed, and the screen says why. */
 import type { CaseState, Eye } from "../../log";
-import type { Optic } from "../../types.gen";
+import type { Optic, Pack } from "../../types.gen";
 import { Button, Notice } from "../../ui";
-import { openEvent } from "../guide";
+import { openTouch } from "../guide";
 import { record, saving } from "../record";
+import { noTurnCode } from "./ask";
 
 export function NoTurn({
   state,
+  pack,
   eye,
   optic,
   why,
   onSaved,
 }: {
   state: CaseState;
+  pack: Pack;
   eye: Eye;
   optic: Optic;
   why: string;
@@ -24,7 +27,7 @@ export function NoTurn({
       "pose.advised",
       {
         ...shared,
-        reason: "no_computed_turn",
+        reason: noTurnCode(state, eye),
         yaw_deg: null,
         pitch_deg: null,
         working_distance_mm: null,
@@ -61,13 +64,7 @@ export function NoTurn({
       <Button wide disabled={saving.value > 0} onClick={() => answer(false)}>
         Not reached
       </Button>
-      <Button
-        kind="warn"
-        wide
-        onClick={() =>
-          openEvent({ what: "touched_by_optic", reached_patient: true, eye, optic: optic.id, step: "pose" })
-        }
-      >
+      <Button kind="warn" wide onClick={() => openTouch(pack, eye, optic.id)}>
         It touched: log an event
       </Button>
     </section>

@@ -32,7 +32,7 @@ export function PositionPanel({ state, held, round, onSaved }: PanelProps) {
     return (
       <div class="stack">
         <Caution text="Watch from the side, all the way in." />
-        <NoTurn state={state} eye={eye} optic={optic} why={why} onSaved={onSaved} />
+        <NoTurn state={state} pack={pack} eye={eye} optic={optic} why={why} onSaved={onSaved} />
       </div>
     );
   }

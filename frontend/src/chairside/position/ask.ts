@@ -1,7 +1,7 @@
 /** Asking the kernel about this patient: the one place of the screens that knows how a question is put. */
 import { fit as answerTo } from "../../kernel";
 import type { CaseState, Eye } from "../../log";
-import type { AgeBand, FitRequest, FitResult, Optic, Pack } from "../../types.gen";
+import type { AgeBand, FitRequest, FitResult, Optic, Pack, ReasonCode } from "../../types.gen";
 import { type GapPoints, gapPoints } from "./gap";
 import { touchWord } from "./lookup";
 
@@ -20,10 +20,19 @@ export interface Posed {
   gap: GapPoints | null;
 }
 
+function isChild(state: CaseState, eye: Eye): boolean {
+  return state.face[eye]?.body.age_band === "child" || state.flags.includes("child");
+}
+
+/** The model's own code for why nothing is computed, where that is so. */
+export function noTurnCode(state: CaseState, eye: Eye): ReasonCode {
+  return isChild(state, eye) ? "child_no_computed_turn" : "unusual_face_no_computed_turn";
+}
+
 /** Why nothing is computed for this person, in the pack's words; null where a turn may be computed. */
 export function noTurnBecause(pack: Pack, state: CaseState, eye: Eye): string | null {
   const noted = state.face[eye]?.body;
-  if (noted?.age_band === "child" || state.flags.includes("child")) {
+  if (isChild(state, eye)) {
     const words = pack.choices.age_bands.find((band) => band.id === "child")?.text ?? "Child";
     return `${words}: the face tables are of adults.`;
   }

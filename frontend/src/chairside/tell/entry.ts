@@ -2,7 +2,7 @@
 import type { CaseState, Entry, Eye, Modality } from "../../log";
 import type { BodyOf, Choice, Pack } from "../../types.gen";
 import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
-import { FRAME_WORD, METHOD_WORD, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
+import { FRAME_WORD, METHOD_WORD, NO_TURN, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
 
 export interface Told {
   title: string;
@@ -82,7 +82,7 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
       eye(b.eye),
       optic(p, b.optic),
       b.yaw_deg === null
-        ? (b.reason ?? "none computed")
+        ? (NO_TURN[b.reason ?? ""] ?? "none computed")
         : `turn ${degrees(b.yaw_deg)}, chin ${degrees(b.pitch_deg)}`,
       b.clearance_mm === null || b.clearance_mm === undefined ? "" : `gap ${b.clearance_mm.toFixed(1)} mm`,
       named(p?.choices.nearest, b.nearest),

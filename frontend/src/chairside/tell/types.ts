@@ -41,3 +41,11 @@ export const METHOD_WORD = {
   outside: "Outside light",
   spoken: "Spoken guidance",
 } as const;
+
+/** Why no turn was computed, by the model's codes. */
+export const NO_TURN: Record<string, string> = {
+  child_no_computed_turn: "none computed: a child",
+  unusual_face_no_computed_turn: "none computed: the tables do not describe this face",
+  eye_cannot_reach_gaze: "none: the eye cannot reach this gaze",
+  no_pose_clears_face: "none: no head position clears the face",
+};
