@@ -4,6 +4,7 @@ import type { CaseState, Eye } from "../../log";
 import type { FitResult, Optic, Pack } from "../../types.gen";
 import { Button, Icon, Notice, Sheet, Tag, TextArea } from "../../ui";
 import type { PanelProps } from "../guide";
+import { looksLikePerson, NO_NAMES } from "../names";
 import { advise, noTurnBecause, requestFor } from "../position/ask";
 import { TouchMark } from "../position/TouchMark";
 import { turnSentence } from "../position/words";
@@ -198,10 +199,11 @@ function ChooseSheet({
         )}
         <TextArea
           label={must ? "Why this optic all the same?" : "Reason (if you want to keep one)"}
-          hint="No names: the log never needs them."
+          hint={NO_NAMES}
           value={reason}
           onText={setReason}
           maxLength={300}
+          warning={looksLikePerson(reason) ?? undefined}
         />
       </div>
     </Sheet>

@@ -4,6 +4,7 @@ import type { CaseState } from "../../log";
 import type { PlannedStep } from "../../pack";
 import type { Pack } from "../../types.gen";
 import { Button, PickOne, Sheet, TextArea } from "../../ui";
+import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 
 export function CannotSheet({
@@ -54,10 +55,11 @@ export function CannotSheet({
         <PickOne legend="Reason" options={pack.choices.skip_reasons} value={reason} onPick={setReason} />
         <TextArea
           label={needsNote ? "Which reason?" : "Note (if it helps)"}
-          hint="No names: the log never needs them."
+          hint={NO_NAMES}
           value={note}
           onText={setNote}
           maxLength={300}
+          warning={looksLikePerson(note) ?? undefined}
         />
       </div>
     </Sheet>
