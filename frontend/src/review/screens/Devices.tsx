@@ -201,7 +201,7 @@ function Withdraw({ device, onClose }: { device: DeviceRow; onClose: (done: bool
         <Notice kind="warn">
           <p>
             The server will refuse this device from now on. What it holds and has not sent stays on it, and
-            can be exported there. It cannot be taken back; the phone can be enrolled again as a new device.
+            can be exported there. Only a new code lets it in again.
           </p>
         </Notice>
         <TextField label="Why" value={why} onText={setWhy} maxLength={500} />
