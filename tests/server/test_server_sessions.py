@@ -1,5 +1,6 @@
 """Signing in, staying signed in, signing out."""
 
+from concurrent.futures import ThreadPoolExecutor
 from http.cookies import SimpleCookie
 from typing import Any
 
@@ -80,17 +81,33 @@ def test_five_failures_and_the_name_waits_but_no_other(house: House) -> None:
 def test_tries_are_forgiven_with_time() -> None:
     now = [0.0]
     tries = Tries(2, 60, clock=lambda: now[0])
-    tries.failed("a")
+    tries.begin("a", "password")
     now[0] = 30
-    tries.failed("a")
+    tries.begin("a", "password")
     with pytest.raises(Exception, match="wait 30 s"):
-        tries.check("a", "password")
+        tries.begin("a", "password")
     now[0] = 60.5
-    tries.check("a", "password")
-    tries.failed("a")
-    tries.succeeded("a")
-    tries.check("a", "password")
-    tries.check("never failed", "password")
+    tries.begin("a", "password")
+    tries.uncount("a")
+    tries.begin("a", "password")
+    tries.forget("a")
+    tries.begin("a", "password")
+    tries.begin("never failed", "password")
+
+
+def test_many_at_once_are_no_way_round(house: House) -> None:
+    client = house.as_nobody()
+    with ThreadPoolExecutor(12) as many:
+        said = list(many.map(lambda _: sign_in(client, password="wrong").status_code, range(12)))
+    assert sorted(said) == [401] * 5 + [429] * 7
+
+
+def test_another_way_to_type_a_name_is_no_way_round(house: House) -> None:
+    client = house.as_nobody()
+    wide = "".join(chr(ord(letter) + 0xFEE0) if letter != " " else letter for letter in OFFICER)
+    for name in (OFFICER, OFFICER.upper(), f" {OFFICER} ", wide, OFFICER):
+        assert sign_in(client, name, "wrong").status_code == 401
+    assert sign_in(client).status_code == 429
 
 
 def test_a_forged_cookie_opens_nothing(house: House) -> None:

@@ -8,6 +8,7 @@ from chinrest.server.context import Call, address_of, now_ms, settings_of, staff
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import COOKIE, json_body, own_page, signed_in
 from chinrest.server.wire import Person, SignInRequest
+from chinrest.store.people import name_key
 
 SESSION_HOURS = 8
 TEXT_LIMIT = 1024  # argon2 would hash any length; nobody types more
@@ -31,17 +32,16 @@ async def sign_in(request: Call, data: JSONBody[SignInRequest]) -> Response[Pers
     if len(data.name) > TEXT_LIMIT or len(data.password) > TEXT_LIMIT:
         raise RequestError(400, "invalid", "password", f"at most {TEXT_LIMIT} characters")
     # one counter for the pair, so that nobody can lock the officer out from elsewhere; one for the address
-    pair, address = f"{address_of(request)} {data.name.casefold()}", address_of(request)
+    pair, address = f"{address_of(request)} {name_key(data.name)}", address_of(request)
     by_pair, by_address = tries_of(request, "pair"), tries_of(request, "address")
-    by_pair.check(pair, "password")
-    by_address.check(address, "password")
+    by_pair.begin(pair, "password")
+    by_address.begin(address, "password")
     store = store_of(request)
     staff = await store.check_password(data.name, data.password)
     if staff is None:
-        by_pair.failed(pair)
-        by_address.failed(address)
         raise RequestError(401, "wrong_sign_in", "password", "no such name, or not its password")
-    by_pair.succeeded(pair)
+    by_pair.forget(pair)
+    by_address.uncount(address)
     now, seconds = now_ms(), SESSION_HOURS * 3600
     token = await store.start_session(staff.id, now, now + seconds * 1000)
     person = Person(id=staff.id, name=staff.name, role=staff.role)

@@ -51,7 +51,8 @@ def _composed(text: str) -> str:
     return unicodedata.normalize("NFKC", text)
 
 
-def _key(name: str) -> str:
+def name_key(name: str) -> str:
+    """Names with the same key are the same person's, however they are typed."""
     return _composed(name).casefold().strip()
 
 
@@ -60,7 +61,7 @@ def _person(row: Row[*tuple[Any, ...]]) -> Staff:
 
 
 async def add(connection: AsyncConnection, name: str, password_hash: str, role: Role, now: int) -> Staff:
-    if not 0 < len(_key(name)) <= LONGEST_NAME or "\x00" in name:
+    if not 0 < len(name_key(name)) <= LONGEST_NAME or "\x00" in name:
         raise StoreError("value", "name", f"not 1 to {LONGEST_NAME} characters")
     if await password_hash_of(connection, name) is not None:
         raise StoreError("name_taken", "name", f"there is a {name!r} already")
@@ -69,7 +70,7 @@ async def add(connection: AsyncConnection, name: str, password_hash: str, role: 
         insert(staff).values(
             id=person.id,
             name=person.name,
-            name_key=_key(name),
+            name_key=name_key(name),
             role=role,
             password_hash=password_hash,
             made_at=now,
@@ -91,13 +92,13 @@ async def everyone(connection: AsyncConnection) -> list[Staff]:
 
 
 async def by_name(connection: AsyncConnection, name: str) -> Staff | None:
-    row = (await connection.execute(select(staff).where(staff.c.name_key == _key(name)))).first()
+    row = (await connection.execute(select(staff).where(staff.c.name_key == name_key(name)))).first()
     return None if row is None else _person(row)
 
 
 async def password_hash_of(connection: AsyncConnection, name: str) -> str | None:
     return (
-        await connection.execute(select(staff.c.password_hash).where(staff.c.name_key == _key(name)))
+        await connection.execute(select(staff.c.password_hash).where(staff.c.name_key == name_key(name)))
     ).scalar_one_or_none()
 
 
