@@ -10,7 +10,7 @@ from callers import OWN_PAGE, House
 from carrying import NDJSON, Phone, public_key
 
 from chinrest.server.wire import Fault
-from chinrest.store import Store
+from chinrest.store import Store, StoreError
 
 JSON = {"Content-Type": "application/json"}
 
@@ -74,7 +74,17 @@ def test_bodies(
 
 
 @pytest.mark.parametrize(
-    "query", ["kind=accident", "harm=huge", "practice=2", "practice=x", "limit=0", "limit=x", "offset=-1"]
+    "query",
+    [
+        "kind=accident",
+        "harm=huge",
+        "practice=2",
+        "practice=x",
+        "limit=0",
+        "limit=x",
+        "offset=-1",
+        f"offset={2**64}",
+    ],
 )
 def test_query_values_are_refused_at_the_field(house: House, query: str) -> None:
     answer = house.as_officer().get(f"/api/incidents?{query}")
@@ -95,6 +105,7 @@ def test_a_hash_that_is_none_is_refused_at_the_field(house: House) -> None:
         ("/api/packs/" + "0" * 64 + "/approve", {"sites": [], "note": ""}, 400, "invalid"),
         ("/api/packs/" + "0" * 64 + "/recall", {"why": "x"}, 404, "pack_unknown"),
         ("/api/packs/" + "0" * 64 + "/recall", {"why": "  "}, 400, "invalid"),
+        ("/api/packs/" + "0" * 64 + "/approve", {"sites": ["harbour"], "note": "x" * 2001}, 400, "invalid"),
         ("/api/packs", {"format": 1}, 400, "bad_pack"),
         ("/api/packs", {"format": 99}, 400, "bad_pack"),
         ("/api/devices/none/withdraw", {"why": "lost"}, 404, "device_unknown"),
@@ -146,6 +157,12 @@ def batch(phone: Phone, kind: str) -> tuple[bytes, dict[str, str]]:
         "other type": (packed, {"Content_Type": "text/plain"}),
         "other encoding": (packed, {"Content_Encoding": "br"}),
         "bomb": (gzip.compress(b"0" * 300_000_000), {}),
+        "many lines": (gzip.compress(good.split(b"\n")[0] + b"\n" * 4098), {}),
+        "head of another time": (
+            gzip.compress(json.dumps({**header, "now": 2**53 - 1}).encode() + b"\n"),
+            {},
+        ),
+        "a novel for a name": (gzip.compress(json.dumps({**header, "app": "x" * 101}).encode() + b"\n"), {}),
         "large": (b"x" * 2_000_000, {"Content_Encoding": "identity"}),
         "other device": (gzip.compress(json.dumps({**header, "device": "x"}).encode() + b"\n"), {}),
     }
@@ -170,6 +187,9 @@ def batch(phone: Phone, kind: str) -> tuple[bytes, dict[str, str]]:
         ("other type", 415, "wrong_media_type"),
         ("other encoding", 415, "wrong_encoding"),
         ("bomb", 413, "too_large"),
+        ("many lines", 413, "too_large"),
+        ("head of another time", 400, "value"),
+        ("a novel for a name", 400, "value"),
         ("large", 413, "too_large"),
         ("other device", 403, "wrong_device"),
     ],
@@ -191,6 +211,20 @@ def test_a_failure_inside_is_told_without_its_details(house: House, monkeypatch:
     assert answer.status_code == 500
     assert fault_of(answer).code == "server_error"
     assert "secret" not in answer.text
+
+
+def test_a_database_that_cannot_be_used_is_told_and_its_place_is_not(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def full(_: Store) -> None:
+        raise StoreError("file", "/home/clinic/chinrest.db", "database or disk is full")
+
+    monkeypatch.setattr(Store, "identity", full)
+    answer = house.client.get("/api/health")
+    assert answer.status_code == 503
+    assert fault_of(answer).code == "unavailable"
+    assert "disk is full" in answer.text
+    assert "/home" not in answer.text
 
 
 def test_content_type_of_a_sync_is_said(house: House) -> None:

@@ -70,6 +70,10 @@ def test_hashed_files_are_kept_for_ever(house: House) -> None:
         "/icons/..%2f..%2fsecret.txt",
         "/..%2fsecret.txt",
         "/secret.txt",
+        "/%00",
+        "/assets/%00.js",
+        "/" + "a" * 3000,
+        "/assets/" + "a" * 300,
     ],
 )
 def test_a_missing_file_is_no_page(house: House, path: str) -> None:

@@ -141,8 +141,10 @@ async def approve(request: Call, sha256: Sha256, data: JSONBody[ApproveRequest])
     """Put a pack in force at these sites: phones take it at their next sync, and change between cases."""
     if not data.sites:
         raise RequestError(400, "invalid", "sites", "name at least one site")
-    store = store_of(request)
-    await store.approve_pack(sha256, staff_of(request).id, data.sites, data.note, now_ms())
+    if len(data.note) > REASON_LIMIT:
+        raise RequestError(400, "invalid", "note", f"at most {REASON_LIMIT} characters")
+    store, sites = store_of(request), list(dict.fromkeys(data.sites))
+    await store.approve_pack(sha256, staff_of(request).id, sites, data.note, now_ms())
     return await _pack_row(store, sha256)
 
 

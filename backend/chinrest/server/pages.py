@@ -47,6 +47,15 @@ def media_type(path: Path) -> str:
     return f"{found}; charset=utf-8" if found.startswith(TEXT) else found
 
 
+def _inside(folder: Path, name: str) -> Path | None:
+    """The file of this name; null where there is none, or where it lies outside the folder."""
+    try:
+        path = (folder / name).resolve()
+        return path if path.is_relative_to(folder.resolve()) and path.is_file() else None
+    except (OSError, ValueError):  # a name that no file can have: too long, or with a NUL in it
+        return None
+
+
 def serve_file(
     request: Request[object, object, State], folder: Path | None, name: str, cache: str
 ) -> Response[bytes]:
@@ -54,8 +63,8 @@ def serve_file(
     missing = RequestError(404, "not_found", request.url.path, "there is no such file here")
     if folder is None:
         raise missing
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder.resolve()) or not path.is_file():
+    path = _inside(folder, name)
+    if path is None:
         raise missing
     kind = media_type(path)
     packed = kind.startswith(TEXT) and "gzip" in request.headers.get("accept-encoding", "")

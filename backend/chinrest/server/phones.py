@@ -18,12 +18,14 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
 from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
 from chinrest.server.wire import EnrolAnswer, EnrolRequest, Health, Recall, SyncAnswer, SyncHeader
-from chinrest.store import StoreError
 from chinrest.store.rows import BatchHead
 
 PULL_LIMIT_BYTES = 512 * 1024
 SMALL_BYTES = 64 * 1024
 LABEL_LIMIT = 80
+BATCH_LIMIT_LINES = (
+    4096  # more sound lines than fit into a body; a million empty ones would hold up everybody
+)
 Sha256 = Annotated[
     str, PathParameter(pattern="^[0-9a-f]{64}$", description="SHA-256, 64 lower-case hex digits")
 ]
@@ -60,15 +62,12 @@ def _check_enrolment(data: EnrolRequest) -> None:
 @post("/api/enrol", guards=[json_body], status_code=200, request_max_body_size=SMALL_BYTES)
 async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
     """Spend a one-time code: the phone gets its token and learns its site."""
-    tries, address = tries_of(request, "enrol"), address_of(request)
-    tries.check(address, "code")
     _check_enrolment(data)
+    tries, address = tries_of(request, "enrol"), address_of(request)
+    tries.begin(address, "code")
     store = store_of(request)
-    try:
-        token, site = await store.enrol(data.code, data.device, data.public_key, data.label.strip(), now_ms())
-    except StoreError:
-        tries.failed(address)
-        raise
+    token, site = await store.enrol(data.code, data.device, data.public_key, data.label.strip(), now_ms())
+    tries.uncount(address)
     who = await store.identity()
     sites = await store.sites()
     return EnrolAnswer(
@@ -94,6 +93,9 @@ def split_batch(body: bytes) -> tuple[SyncHeader, list[bytes]]:
         ) from error
     if rest and not rest.endswith(b"\n"):
         raise RequestError(400, "cut_short", "body", "the last line has no line feed: the body was cut short")
+    if rest.count(b"\n") > BATCH_LIMIT_LINES:
+        why = f"more than {BATCH_LIMIT_LINES} lines; send fewer at once"
+        raise RequestError(413, "too_large", "body", why)
     return header, rest.split(b"\n")[:-1]
 
 

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from chinrest.log.case_events import Harm
 from chinrest.log.house_events import CaseRead
 from chinrest.log.incidents import IncidentList
+from chinrest.log.line import BIGGEST
 from chinrest.log.registry import SERVER_TYPES
 from chinrest.log.timeline import Timeline, TimelineEntry
 from chinrest.log.write import new_salt
@@ -32,7 +33,7 @@ async def incidents(
     practice: Flag = None,
     q: Short = None,
     limit: Annotated[int, QueryParameter(ge=1, le=1000)] = 500,
-    offset: Annotated[int, QueryParameter(ge=0)] = 0,
+    offset: Annotated[int, QueryParameter(ge=0, le=BIGGEST)] = 0,
 ) -> IncidentList:
     """Safety events and near misses across sites, newest first. `q` looks in code, note and device label."""
     return await store_of(request).incidents(
