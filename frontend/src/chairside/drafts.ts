@@ -2,10 +2,24 @@
 import { useEffect, useState } from "preact/hooks";
 
 const PREFIX = "chinrest-draft:";
+/** The one draft that belongs to no case; every other key holds the id of its own. */
+export const NEW_CASE = "new-case";
 
-export function dropDraft(key: string): void {
+function dropDraft(key: string): void {
   try {
     localStorage.removeItem(PREFIX + key);
+  } catch {
+    // no store, so there is no draft either
+  }
+}
+
+/** Forgets what was half entered for cases that are on this phone no longer. */
+export function tidyDrafts(cases: readonly string[]): void {
+  try {
+    for (const key of Object.keys(localStorage)) {
+      const ofCase = key.startsWith(PREFIX) && key !== PREFIX + NEW_CASE;
+      if (ofCase && !cases.some((id) => key.includes(id))) localStorage.removeItem(key);
+    }
   } catch {
     // no store, so there is no draft either
   }

@@ -3,6 +3,7 @@ import { effect, signal } from "@preact/signals";
 import type { CaseState, Log } from "../log";
 import type { Shelf } from "../pack";
 import type { SyncAnswer } from "../types.gen";
+import { tidyDrafts } from "./drafts";
 
 const DAY_MS = 86_400_000;
 
@@ -58,6 +59,7 @@ export function wire(log: Log, shelf: Shelf): () => void {
     if (keepDays !== undefined) await log.clearOld(Date.now(), keepDays);
     const inUse = log.cases.peek().flatMap((c) => c.entries.flatMap((e) => (e.pack ? [e.pack] : [])));
     await shelf.tidy(inUse);
+    tidyDrafts(log.cases.peek().map((c) => c.id));
   };
   const tidySoon = (): void => {
     // tidying is housekeeping: when the store cannot do it now, nothing is lost and the next day tries again

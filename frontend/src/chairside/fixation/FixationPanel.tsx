@@ -1,8 +1,8 @@
 /** What each eye can do, and then how this one is guided: only what is possible is offered. */
-import { useState } from "preact/hooks";
 import type { Eye } from "../../log";
 import type { FixationChosen } from "../../types.gen";
 import { Button, Notice, PickOne, Segmented } from "../../ui";
+import { useDraft } from "../drafts";
 import { allFields, firstEye, type PanelProps } from "../guide";
 import { advise, requestFor } from "../position/ask";
 import { gazeChoices } from "../position/gazes";
@@ -28,21 +28,28 @@ const YES_NO = [
 const word = (value: boolean | undefined): YesNo | null =>
   value === undefined ? null : value ? "yes" : "no";
 
+interface Draft {
+  imagedSees: YesNo | null;
+  fellowSees: YesNo | null;
+  squint: YesNo;
+  drifts: YesNo;
+  method: Method | null;
+}
+
 export function FixationPanel({ state, held, round, onSaved }: PanelProps) {
   const { pack } = held;
   const eye = round.eye ?? firstEye(state);
   const fellow: Eye = eye === "right" ? "left" : "right";
   const noted = state.fixation[eye]?.body;
   const other = state.fixation[fellow]?.body; // what was found of the two eyes stands for the second round too
-  const [imagedSees, setImagedSees] = useState(word(noted?.imaged_sees ?? other?.fellow_sees));
-  const [fellowSees, setFellowSees] = useState(word(noted?.fellow_sees ?? other?.imaged_sees));
-  const [squint, setSquint] = useState<YesNo>(
-    (noted?.squint ?? other?.squint ?? state.flags.includes("squint")) ? "yes" : "no",
-  );
-  const [drifts, setDrifts] = useState<YesNo>(
-    (noted?.drifts ?? other?.drifts ?? state.flags.includes("nystagmus")) ? "yes" : "no",
-  );
-  const [method, setMethod] = useState<Method | null>(noted?.method ?? null);
+  const [draft, set, drop] = useDraft<Draft>(`${state.id}:fixation:${eye}`, {
+    imagedSees: word(noted?.imaged_sees ?? other?.fellow_sees),
+    fellowSees: word(noted?.fellow_sees ?? other?.imaged_sees),
+    squint: (noted?.squint ?? other?.squint ?? state.flags.includes("squint")) ? "yes" : "no",
+    drifts: (noted?.drifts ?? other?.drifts ?? state.flags.includes("nystagmus")) ? "yes" : "no",
+    method: noted?.method ?? null,
+  });
+  const { imagedSees, fellowSees, squint, drifts, method } = draft;
   const optic = pack.optics.find((o) => o.id === (round.optic ?? state.optic)) ?? null;
   const sight = {
     imaged_sees: imagedSees === "yes",
@@ -61,7 +68,9 @@ export function FixationPanel({ state, held, round, onSaved }: PanelProps) {
   const save = async (): Promise<void> => {
     if (method === null) return;
     const body: Omit<FixationChosen, "salt"> = { eye, method, ...sight };
-    if ((await record("fixation.chosen", body, { case: state.id })) !== null) await onSaved(method);
+    if ((await record("fixation.chosen", body, { case: state.id })) === null) return;
+    drop();
+    await onSaved(method);
   };
   return (
     <div class="stack-wide">
@@ -70,16 +79,26 @@ export function FixationPanel({ state, held, round, onSaved }: PanelProps) {
           legend={`Does the ${EYE_WORD[eye].toLowerCase()} (imaged) see the light?`}
           options={YES_NO}
           value={imagedSees}
-          onPick={setImagedSees}
+          onPick={(id) => set({ imagedSees: id })}
         />
         <Segmented
           legend={`Does the ${EYE_WORD[fellow].toLowerCase()} (fellow) see the light?`}
           options={YES_NO}
           value={fellowSees}
-          onPick={setFellowSees}
+          onPick={(id) => set({ fellowSees: id })}
         />
-        <Segmented legend="Is there a squint?" options={YES_NO} value={squint} onPick={setSquint} />
-        <Segmented legend="Do the eyes drift or jerk?" options={YES_NO} value={drifts} onPick={setDrifts} />
+        <Segmented
+          legend="Is there a squint?"
+          options={YES_NO}
+          value={squint}
+          onPick={(id) => set({ squint: id })}
+        />
+        <Segmented
+          legend="Do the eyes drift or jerk?"
+          options={YES_NO}
+          value={drifts}
+          onPick={(id) => set({ drifts: id })}
+        />
       </section>
       {known ? (
         <PickOne
@@ -92,7 +111,7 @@ export function FixationPanel({ state, held, round, onSaved }: PanelProps) {
               help: o.caution === null ? METHOD[o.method].help : `${METHOD[o.method].help} ${o.caution}`,
             }))}
           value={possible ? method : null}
-          onPick={(id) => setMethod(id as Method | null)}
+          onPick={(id) => set({ method: id as Method | null })}
         />
       ) : (
         <p class="quiet">First ask what each eye sees. The ways to guide it follow.</p>

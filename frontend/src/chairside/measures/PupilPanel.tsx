@@ -1,8 +1,8 @@
 /** The pupil in mm, and which optics it is too narrow for, straight or along a steered gaze. */
-import { useState } from "preact/hooks";
 import { pupilRatio } from "../../kernel";
 import type { EyeSide, Optic, Pack } from "../../types.gen";
 import { Button, Notice, Segmented } from "../../ui";
+import { useDraft } from "../drafts";
 import { allFields, firstEye, type PanelProps } from "../guide";
 import { gazeSentence } from "../position/words";
 import { record, saving } from "../record";
@@ -12,16 +12,26 @@ import { MeasuredNumber } from "./MeasuredNumber";
 /** A pupil outside this is a slip of the finger: the log's optics need 0.5 to 10 mm. */
 const RULE = { unit: "mm", least: 1, most: 10, decimals: 1 };
 
+interface Draft {
+  pupil_mm: number | null;
+  dilated: "yes" | "no" | null;
+}
+
 export function PupilPanel({ state, held, round, onSaved }: PanelProps) {
   const { pack } = held;
   const eye = round.eye ?? firstEye(state);
   const noted = state.pupil[eye]?.body;
-  const [pupil_mm, setPupil] = useState<number | null>(noted?.pupil_mm ?? null);
-  const [dilated, setDilated] = useState<"yes" | "no" | null>(noted ? (noted.dilated ? "yes" : "no") : null);
+  const [draft, set, drop] = useDraft<Draft>(`${state.id}:pupil:${eye}`, {
+    pupil_mm: noted?.pupil_mm ?? null,
+    dilated: noted ? (noted.dilated ? "yes" : "no") : null,
+  });
+  const { pupil_mm, dilated } = draft;
   const save = async (): Promise<void> => {
     if (pupil_mm === null || dilated === null) return;
     const body = { eye, pupil_mm, dilated: dilated === "yes" };
-    if ((await record("pupil.measured", body, { case: state.id })) !== null) await onSaved(`${pupil_mm} mm`);
+    if ((await record("pupil.measured", body, { case: state.id })) === null) return;
+    drop();
+    await onSaved(`${pupil_mm} mm`);
   };
   return (
     <div class="stack">
@@ -30,7 +40,7 @@ export function PupilPanel({ state, held, round, onSaved }: PanelProps) {
         rule={RULE}
         how="In the light that you will work in."
         value={pupil_mm}
-        onValue={setPupil}
+        onValue={(mm) => set({ pupil_mm: mm })}
       />
       <Segmented
         legend="Dilated by drops?"
@@ -39,7 +49,7 @@ export function PupilPanel({ state, held, round, onSaved }: PanelProps) {
           { id: "no", text: "No" },
         ]}
         value={dilated}
-        onPick={setDilated}
+        onPick={(id) => set({ dilated: id })}
       />
       {pupil_mm !== null && (
         <ul class="stack-tight" aria-label="What this pupil allows">

@@ -1,7 +1,7 @@
 /** How it was in truth: the answers that calibrate the advice. */
-import { useState } from "preact/hooks";
 import type { PoseFound } from "../../types.gen";
 import { Button, Notice, PickOne, ScaleKeys, Segmented } from "../../ui";
+import { useDraft } from "../drafts";
 import { openTouch } from "../guide";
 import { record, saving } from "../record";
 import type { AdviceProps } from "./Advice";
@@ -14,11 +14,18 @@ const OUTCOMES: readonly { id: PoseFound["outcome"]; text: string; help: string 
   { id: "not_reached", text: "Not reached", help: "The patient or the optic did not get there." },
 ];
 
+interface Draft {
+  outcome: PoseFound["outcome"] | null;
+  by: number | null;
+  nearest: string | null;
+  touched: "no" | "yes" | null;
+}
+
+const EMPTY: Draft = { outcome: null, by: null, nearest: null, touched: null };
+
 export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: AdviceProps & { advised: Posed }) {
-  const [outcome, setOutcome] = useState<PoseFound["outcome"] | null>(null);
-  const [by, setBy] = useState<number | null>(null);
-  const [nearest, setNearest] = useState<string | null>(null);
-  const [touched, setTouched] = useState<"no" | "yes" | null>(null);
+  const [draft, set, drop] = useDraft<Draft>(`${state.id}:found:${eye}:${optic.id}:${gaze.id}`, EMPTY);
+  const { outcome, by, nearest, touched } = draft;
   const differs = outcome === "more" || outcome === "less";
   const ready = outcome !== null && touched !== null && (!differs || by !== null);
   const save = async (): Promise<void> => {
@@ -46,6 +53,7 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
       { case: state.id },
     );
     if (saved === null) return;
+    drop();
     await onSaved(outcome); // first, since it leads to another screen; the event sheet lies over that
     if (touched === "yes") {
       openTouch(pack, eye, optic.id);
@@ -59,14 +67,20 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
         hideLegend
         options={OUTCOMES}
         value={outcome}
-        onPick={(id) => setOutcome(id as PoseFound["outcome"] | null)}
+        onPick={(id) => set({ outcome: id as Draft["outcome"] })}
       />
       {differs && (
         <div class="stack-tight">
           <p class="strong">
             {outcome === "more" ? "By how many degrees more?" : "By how many degrees less?"}
           </p>
-          <ScaleKeys label="Degrees" least={1} most={20} value={by} onPick={setBy} />
+          <ScaleKeys
+            label="Degrees"
+            least={1}
+            most={20}
+            value={by}
+            onPick={(degrees) => set({ by: degrees })}
+          />
         </div>
       )}
       <Segmented
@@ -76,7 +90,7 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
           { id: "yes", text: "Yes, it touched" },
         ]}
         value={touched}
-        onPick={setTouched}
+        onPick={(id) => set({ touched: id })}
       />
       {touched === "yes" && (
         <Notice kind="warn" title="Draw back first">
@@ -88,7 +102,7 @@ export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: Advic
           legend="Where was the optic nearest? (if you saw it)"
           options={pack.choices.nearest}
           value={nearest}
-          onPick={setNearest}
+          onPick={(id) => set({ nearest: id })}
           clearable
           across
         />

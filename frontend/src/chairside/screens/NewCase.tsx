@@ -2,7 +2,7 @@ import { useState } from "preact/hooks";
 import type { Eye, Modality } from "../../log";
 import { Button, LinkButton, Notice, PickMany, Segmented, TextArea, TextField } from "../../ui";
 import { app } from "../app";
-import { useDraft } from "../drafts";
+import { NEW_CASE, useDraft } from "../drafts";
 import { PageFrame } from "../frame/CaseFrame";
 import { codeLooksLikePerson, looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
@@ -55,7 +55,7 @@ function lacking(d: Draft): string[] {
 export function NewCase() {
   const held = app.shelf.current.value;
   const recalled = app.shelf.recall.value !== null;
-  const [d, change, drop] = useDraft<Draft>("new-case", EMPTY);
+  const [d, change, drop] = useDraft<Draft>(NEW_CASE, EMPTY);
   const [asked, setAsked] = useState(false);
   const lacks = lacking(d);
   const twin = app.log.cases.value.find((c) => c.state === "open" && c.code === d.code.trim());
