@@ -88,7 +88,7 @@ def test_nothing_scrolls_sideways_on_a_narrow_screen(
     desk: Callable[..., Desk], contexts: Contexts, scene: Scene, text: str
 ) -> None:
     lead = desk(scene, "lead", viewport={"width": 360, "height": 740})
-    look = json.dumps({"theme": "day", "text": text, "hand": "right", "sound": False})
+    look = json.dumps({"theme": "day", "text": text, "hand": "right"})
     lead.page.evaluate("look => localStorage.setItem('chinrest-look', look)", look)
     lead.page.reload()
     for place, heading in PLACES.items():

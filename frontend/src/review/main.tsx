@@ -7,7 +7,7 @@ import "./print.css";
 import { applyLook } from "../ui";
 import { Desk } from "./Desk";
 
-applyLook("desk", { theme: "system", text: "normal", hand: "right", sound: false });
+applyLook("desk", { theme: "system", text: "normal", hand: "right" });
 const place = document.getElementById("desk");
 if (!place) throw new Error("desk.html has no element #desk");
 render(<Desk />, place);

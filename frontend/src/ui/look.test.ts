@@ -8,7 +8,6 @@ describe("readLook", () => {
       theme: "day",
       text: "normal",
       hand: "left",
-      sound: true,
     });
   });
   it("survives damage", () => {

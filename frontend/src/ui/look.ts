@@ -5,11 +5,10 @@ export interface Look {
   theme: "dark" | "day" | "system";
   text: "normal" | "large" | "larger" | "largest";
   hand: "right" | "left";
-  sound: boolean;
 }
 
 const KEY = "chinrest-look";
-export const DARK_ROOM: Look = { theme: "dark", text: "normal", hand: "right", sound: true };
+export const DARK_ROOM: Look = { theme: "dark", text: "normal", hand: "right" };
 
 /** What was kept, as far as it still makes sense; the rest from `fallback`. */
 export function readLook(kept: string | null, fallback: Look): Look {
@@ -22,7 +21,6 @@ export function readLook(kept: string | null, fallback: Look): Look {
       theme: oneOf(read?.theme, ["dark", "day", "system"], fallback.theme),
       text: oneOf(read?.text, ["normal", "large", "larger", "largest"], fallback.text),
       hand: oneOf(read?.hand, ["right", "left"], fallback.hand),
-      sound: oneOf(read?.sound, [true, false], fallback.sound),
     };
   } catch {
     return fallback; // damaged settings are not worth a message: the defaults are safe

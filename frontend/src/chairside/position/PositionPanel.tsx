@@ -62,7 +62,7 @@ export function PositionPanel({ state, held, round, onSaved }: PanelProps) {
   );
   const shared = { state, pack, eye, optic, request, gaze, picker, onSaved };
   return (
-    <div class="stack position">
+    <div class="stack">
       {"refused" in answer ? (
         <Notice kind="danger" title="This cannot be computed" loud>
           <p>{answer.refused}</p>

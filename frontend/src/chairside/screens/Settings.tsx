@@ -21,7 +21,7 @@ const STORE = {
 };
 
 export function Settings() {
-  const { theme, text, hand, sound } = look.value;
+  const { theme, text, hand } = look.value;
   const [who, setWho] = useState(actor.value ?? "");
   const device = app.log.device.value;
   const storage = app.log.storage.value;
@@ -69,15 +69,6 @@ export function Settings() {
         ]}
         value={hand}
         onPick={(id) => setLook({ hand: id })}
-      />
-      <Segmented<"on" | "off">
-        legend="Sound"
-        options={[
-          { id: "on", text: "On" },
-          { id: "off", text: "Off" },
-        ]}
-        value={sound ? "on" : "off"}
-        onPick={(id) => setLook({ sound: id === "on" })}
       />
       <section class="stack-tight" aria-labelledby="about">
         <h2 id="about">This phone</h2>

@@ -69,7 +69,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
   };
   const on = (): void => goOn(state, held, now.key);
   return (
-    <article class="step stack" key={now.key}>
+    <article class="stack" key={now.key}>
       <div class="stack-tight">
         <button type="button" class="stage-line" onClick={() => setSheet("jump")}>
           <span>
@@ -140,7 +140,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
           </Button>
         )}
         {next !== null && (
-          <p class="t-small quiet step-next">
+          <p class="t-small quiet">
             Next: {next.step.text}
             {roundWords(pack, next) !== round &&
               roundWords(pack, next) !== "" &&

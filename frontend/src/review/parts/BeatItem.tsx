@@ -59,7 +59,7 @@ export function BeatItem({ beat, before, sought }: { beat: Beat; before: number 
         )}
         <Changes beat={beat} />
         <Beside beat={beat} />
-        <p class="desk-beat-meta quiet t-small">
+        <p class="quiet t-small">
           {[
             whoWords(entry),
             `${entry.device_label}, line ${entry.seq}`,

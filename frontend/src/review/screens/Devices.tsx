@@ -161,7 +161,7 @@ function Device({
         </tr>
       ))}
       {refused.length > 0 && (
-        <tr class="desk-set-aside">
+        <tr>
           <td colSpan={lead ? 9 : 8}>
             <Fold word={`${refused.length} of its lines refused or set aside`}>
               <ul class="list">
