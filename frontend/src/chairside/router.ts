@@ -69,7 +69,7 @@ export function startRouter(): void {
     const next = afterBack;
     goingBack = false;
     afterBack = null;
-    if (next !== null) history.pushState(next.state, "", next.hash);
+    if (next !== null && next.hash !== location.hash) history.pushState(next.state, "", next.hash);
     read();
   });
   read();
@@ -103,7 +103,9 @@ export function closeOver(): void {
   if (!route.value.over) return;
   const laid = (history.state as { laid?: boolean } | null)?.laid === true;
   route.value = { ...route.value, over: null };
-  if (laid) {
+  // one is on its way: a second 'back' would go past the place that is under both overlays, and out of the app
+  if (goingBack) afterBack = { hash: formatRoute(route.value), state: null };
+  else if (laid) {
     goingBack = true;
     history.back();
   } else history.replaceState(null, "", formatRoute(route.value));
