@@ -69,7 +69,8 @@ class Visit:
         raise AssertionError(f"still at {self.phone.heading!r} after {most} steps")
 
     def step(self, sentence: str) -> None:
-        expect(self.main.get_by_text("Opening…")).to_have_count(0)  # some panels are read in when first asked for
+        # some panels are read in when they are first asked for
+        expect(self.main.get_by_text("Opening…")).to_have_count(0)
         names = self.names()
         has = names.__contains__
         if has("Go to it"):
