@@ -18,7 +18,7 @@ from chinrest.log.case_events import CaseHandedOver, ComfortNoted
 from chinrest.log.envelope import FIRST_PREV, LINE_LIMIT_BYTES
 from chinrest.log.line import LineError, decode_line
 from chinrest.log.registry import BODY_TYPES, decode_body, encode_body
-from chinrest.log.write import make_line
+from chinrest.log.write import ChainWriter
 
 
 def test_hash_of_the_standards_example() -> None:
@@ -51,7 +51,7 @@ def test_each_line_names_the_envelope_before() -> None:
 def test_any_text_comes_back(to: str, note: str) -> None:
     clean = [text.encode("utf-8", "replace").decode() for text in (to, note)]
     body = CaseHandedOver(salt="s", to=clean[0], note=clean[1])
-    line = make_line(body, device=device_id("p"), seq=1, prev=FIRST_PREV, at=1, mono=1, boot="b", case="c")
+    line = ChainWriter(device_id("p"), "b").write(body, at=1, mono=1, case="c")
     again = decode_line(line.raw)
     assert again == line
     assert again.body == body

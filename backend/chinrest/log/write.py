@@ -27,51 +27,6 @@ def new_salt() -> str:
     return base64.b64encode(secrets.token_bytes(16)).decode()
 
 
-def make_line(
-    body: Body,
-    *,
-    device: str,
-    seq: int,
-    prev: str,
-    at: int,
-    mono: int,
-    boot: str,
-    actor: str | None = None,
-    case: str | None = None,
-    practice: bool = False,
-    pack: str | None = None,
-    line_id: str | None = None,
-) -> Line:
-    """A whole line around a body. Raises ValueError where it would be larger than a line may be."""
-    body_bytes = encode_body(body)
-    envelope = Envelope(
-        id=line_id or uuid7(at),
-        device=device,
-        seq=seq,
-        prev=prev,
-        body_sha256=sha256(body_bytes).hexdigest(),
-        at=at,
-        mono=mono,
-        boot=boot,
-        actor=actor,
-        case=case,
-        practice=practice,
-        pack=pack,
-        type=type_of(body),
-    )
-    envelope_bytes = msgspec.json.encode(envelope)
-    size = len(envelope_bytes) + 1 + len(body_bytes)
-    if size > LINE_LIMIT_BYTES:
-        raise ValueError(f"the line would be {size} bytes; a line holds at most {LINE_LIMIT_BYTES}")
-    return Line(
-        envelope=envelope,
-        envelope_bytes=envelope_bytes,
-        envelope_sha256=sha256(envelope_bytes).hexdigest(),
-        body_bytes=body_bytes,
-        body=body,
-    )
-
-
 class ChainWriter:
     """Writes one device's chain from a given head on. Not for use by two writers at once."""
 
@@ -93,12 +48,14 @@ class ChainWriter:
         pack: str | None = None,
         line_id: str | None = None,
     ) -> Line:
-        """The next line of the chain."""
-        line = make_line(
-            body,
+        """The next line of the chain. Raises ValueError where it would be larger than a line may be."""
+        body_bytes = encode_body(body)
+        envelope = Envelope(
+            id=line_id or uuid7(at),
             device=self.device,
             seq=self.seq + 1,
             prev=self.head,
+            body_sha256=sha256(body_bytes).hexdigest(),
             at=at,
             mono=mono,
             boot=self.boot,
@@ -106,7 +63,18 @@ class ChainWriter:
             case=case,
             practice=practice,
             pack=pack,
-            line_id=line_id,
+            type=type_of(body),
         )
-        self.seq, self.head = line.envelope.seq, line.envelope_sha256
-        return line
+        envelope_bytes = msgspec.json.encode(envelope)
+        size = len(envelope_bytes) + 1 + len(body_bytes)
+        if size > LINE_LIMIT_BYTES:
+            raise ValueError(f"the line would be {size} bytes; a line holds at most {LINE_LIMIT_BYTES}")
+        digest = sha256(envelope_bytes).hexdigest()
+        self.seq, self.head = envelope.seq, digest
+        return Line(
+            envelope=envelope,
+            envelope_bytes=envelope_bytes,
+            envelope_sha256=digest,
+            body_bytes=body_bytes,
+            body=body,
+        )

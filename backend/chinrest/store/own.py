@@ -6,7 +6,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.case_events import Body
 from chinrest.log.kept import SERVER_SITE
-from chinrest.log.write import make_line
+from chinrest.log.write import ChainWriter
 from chinrest.store.house import own_device
 from chinrest.store.lines import advance_own, head
 
@@ -32,17 +32,7 @@ async def append_own(
     """Write the next line of the server's chain; its id. For use within a write."""
     device = await own_device(connection)
     seq, digest = await head(connection, device)
-    line = make_line(
-        body,
-        device=device,
-        seq=seq + 1,
-        prev=digest,
-        at=now,
-        mono=clock.mono_ms(),
-        boot=clock.boot,
-        actor=actor,
-        case=case,
-        practice=practice,
-    )
+    chain = ChainWriter(device, clock.boot, seq=seq, head=digest)
+    line = chain.write(body, at=now, mono=clock.mono_ms(), actor=actor, case=case, practice=practice)
     await advance_own(connection, line, SERVER_SITE, now)
     return line.envelope.id
