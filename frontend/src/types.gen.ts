@@ -964,13 +964,15 @@ export interface SyncHeader {
 
 /**
  * `keep_days`: how long a closed and acknowledged case stays on the phone. `close_optic_mm`: a working
- * distance at or below this is a close optic.
+ * distance at or below this is a close optic. `large_move_deg`: a move of the gaze this far or further is
+ * made with the instrument drawn back.
  */
 export interface Thresholds {
   comfort_pause_at: number;
   comfort_rise_pause: number;
   keep_days: number;
   close_optic_mm: number;
+  large_move_deg: number;
   clock_warn_ms: number;
 }
 

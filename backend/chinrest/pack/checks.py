@@ -102,6 +102,7 @@ def _clinic_faults(parts: Parts) -> Iterator[PackFault]:
         ("comfort_rise_pause", limits.comfort_rise_pause, 1, 10),
         ("keep_days", limits.keep_days, 1, 3650),
         ("close_optic_mm", limits.close_optic_mm, 0, 300),
+        ("large_move_deg", limits.large_move_deg, 1, 60),
         ("clock_warn_ms", limits.clock_warn_ms, 1000, 86_400_000),
     ):
         if not low <= value <= high:

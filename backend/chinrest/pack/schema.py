@@ -133,12 +133,14 @@ class Emergency(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 class Thresholds(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """`keep_days`: how long a closed and acknowledged case stays on the phone. `close_optic_mm`: a working
-    distance at or below this is a close optic."""
+    distance at or below this is a close optic. `large_move_deg`: a move of the gaze this far or further is
+    made with the instrument drawn back."""
 
     comfort_pause_at: int
     comfort_rise_pause: int
     keep_days: float
     close_optic_mm: float
+    large_move_deg: float
     clock_warn_ms: int
 
 

@@ -22,6 +22,6 @@ export function usePackForNames(): PackNames {
     site: (id) => sites.find((s) => s.id === id)?.name ?? names.site(id),
     sites,
     whats: pack?.choices.safety_what ?? [],
-    clockWarn_ms: pack?.thresholds.clock_warn_ms ?? 60_000,
+    clockWarn_ms: pack?.thresholds.clock_warn_ms ?? 120_000,
   };
 }

@@ -44,7 +44,10 @@ export function FramesPanel({
   const now = rows.find((r) => r.field.id === picked) ?? nextFrame(rows);
   const last = taken.filter((t) => t.eye === eye && t.optic === optic.id).at(-1);
   const from = last?.gaze_deg ?? [0, 0];
-  const moves = now !== null && isLargeMove(from, now.field.gaze_deg) && drawnBackFor !== now.field.id;
+  const moves =
+    now !== null &&
+    isLargeMove(from, now.field.gaze_deg, pack.thresholds.large_move_deg) &&
+    drawnBackFor !== now.field.id;
   const log = async (row: FrameRow, outcome: FrameTaken["outcome"], reason = ""): Promise<void> => {
     const saved = await record(
       "frame.taken",

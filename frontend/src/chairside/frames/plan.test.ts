@@ -68,6 +68,7 @@ test("the kind of image is the field's own where it names one", () => {
 });
 
 test("a large move of the gaze asks to draw back", () => {
-  expect(isLargeMove([0, 0], [15, 0])).toBe(true);
-  expect(isLargeMove([15, 0], [15, -9])).toBe(false);
+  expect(isLargeMove([0, 0], [15, 0], 10)).toBe(true);
+  expect(isLargeMove([0, 0], [15, 0], 16)).toBe(false);
+  expect(isLargeMove([15, 0], [15, -9], 10)).toBe(false);
 });

@@ -11,18 +11,13 @@ export interface FrameRow {
   tries: number;
 }
 
-/**
- * A move of the gaze this far or further gets the "draw back, move, approach" card. Common practice, no source: a
- * change that brings lashes, lids or the nose nearer is one that the photographer should watch from the side.
- */
-export const LARGE_MOVE_DEG = 10;
-
-export function gazeMove_deg(from: readonly [number, number], to: readonly [number, number]): number {
-  return Math.hypot(to[0] - from[0], to[1] - from[1]);
-}
-
-export function isLargeMove(from: readonly [number, number], to: readonly [number, number]): boolean {
-  return gazeMove_deg(from, to) >= LARGE_MOVE_DEG;
+/** Whether a move of the gaze asks for "draw back, move, approach"; `large_deg` is the pack's. */
+export function isLargeMove(
+  from: readonly [number, number],
+  to: readonly [number, number],
+  large_deg: number,
+): boolean {
+  return Math.hypot(to[0] - from[0], to[1] - from[1]) >= large_deg;
 }
 
 /** The kind of image a field is for: its own where it names one, else the first that the request asks for. */
