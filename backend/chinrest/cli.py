@@ -1,10 +1,12 @@
 """The `chinrest` command. Each command is imported when it is called: most need little of the house."""
 
 from importlib import import_module
+from typing import Any
 
 import click
 
 import chinrest
+from chinrest.commands.told import JSON_FLAG, check_text, told
 
 # command -> module under chinrest.commands that has it, and what `chinrest --help` says of it
 COMMANDS = {
@@ -22,6 +24,20 @@ COMMANDS = {
 
 class Commands(click.Group):
     """Knows its commands by name, and imports one only to run it."""
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        as_json = JSON_FLAG in args
+        with told(as_json):
+            check_text(args)
+            context = super().make_context(info_name, args, parent, **extra)
+        context.meta[JSON_FLAG] = as_json
+        return context
+
+    def invoke(self, ctx: click.Context) -> Any:
+        with told(ctx.meta[JSON_FLAG]):
+            return super().invoke(ctx)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(COMMANDS)

@@ -95,6 +95,14 @@ def test_a_file_that_belongs_to_no_pack_is_named(folder: Path) -> None:
     assert [f.file for f in faults_in(folder)] == ["optic.toml", "steps/old/x.toml"]
 
 
+@pytest.mark.parametrize("text", ["a = " + "[" * 5000 + "]" * 5000, "a = " + "9" * 5000])
+def test_what_no_reader_can_hold_is_named(text: str, folder: Path) -> None:
+    (folder / "limits.toml").write_text(text, "utf-8")
+    assert ["cannot be read as TOML" in f.reason for f in faults_in(folder) if f.file == "limits.toml"] == [
+        True
+    ]
+
+
 def test_bytes_that_are_no_text_are_named(folder: Path) -> None:
     (folder / "limits.toml").write_bytes(b"margin_mm = 4 # \xff")
     assert [(f.file, f.reason) for f in faults_in(folder)] == [("limits.toml", "is not UTF-8 at byte 16")]

@@ -137,6 +137,20 @@ def test_made_once_and_the_leaf_renewed_before_its_end(authority: Authority) -> 
     assert Authority(authority.folder).fingerprint() == before
 
 
+@pytest.mark.parametrize("spoil", ["cut certificate", "another key", "no key"])
+def test_a_leaf_that_was_half_written_is_made_anew(authority: Authority, spoil: str) -> None:
+    leaf, before = authority.leaf, authority.fingerprint()
+    if spoil == "cut certificate":
+        leaf.certificate.write_bytes(leaf.certificate.read_bytes()[:200])
+    elif spoil == "another key":
+        leaf.key.write_bytes(authority.key_file.read_bytes())
+    else:
+        leaf.key.unlink()
+    assert authority.renew()
+    load_leaf(ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER), leaf.certificate, leaf.key)
+    assert authority.fingerprint() == before
+
+
 def test_a_running_server_hands_out_the_renewed_leaf(authority: Authority) -> None:
     context = leaf_context(authority)
     with tls_server(context) as port:

@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any, TypeVar
+from urllib.parse import urlsplit
 
 import click
 import platformdirs
@@ -14,6 +15,7 @@ from chinrest.store import Store, StoreError
 from .printing import print_json
 
 T = TypeVar("T")
+LONGEST_ORIGIN = 300
 data_option = click.option(
     "--data",
     type=click.Path(path_type=Path, file_okay=False),
@@ -36,6 +38,27 @@ class CommandError(click.ClickException):
             print_json({"ok": False, "fault": self.fault})
         else:
             super().show(file)
+
+
+def _origin(_context: click.Context, _option: click.Parameter, value: str | None) -> str | None:
+    """Without a slash at its end. It goes into links and QR codes: nothing but an address may stand in it."""
+    if value is None:
+        return None
+    try:
+        parts = urlsplit(value)
+        _ = parts.port  # raises where it is none
+    except ValueError:
+        parts = urlsplit("")
+    plain = f"{parts.scheme}://{parts.netloc}"
+    sound = parts.scheme in ("http", "https") and parts.hostname and "@" not in plain
+    if not sound or value.rstrip("/") != plain or not plain.isprintable() or len(plain) > LONGEST_ORIGIN:
+        raise click.BadParameter("give an address such as https://hub.example:8480")
+    return plain
+
+
+origin_option = click.option(
+    "--origin", callback=_origin, help="The address that people use. Default: as the server was started."
+)
 
 
 def user_folder(demo: bool) -> Path:

@@ -10,7 +10,7 @@ from chinrest.server.context import now_ms
 from chinrest.server.lead import CODE_LIVES_MS
 from chinrest.server.wire import EnrolmentCode
 
-from .ending import data_option, found_folder, json_option, with_store
+from .ending import data_option, found_folder, json_option, origin_option, with_store
 from .printing import print_json
 from .qr import qr_text
 
@@ -36,7 +36,7 @@ def noted_origin(folder: Path) -> str | None:
 @click.command()
 @click.option("--site", required=True, help="The site that the phone belongs to (chinrest sites list).")
 @click.option("--label", required=True, help="What to call the phone, such as 'Room 2'.")
-@click.option("--origin", help="The server's address. Default: as it was last started.")
+@origin_option
 @data_option
 @json_option
 def enrol(site: str, label: str, origin: str | None, data: Path | None, as_json: bool) -> None:
@@ -44,7 +44,7 @@ def enrol(site: str, label: str, origin: str | None, data: Path | None, as_json:
     folder = found_folder(data)
     now = now_ms()
     made = with_store(folder, lambda store: store.add_code(site, label.strip(), now, now + CODE_LIVES_MS))
-    address = (origin or noted_origin(folder) or "").rstrip("/")
+    address = origin or noted_origin(folder)
     url = f"{address}/#enrol={made.code}" if address else ""
     if as_json:
         print_json(EnrolmentCode(code=made.code, expires_at=made.expires_at, url=url))

@@ -13,6 +13,7 @@ from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
 
+from .ending import CommandError
 from .printing import end_with_faults, print_json
 
 WORDS = {
@@ -20,6 +21,18 @@ WORDS = {
     "close": "close",
     "expect_to_adjust": "expect to adjust",
 }
+OPTIONS = {
+    "optic": "--optic",
+    "pd_mm": "--pd",
+    "exophthalmometry": "--exophthalmometry",
+    "gaze_deg": "--gaze",
+    "pupil_mm": "--pupil",
+    "target_cm": "--target-cm",
+    "at_deg": "--at",
+    "at_distance_mm": "--at",
+}
+"""What the model calls a field -> what it is called here."""
+
 CAUTION = "Watch the gap from the side on every approach. Local rules and the handbook come first."
 
 
@@ -132,8 +145,10 @@ def fit(
         )
     except PackFaults as error:
         end_with_faults(error, as_json=as_json)
-    except (InputError, FileNotFoundError) as error:
-        raise click.ClickException(str(error)) from None
+    except InputError as error:
+        raise CommandError("value", OPTIONS.get(error.field, error.field), error.why) from None
+    except FileNotFoundError as error:
+        raise CommandError("no_demo", "--pack", str(error)) from None
     if as_json:
         print_json(result)
     else:

@@ -15,6 +15,7 @@ from chinrest.pack.opening import open_guidance
 from chinrest.pack.schema import Pack
 from chinrest.pack.source import Source, load
 
+from .ending import CommandError
 from .printing import end_with_faults, print_json
 
 FOLDER = click.Path(path_type=Path)
@@ -64,7 +65,7 @@ def compile_command(folder: Path, out: Path, as_json: bool) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(data)
     except OSError as error:
-        raise click.ClickException(f"{target}: cannot be written: {error.strerror}") from None
+        raise CommandError("cannot_write", str(target), str(error.strerror)) from None
     packed = len(gzip.compress(data, 9, mtime=0))
     if as_json:
         print_json(
@@ -93,7 +94,7 @@ def show(path: Path | None, as_json: bool) -> None:
     except PackFaults as error:
         end_with_faults(error, as_json=as_json)
     except FileNotFoundError as error:
-        raise click.ClickException(str(error)) from None
+        raise CommandError("no_demo", "PATH", str(error)) from None
     if as_json:
         print_json(guidance)
     else:

@@ -19,7 +19,10 @@ from_stdin = click.option(
 
 def _password(stdin: bool) -> str:
     if stdin:
-        password = sys.stdin.readline().rstrip("\r\n")
+        try:
+            password = sys.stdin.buffer.readline().decode().rstrip("\r\n")
+        except UnicodeDecodeError as error:
+            raise CommandError("value", "password", "not text in UTF-8") from error
     else:
         password = click.prompt("Password", hide_input=True, confirmation_prompt=True)
     if len(password) < LEAST_CHARACTERS:

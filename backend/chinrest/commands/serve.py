@@ -5,6 +5,7 @@ import ipaddress
 import socket
 import ssl
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import click
@@ -26,7 +27,7 @@ from chinrest.server.running import run_server
 from chinrest.server.settings import Settings
 
 from .banner import Started, Trust, print_started
-from .ending import CommandError, data_option, json_option, user_folder, with_store
+from .ending import CommandError, data_option, json_option, origin_option, user_folder, with_store
 from .enrol import note_serving
 from .printing import end_with_faults
 from .ready import make_ready
@@ -58,7 +59,7 @@ class Choices(Struct, frozen=True, kw_only=True):
 @click.option("--tls-key", type=click.Path(path_type=Path, dir_okay=False), help="Its private key (PEM).")
 @click.option("--local-tls", is_flag=True, help="TLS by an authority of this hub's own.")
 @click.option("--new-authority", is_flag=True, help="Make that authority anew: phones must trust it again.")
-@click.option("--origin", help="The address that people use, where it isn't host and port.")
+@origin_option
 @click.option(
     "--log-level",
     type=click.Choice(["debug", "info", "warning"]),
@@ -94,7 +95,7 @@ def serve(
             tls=tls,
             local_tls=tls is None and (local_tls or lan),
             new_authority=new_authority,
-            origin=origin.rstrip("/") if origin else None,
+            origin=origin,
             as_json=as_json,
         )
     )
@@ -161,11 +162,16 @@ def _serve(choices: Choices) -> None:
     choices.data.mkdir(parents=True, exist_ok=True, mode=0o700)
     try:
         check_folder(choices.data, choices.demo)
-        bound = _listen(choices.host, choices.port)
-        port = bound.getsockname()[1]
-        authority, tls = _tls(choices)
     except WrongFolderError as error:
         raise CommandError("wrong_folder", "--data", str(error)) from error
+    with closing(_listen(choices.host, choices.port)) as bound:
+        _serve_at(bound, choices)
+
+
+def _serve_at(bound: socket.socket, choices: Choices) -> None:
+    port = bound.getsockname()[1]
+    try:
+        authority, tls = _tls(choices)
     except AuthorityError as error:
         raise CommandError("authority", "--local-tls", str(error)) from error
     shown = f"[{choices.shown_host}]" if ":" in choices.shown_host else choices.shown_host
@@ -190,7 +196,6 @@ def _serve(choices: Choices) -> None:
     except KeyboardInterrupt:
         click.echo("Stopped.", err=True)
     finally:
-        bound.close()
         if plain is not None:
             plain.close()
 
@@ -201,8 +206,14 @@ def _tls(choices: Choices) -> tuple[Authority | None, TlsFiles | None]:
     authority = Authority(choices.data / "tls")
     if choices.new_authority or not authority.exists:
         authority.make(own_names(choices.shown_host))
-    authority.check_covers(choices.shown_host)
-    authority.renew()
+    try:
+        authority.check_covers(choices.shown_host)
+        authority.renew()
+    except ValueError as error:
+        raise AuthorityError(
+            f"the authority in {authority.folder} is damaged ({error}). Put its files back from a backup, or "
+            "start the hub once with --new-authority: every phone must then be told to trust the new one."
+        ) from error
     return authority, authority.leaf
 
 

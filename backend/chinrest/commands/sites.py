@@ -23,8 +23,8 @@ def add(site: str, name: str, data: Path | None, as_json: bool) -> None:
     """Add a site by its id and NAME, or rename it. The id is the one that the guidance pack uses."""
     if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,39}", site):
         raise CommandError("value", "SITE", "an id has 1 to 40 small letters, digits and dashes")
-    if not 0 < len(name.strip()) <= 100:
-        raise CommandError("value", "NAME", "a name has 1 to 100 characters")
+    if not 0 < len(name.strip()) <= 100 or not name.strip().isprintable():
+        raise CommandError("value", "NAME", "a name is one line of 1 to 100 characters")
     folder = data or user_folder(demo=False)
     known = with_store(folder, lambda store: store.sites(), sites={site: name.strip()})
     if as_json:

@@ -61,6 +61,8 @@ class Reader:
             self.fault(file, "", f"is not UTF-8 at byte {error.start}")
         except tomllib.TOMLDecodeError as error:
             self.fault(file, "", f"is not TOML: {error}")
+        except (RecursionError, ValueError) as error:  # nested too deeply, or a number of too many digits
+            self.fault(file, "", f"cannot be read as TOML: {error}")
 
     def fault(self, file: str, key: str, reason: str) -> None:
         self.faults.append(PackFault(file=file, key=key, reason=reason))

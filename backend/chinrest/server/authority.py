@@ -122,12 +122,20 @@ class Authority:
     def renew(self, now: datetime | None = None) -> bool:
         """Sign a new leaf where there is none or where it ends soon. True when it did."""
         now = now or datetime.now(UTC)
-        if self.leaf.certificate.is_file() and self.leaf.key.is_file():
-            held = x509.load_pem_x509_certificates(self.leaf.certificate.read_bytes())[0]
-            if held.not_valid_after_utc - now > timedelta(days=RENEW_BEFORE_DAYS):
-                return False
+        ends = self._leaf_ends()
+        if ends is not None and ends - now > timedelta(days=RENEW_BEFORE_DAYS):
+            return False
         self.issue(self.permitted(), now)
         return True
+
+    def _leaf_ends(self) -> datetime | None:
+        """None where there is no sound leaf: the power may have gone between writing its key and the rest."""
+        try:
+            held = x509.load_pem_x509_certificates(self.leaf.certificate.read_bytes())[0]
+            key = serialization.load_pem_private_key(self.leaf.key.read_bytes(), password=None)
+        except (FileNotFoundError, ValueError):
+            return None
+        return held.not_valid_after_utc if key.public_key() == held.public_key() else None
 
     def issue(self, names: Iterable[str], now: datetime | None = None) -> None:
         """Sign a leaf for these names; `hub.crt` holds it and the authority's own certificate."""

@@ -61,8 +61,8 @@ def _person(row: Row[*tuple[Any, ...]]) -> Staff:
 
 
 async def add(connection: AsyncConnection, name: str, password_hash: str, role: Role, now: int) -> Staff:
-    if not 0 < len(name_key(name)) <= LONGEST_NAME or "\x00" in name:
-        raise StoreError("value", "name", f"not 1 to {LONGEST_NAME} characters")
+    if not 0 < len(name_key(name)) <= LONGEST_NAME or not name.strip().isprintable():
+        raise StoreError("value", "name", f"not one line of 1 to {LONGEST_NAME} characters")
     if await password_hash_of(connection, name) is not None:
         raise StoreError("name_taken", "name", f"there is a {name!r} already")
     person = Staff(id=str(uuid.uuid4()), name=name.strip(), role=role)
