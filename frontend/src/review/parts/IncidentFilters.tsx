@@ -1,9 +1,9 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import type { IncidentRow } from "../../types.gen";
 import { TextField } from "../../ui";
-import { type Filters, isFiltered, NO_FILTERS, paramsOf } from "../filters";
+import { type Filters, filtersFrom, isFiltered, NO_FILTERS, paramsOf } from "../filters";
 import type { PackNames } from "../newest";
-import { hrefOf } from "../route";
+import { hrefOf, parseRoute } from "../route";
 import { HARM_HEADING, HARMS, plain, sentence } from "../words";
 import { Select } from "./Select";
 
@@ -35,7 +35,9 @@ export function IncidentFilters({
     return () => clearTimeout(timer);
   }, [typed, filters, onChange]);
 
-  const set = (change: Partial<Filters>) => onChange({ ...filters, ...change }, false);
+  // from the address as it stands: the page may not have followed its last change yet
+  const set = (change: Partial<Filters>) =>
+    onChange({ ...filtersFrom(parseRoute(location.hash).params), ...change }, false);
   const sites = names.sites.length
     ? names.sites.map((s) => ({ id: s.id, text: s.name }))
     : [...new Map(rows.map((r) => [r.site, r.site_name]))].map(([id, text]) => ({ id, text }));
