@@ -138,6 +138,7 @@ def test_an_ended_session_asks_to_sign_in_again_and_keeps_the_place(
 ) -> None:
     officer = desk(scene)
     officer.incidents("?kind=near_miss")
+    officer.page.wait_for_load_state("networkidle")  # names of sites and packs are asked for too
     officer.context.clear_cookies()
     officer.page.get_by_label("Site").select_option(index=1)
     expect(officer.page.get_by_role("heading", name="Sign in")).to_be_visible()
