@@ -197,6 +197,55 @@ export interface DeviceWithdrawn {
   salt: string;
 }
 
+/** A second person worked it through by themselves. `agrees` false stops the injection until reworked. */
+export interface DoseChecked {
+  dye: string;
+  by: string;
+  role: string;
+  agrees: boolean;
+  note?: string;
+  salt: string;
+}
+
+/**
+ * The arithmetic as it was shown. Amounts are decimals as text, exactly as worked.
+ *
+ * `working` is the line that a second person can follow. `with_dye` is the other dye whose mass was added
+ * for the cap on both. Null weight where the pack's rule is a fixed dose.
+ */
+export interface DoseWorked {
+  dye: string;
+  weight_kg: string | null;
+  concentration_mg_ml: string;
+  dose_mg: string;
+  volume_ml: string;
+  capped: boolean;
+  working: string;
+  with_dye?: string | null;
+  salt: string;
+}
+
+/** The saline after the bolus is in. */
+export interface DyeFlushed {
+  dye: string;
+  salt: string;
+}
+
+/**
+ * The zero of this dye's clock.
+ *
+ * `pressed_at` (wall clock, ms since the epoch) and `pressed_mono` (monotonic, ms since the start that the
+ * envelope's `boot` names) are of when the press began, not of when it had been held long enough.
+ */
+export interface DyeInjected {
+  dye: string;
+  arm: EyeSide | null;
+  route: string;
+  pressed_at: number;
+  pressed_mono: number;
+  salt: string;
+}
+
 /** The clinic's own page. `first` is what the way out opens with. */
 export interface Emergency {
   first: string[];
@@ -524,6 +573,15 @@ export interface IncidentRow {
 
 export type Landmark = "bridge" | "brow" | "cheek" | "glabella" | "lateral_brow" | "lateral_orbital_rim" | "lower_orbital_rim" | "nasal_flank" | "nasal_root" | "tip";
 
+/** Whether anything went beside the vein: asked at the bolus, and again at the arm afterwards. */
+export interface LeakAsked {
+  dye: string;
+  leak: boolean;
+  note?: string;
+  moment?: "at_injection" | "at_the_end";
+  salt: string;
+}
+
 /** Why the fellow eye cannot be given an outside light here. */
 export interface LightRefusal {
   code: LightRefusalCode;
@@ -586,6 +644,15 @@ export type NeckClass = "fixed" | "free" | "limited";
 export interface NeckLimit {
   yaw_deg: number;
   pitch_deg: number;
+}
+
+/** Which arm the needle is in, who placed it, and that it was flushed. `arm` other: a foot, or a port. */
+export interface NeedlePlaced {
+  arm: "left" | "other" | "right";
+  flushed: boolean;
+  by?: string;
+  note?: string;
+  salt: string;
 }
 
 export type NoseClass = "high" | "low" | "medium";
@@ -813,7 +880,8 @@ export interface RefusedRow {
  * A safety event or near miss. `reached_patient` false is a near miss, whatever `harm` might have been.
  *
  * `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
- * stored as seen, and no class is derived while the event runs.
+ * stored as seen, and no class is derived while the event runs. `late`: it came after the case was closed,
+ * as a reaction at home does.
  */
 export interface SafetyNoted {
   what: string;
@@ -826,10 +894,24 @@ export interface SafetyNoted {
   step?: string | null;
   optic?: string | null;
   eye?: EyeSide | null;
+  late?: boolean;
   salt: string;
 }
 
 export type Screen = "comfort" | "face" | "fixation" | "frames" | "number" | "optic" | "position" | "pupil" | "text" | "tick";
+
+/**
+ * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
+ *
+ * `consequence` is what the pack in force said of it, so that the line can be read without that pack.
+ */
+export interface ScreeningAnswered {
+  question: string;
+  answer: string;
+  note?: string;
+  consequence?: "ask" | "go" | "note" | "stop" | null;
+  salt: string;
+}
 
 export interface SignInRequest {
   name: string;
@@ -915,6 +997,24 @@ export interface StepSkipped {
   salt: string;
 }
 
+/**
+ * A licensed person lets the dye go ahead in spite of a stop, in their own words.
+ *
+ * Names what was stopped: a screening question (with the `answer` that was released: another answer is
+ * another stop), or a step of weight stop. `by` is initials or a staff id, `role` as the clinic calls it.
+ */
+export interface StopReleased {
+  question: string | null;
+  step: string | null;
+  by: string;
+  role: string;
+  words: string;
+  answer?: string | null;
+  eye?: EyeSide | null;
+  optic?: string | null;
+  salt: string;
+}
+
 /** The browser's answer when asked to keep the store: granted, refused, or it has no such thing. */
 export interface StorageAsked {
   answer: "absent" | "granted" | "no_answer" | "refused";
@@ -960,6 +1060,14 @@ export interface SyncHeader {
   app: string;
   epoch: string | null;
   cursor: number | null;
+}
+
+/** The clinic's take-away card, by the ids of what it said, in the patient's language. */
+export interface TakeawayGiven {
+  language: string;
+  how: "declined" | "printed" | "read_out" | "shared" | "shown";
+  parts: string[];
+  salt: string;
 }
 
 /**
@@ -1043,6 +1151,23 @@ export interface TouchWords {
 
 export type WarningCode = "age_not_given" | "backed_off" | "eye_depth_judged" | "eye_turn_beyond_comfortable" | "forward_face_touches" | "inside_light_out_of_range" | "pupil_narrow" | "pupil_vertical_gaze";
 
+/** `after_min` whole minutes after `since` of the watch. `early`: before its minutes were over, and why. */
+export interface WatchEnded {
+  after_min: number;
+  early: boolean;
+  well?: boolean | null;
+  why?: string;
+  salt: string;
+}
+
+/** `minutes` by the pack's rules of the names in `rules`, counted from `since` (wall clock, ms). */
+export interface WatchStarted {
+  minutes: number;
+  rules: string[];
+  since: number;
+  salt: string;
+}
+
 export type Weight = "must" | "note" | "should";
 
 export interface WithdrawRequest {
@@ -1060,10 +1185,16 @@ export interface BodyOf {
   "comfort.noted": ComfortNoted;
   "device.enrolled": DeviceEnrolled;
   "device.withdrawn": DeviceWithdrawn;
+  "dose.checked": DoseChecked;
+  "dose.worked": DoseWorked;
+  "dye.flushed": DyeFlushed;
+  "dye.injected": DyeInjected;
   "face.measured": FaceMeasured;
   "fixation.chosen": FixationChosen;
   "frame.taken": FrameTaken;
+  "leak.asked": LeakAsked;
   "line.amended": LineAmended;
+  "needle.placed": NeedlePlaced;
   "optic.chosen": OpticChosen;
   "pack.approved": PackApproved;
   "pack.recalled": PackRecalled;
@@ -1074,7 +1205,12 @@ export interface BodyOf {
   "pose.found": PoseFound;
   "pupil.measured": PupilMeasured;
   "safety.noted": SafetyNoted;
+  "screening.answered": ScreeningAnswered;
   "step.done": StepDone;
   "step.skipped": StepSkipped;
+  "stop.released": StopReleased;
   "storage.asked": StorageAsked;
+  "takeaway.given": TakeawayGiven;
+  "watch.ended": WatchEnded;
+  "watch.started": WatchStarted;
 }

@@ -154,7 +154,8 @@ class SafetyNoted(Body, frozen=True, tag="safety.noted"):
     """A safety event or near miss. `reached_patient` false is a near miss, whatever `harm` might have been.
 
     `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
-    stored as seen, and no class is derived while the event runs.
+    stored as seen, and no class is derived while the event runs. `late`: it came after the case was closed,
+    as a reaction at home does.
     """
 
     what: str
@@ -167,6 +168,7 @@ class SafetyNoted(Body, frozen=True, tag="safety.noted"):
     step: str | None = None
     optic: str | None = None
     eye: Eye | None = None
+    late: bool = False
 
 
 class LineAmended(Body, frozen=True, tag="line.amended"):

@@ -8,6 +8,7 @@ from typing import Any, get_args
 import msgspec
 
 from chinrest.log.case_events import Body, CaseBody
+from chinrest.log.dye_events import DyeBody
 from chinrest.log.envelope import Envelope
 from chinrest.log.house_events import HouseBody, ServerBody
 
@@ -27,7 +28,7 @@ def _by_type(classes: Iterable[type[Body]]) -> dict[str, type[Body]]:
     return {type_of(cls): cls for cls in classes}
 
 
-BODY_TYPES: dict[str, type[Body]] = _by_type((*get_args(CaseBody), *get_args(HouseBody)))
+BODY_TYPES: dict[str, type[Body]] = _by_type((*get_args(CaseBody), *get_args(DyeBody), *get_args(HouseBody)))
 SERVER_TYPES = frozenset(_by_type(get_args(ServerBody)))
 """Types that count only in a server's own chain."""
 

@@ -1,0 +1,146 @@
+"""What is written between the screening and the end of the watch: answers, doses, the moment of injection.
+
+None of these is advice: a dose is arithmetic over what the clinic's lead approved, a release is a licensed
+person's own decision, and a watch is as long as the clinic's own rule.
+"""
+
+from typing import Literal
+
+from chinrest.log.case_events import Body, Eye
+
+Consequence = Literal["go", "note", "ask", "stop"]
+"""What the clinic's pack says of an answer: nothing, keep it in mind, ask the physician, or stop."""
+
+
+class ScreeningAnswered(Body, frozen=True, tag="screening.answered"):
+    """`question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
+
+    `consequence` is what the pack in force said of it, so that the line can be read without that pack.
+    """
+
+    question: str
+    answer: str
+    note: str = ""
+    consequence: Consequence | None = None
+
+
+class StopReleased(Body, frozen=True, tag="stop.released"):
+    """A licensed person lets the dye go ahead in spite of a stop, in their own words.
+
+    Names what was stopped: a screening question (with the `answer` that was released: another answer is
+    another stop), or a step of weight stop. `by` is initials or a staff id, `role` as the clinic calls it.
+    """
+
+    question: str | None
+    step: str | None
+    by: str
+    role: str
+    words: str
+    answer: str | None = None
+    eye: Eye | None = None
+    optic: str | None = None
+
+
+class NeedlePlaced(Body, frozen=True, tag="needle.placed"):
+    """Which arm the needle is in, who placed it, and that it was flushed. `arm` other: a foot, or a port."""
+
+    arm: Literal["right", "left", "other"]
+    flushed: bool
+    by: str = ""
+    note: str = ""
+
+
+class DoseWorked(Body, frozen=True, tag="dose.worked"):
+    """The arithmetic as it was shown. Amounts are decimals as text, exactly as worked.
+
+    `working` is the line that a second person can follow. `with_dye` is the other dye whose mass was added
+    for the cap on both. Null weight where the pack's rule is a fixed dose.
+    """
+
+    dye: str
+    weight_kg: str | None
+    concentration_mg_ml: str
+    dose_mg: str
+    volume_ml: str
+    capped: bool
+    working: str
+    with_dye: str | None = None
+
+
+class DoseChecked(Body, frozen=True, tag="dose.checked"):
+    """A second person worked it through by themselves. `agrees` false stops the injection until reworked."""
+
+    dye: str
+    by: str
+    role: str
+    agrees: bool
+    note: str = ""
+
+
+class DyeInjected(Body, frozen=True, tag="dye.injected"):
+    """The zero of this dye's clock.
+
+    `pressed_at` (wall clock, ms since the epoch) and `pressed_mono` (monotonic, ms since the start that the
+    envelope's `boot` names) are of when the press began, not of when it had been held long enough.
+    """
+
+    dye: str
+    arm: Literal["right", "left"] | None
+    route: str
+    pressed_at: int
+    pressed_mono: int
+
+
+class DyeFlushed(Body, frozen=True, tag="dye.flushed"):
+    """The saline after the bolus is in."""
+
+    dye: str
+
+
+class LeakAsked(Body, frozen=True, tag="leak.asked"):
+    """Whether anything went beside the vein: asked at the bolus, and again at the arm afterwards."""
+
+    dye: str
+    leak: bool
+    note: str = ""
+    moment: Literal["at_injection", "at_the_end"] = "at_injection"
+
+
+class WatchStarted(Body, frozen=True, tag="watch.started"):
+    """`minutes` by the pack's rules of the names in `rules`, counted from `since` (wall clock, ms)."""
+
+    minutes: int
+    rules: list[str]
+    since: int
+
+
+class WatchEnded(Body, frozen=True, tag="watch.ended"):
+    """`after_min` whole minutes after the watch's `since`. `early`: before its minutes were over, and why."""
+
+    after_min: int
+    early: bool
+    well: bool | None = None
+    why: str = ""
+
+
+class TakeawayGiven(Body, frozen=True, tag="takeaway.given"):
+    """The clinic's take-away card, by the ids of what it said, in the patient's language."""
+
+    language: str
+    how: Literal["printed", "shared", "shown", "read_out", "declined"]
+    parts: list[str]
+
+
+DyeBody = (
+    ScreeningAnswered
+    | StopReleased
+    | NeedlePlaced
+    | DoseWorked
+    | DoseChecked
+    | DyeInjected
+    | DyeFlushed
+    | LeakAsked
+    | WatchStarted
+    | WatchEnded
+    | TakeawayGiven
+)
