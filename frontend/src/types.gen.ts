@@ -115,6 +115,21 @@ export interface ClassValue {
 }
 
 /**
+ * The phone can't say how long ago the dye was given: the app started anew and the time of day was set.
+ *
+ * `wall_s` is by the time of day; `mono_s` by what the app counted, without the gap, so that it is the least
+ * that it can be; `agreed_s` is what the team takes it to be at this line, and `by` who said so.
+ */
+export interface ClockUncertain {
+  dye: string;
+  wall_s: number;
+  mono_s?: number | null;
+  agreed_s?: number | null;
+  by?: string;
+  salt: string;
+}
+
+/**
  * What discomfort is counted by; the angles are comfortable limits.
  *
  * Discomfort = yaw_weight (yaw / yaw_deg)^2 + pitch_weight (pitch / pitch_deg)^2
@@ -522,7 +537,12 @@ export interface FixationChosen {
   salt: string;
 }
 
-/** `outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free. */
+/**
+ * `outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free.
+ *
+ * In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot, in seconds since the
+ * injection; `burst` is the line that began the burst which it was taken in, and looked through after.
+ */
 export interface FrameTaken {
   eye: EyeSide;
   optic: string;
@@ -531,6 +551,9 @@ export interface FrameTaken {
   gaze_deg: [number, number];
   outcome: "again" | "missed" | "taken";
   reason?: string;
+  series_frame?: string | null;
+  dye_s?: number | null;
+  burst?: string | null;
   salt: string;
 }
 
@@ -572,6 +595,12 @@ export interface IncidentRow {
 }
 
 export type Landmark = "bridge" | "brow" | "cheek" | "glabella" | "lateral_brow" | "lateral_orbital_rim" | "lower_orbital_rim" | "nasal_flank" | "nasal_root" | "tip";
+
+/** The language that the patient is spoken to in, as the pack's phrases name it. */
+export interface LanguageChosen {
+  language: string;
+  salt: string;
+}
 
 /** Whether anything went beside the vein: asked at the bolus, and again at the arm afterwards. */
 export interface LeakAsked {
@@ -698,7 +727,8 @@ export interface OpticChosen {
  * `format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
  *
  * `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose
- * wording nobody who speaks them has signed yet.
+ * wording nobody who speaks them has signed yet. `phrase_fallbacks`: language, then the language that stands in
+ * for what it does not say.
  */
 export interface Pack {
   format: number;
@@ -722,6 +752,7 @@ export interface Pack {
   emergency: Emergency;
   fit_vectors: FitVector[];
   phrases_unreviewed: string[];
+  phrase_fallbacks: Record<string, string>;
 }
 
 /** Server's chain. A pack is in force at a site from its latest approval on. */
@@ -791,6 +822,15 @@ export interface Placement {
   nose_direction: [number, number, number];
   brow_direction: [number, number, number];
   source: string;
+}
+
+/** The plan or known pattern that this eye is photographed by; `plan` is its id in the pack. */
+export interface PlanChosen {
+  plan: string;
+  eye: EyeSide;
+  optic: string;
+  reason?: string;
+  salt: string;
 }
 
 /** What the phone computed and showed; null pose with `reason` where nothing was computed or possible. */
@@ -913,6 +953,39 @@ export interface ScreeningAnswered {
   salt: string;
 }
 
+/**
+ * The early frames, taken as shot: both hands are on the instrument.
+ *
+ * `frames` are the layout's frames that it stands for; each is judged afterwards, in a line of its own that
+ * names the line of the start.
+ */
+export interface SeriesBurst {
+  state: "ended" | "started";
+  eye: EyeSide;
+  optic: string;
+  frames: string[];
+  dye_s: number | null;
+  salt: string;
+}
+
+/**
+ * From here on the photographer follows this layout.
+ *
+ * `protocol` and `layout` are ids of the pack; `eyes` is the order of the eyes, the study eye first.
+ */
+export interface SeriesLaid {
+  protocol: string;
+  layout: string;
+  eyes: EyeSide[];
+  salt: string;
+}
+
+/** No more frames of the series are asked for. The dye's clock goes on. */
+export interface SeriesStopped {
+  why: string;
+  salt: string;
+}
+
 export interface SignInRequest {
   name: string;
   password: string;
@@ -1019,6 +1092,17 @@ export interface StopReleased {
 export interface StorageAsked {
   answer: "absent" | "granted" | "no_answer" | "refused";
   quota_bytes?: number | null;
+  salt: string;
+}
+
+/**
+ * How one sector of the retina stands after a look through the frames. `sector` is `centre`, or an hour of
+ * the clock as the photographer faces the eye, 1 to 12, with the ring it lies in: `mid-3`, `far-11`.
+ */
+export interface SweepSector {
+  eye: EyeSide;
+  sector: string;
+  state: "covered" | "dark" | "missing";
   salt: string;
 }
 
@@ -1151,7 +1235,7 @@ export interface TouchWords {
 
 export type WarningCode = "age_not_given" | "backed_off" | "eye_depth_judged" | "eye_turn_beyond_comfortable" | "forward_face_touches" | "inside_light_out_of_range" | "pupil_narrow" | "pupil_vertical_gaze";
 
-/** `after_min` whole minutes after `since` of the watch. `early`: before its minutes were over, and why. */
+/** `after_min` whole minutes after the watch's `since`. `early`: before its minutes were over, and why. */
 export interface WatchEnded {
   after_min: number;
   early: boolean;
@@ -1182,6 +1266,7 @@ export interface BodyOf {
   "case.opened": CaseOpened;
   "case.read": CaseRead;
   "case.taken": CaseTaken;
+  "clock.uncertain": ClockUncertain;
   "comfort.noted": ComfortNoted;
   "device.enrolled": DeviceEnrolled;
   "device.withdrawn": DeviceWithdrawn;
@@ -1192,6 +1277,7 @@ export interface BodyOf {
   "face.measured": FaceMeasured;
   "fixation.chosen": FixationChosen;
   "frame.taken": FrameTaken;
+  "language.chosen": LanguageChosen;
   "leak.asked": LeakAsked;
   "line.amended": LineAmended;
   "needle.placed": NeedlePlaced;
@@ -1201,15 +1287,20 @@ export interface BodyOf {
   "pack.refused": PackRefused;
   "pack.taken": PackTaken;
   "pause.noted": PauseNoted;
+  "plan.chosen": PlanChosen;
   "pose.advised": PoseAdvised;
   "pose.found": PoseFound;
   "pupil.measured": PupilMeasured;
   "safety.noted": SafetyNoted;
   "screening.answered": ScreeningAnswered;
+  "series.burst": SeriesBurst;
+  "series.laid": SeriesLaid;
+  "series.stopped": SeriesStopped;
   "step.done": StepDone;
   "step.skipped": StepSkipped;
   "stop.released": StopReleased;
   "storage.asked": StorageAsked;
+  "sweep.sector": SweepSector;
   "takeaway.given": TakeawayGiven;
   "watch.ended": WatchEnded;
   "watch.started": WatchStarted;

@@ -126,7 +126,11 @@ class PoseFound(Body, frozen=True, tag="pose.found"):
 
 
 class FrameTaken(Body, frozen=True, tag="frame.taken"):
-    """`outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free."""
+    """`outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free.
+
+    In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot, in seconds since the
+    injection; `burst` is the line that began the burst which it was taken in, and looked through after.
+    """
 
     eye: Eye
     optic: str
@@ -135,6 +139,9 @@ class FrameTaken(Body, frozen=True, tag="frame.taken"):
     gaze_deg: tuple[float, float]
     outcome: Literal["taken", "again", "missed"]
     reason: str = ""
+    series_frame: str | None = None
+    dye_s: float | None = None
+    burst: str | None = None
 
 
 class ComfortNoted(Body, frozen=True, tag="comfort.noted"):

@@ -11,6 +11,8 @@ from chinrest.log.case_events import Body, CaseBody
 from chinrest.log.dye_events import DyeBody
 from chinrest.log.envelope import Envelope
 from chinrest.log.house_events import HouseBody, ServerBody
+from chinrest.log.plan_events import PlanBody
+from chinrest.log.series_events import SeriesBody
 
 FORMAT = 1
 """The line format that this version writes and fully reads."""
@@ -28,7 +30,9 @@ def _by_type(classes: Iterable[type[Body]]) -> dict[str, type[Body]]:
     return {type_of(cls): cls for cls in classes}
 
 
-BODY_TYPES: dict[str, type[Body]] = _by_type((*get_args(CaseBody), *get_args(DyeBody), *get_args(HouseBody)))
+BODY_TYPES: dict[str, type[Body]] = _by_type(
+    cls for union in (CaseBody, PlanBody, DyeBody, SeriesBody, HouseBody) for cls in get_args(union)
+)
 SERVER_TYPES = frozenset(_by_type(get_args(ServerBody)))
 """Types that count only in a server's own chain."""
 

@@ -2,6 +2,7 @@
 import type {
   CaseClosed,
   CaseOpened,
+  ClockUncertain,
   ComfortNoted,
   EyeSide,
   FaceMeasured,
@@ -12,8 +13,13 @@ import type {
   PoseFound,
   PupilMeasured,
   SafetyNoted,
+  SeriesBurst,
+  SeriesLaid,
+  SeriesStopped,
 } from "../types.gen";
+import type { DyeCourse } from "./dye";
 
+export type { DyeCourse, Injected } from "./dye";
 export type Eye = EyeSide;
 export type Modality = CaseOpened["modalities"][number];
 
@@ -89,9 +95,14 @@ export interface CaseState {
   advised: Noted<PoseAdvised>[];
   found: Noted<PoseFound>[];
   frames: Noted<FrameTaken>[];
+  laid: Noted<SeriesLaid>[];
+  bursts: Noted<SeriesBurst>[];
+  seriesStopped: Noted<SeriesStopped>[];
+  clockUncertain: Noted<ClockUncertain>[];
   comfort: Noted<ComfortNoted>[];
   pauses: Noted<PauseNoted>[];
   safety: Noted<SafetyNoted>[];
+  dye: DyeCourse;
   handedTo: string | null;
   entries: Entry[];
 }

@@ -2,6 +2,7 @@
 import type { BodyOf } from "../types.gen";
 import { afterAmendments, type Standing } from "./amend";
 import { type CaseState, type Noted, stepKey } from "./case";
+import { DYE_APPLIERS, noDye } from "./dye";
 import type { Line } from "./line";
 import { inOrder } from "./order";
 
@@ -70,6 +71,10 @@ const APPLY: Appliers = {
   "pose.advised": (s, noted) => s.advised.push(noted),
   "pose.found": (s, noted) => s.found.push(noted),
   "frame.taken": (s, noted) => s.frames.push(noted),
+  "series.laid": (s, noted) => s.laid.push(noted),
+  "series.burst": (s, noted) => s.bursts.push(noted),
+  "series.stopped": (s, noted) => s.seriesStopped.push(noted),
+  "clock.uncertain": (s, noted) => s.clockUncertain.push(noted),
   "comfort.noted": (s, noted) => s.comfort.push(noted),
   "pause.noted": (s, noted) => s.pauses.push(noted),
   "safety.noted": (s, noted) => s.safety.push(noted),
@@ -113,9 +118,14 @@ function blank(first: Line): CaseState {
     advised: [],
     found: [],
     frames: [],
+    laid: [],
+    bursts: [],
+    seriesStopped: [],
+    clockUncertain: [],
     comfort: [],
     pauses: [],
     safety: [],
+    dye: noDye(),
     handedTo: null,
     entries: [],
   };
@@ -138,11 +148,15 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
   const state = blank(origin.line);
   for (const one of standing) {
     const { line, known, body, amendedBy, withdrawn } = one;
-    const { id, device, seq, at, actor, type, pack, practice } = line.envelope;
+    const { id, device, seq, at, boot, actor, type, pack, practice } = line.envelope;
     const applies = type === "case.opened" ? one === opened : !withdrawn;
     if (known && body && applies) {
       const applier = APPLY[type as keyof BodyOf] as Apply<Body> | undefined;
       applier?.(state, { line: id, at, device, body });
+      const dyed = DYE_APPLIERS[type as keyof BodyOf] as
+        | ((dye: CaseState["dye"], noted: Noted<Body>, boot: string) => void)
+        | undefined;
+      dyed?.(state.dye, { line: id, at, device, body }, boot);
     }
     state.lastAt = Math.max(state.lastAt, at);
     state.entries.push({

@@ -1,5 +1,5 @@
 /** The log: append a line, fold lines into cases, carry them to the server. This file is its only door. */
-export type { CaseState, Entry, Eye, Modality, Noted, StepState } from "./case";
+export type { CaseState, DyeCourse, Entry, Eye, Injected, Modality, Noted, StepState } from "./case";
 export { stepKey } from "./case";
 export { tidyCode } from "./code";
 export { foldCase } from "./fold";

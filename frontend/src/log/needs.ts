@@ -1,6 +1,7 @@
 /** What a body must have before it may change a case. The server has checked lines that it carries; this stands
  * between the screens and a body of a later version or of a restored backup. */
 import type { BodyOf } from "../types.gen";
+import { DYE_NEEDS } from "./dye";
 
 type Body = Record<string, unknown>;
 
@@ -25,12 +26,17 @@ const NEEDS: Partial<Record<keyof BodyOf, Needs>> = {
   "pose.advised": { eye: EYE, optic: TEXT, gaze_deg: LIST },
   "pose.found": { eye: EYE, optic: TEXT, gaze_deg: LIST, outcome: TEXT },
   "frame.taken": { eye: EYE, optic: TEXT, modality: TEXT, field: TEXT, gaze_deg: LIST, outcome: TEXT },
+  "series.laid": { protocol: TEXT, layout: TEXT, eyes: LIST },
+  "series.burst": { state: TEXT, eye: EYE, optic: TEXT, frames: LIST },
+  "series.stopped": { why: TEXT },
+  "clock.uncertain": { dye: TEXT, wall_s: NUMBER },
   "comfort.noted": { score: NUMBER, bothers: LIST },
   "pause.noted": { state: TEXT },
   "safety.noted": { what: TEXT, reached_patient: GIVEN, harm: GIVEN, signs: LIST, done: LIST, told: LIST },
   "line.amended": { line: TEXT, body: GIVEN },
   "case.handed_over": { to: TEXT },
   "case.closed": { outcome: TEXT },
+  ...DYE_NEEDS,
 };
 
 /** Whether this version knows the type as one that a case has. */

@@ -2,6 +2,7 @@
 
 import type { BodyOf, EyeSide } from "../types.gen";
 import type { Names } from "./names";
+import { afterDye, SERIES_TELLERS } from "./tellingSeries";
 import {
   chinWords,
   closenessWords,
@@ -130,10 +131,12 @@ const TELLERS: Tellers = {
         row("Round", round(b.eye, b.optic, n)),
         row("For", modalityWords(b.modality)),
         row("Gaze", gazeWords(b.gaze_deg)),
+        row("When", afterDye(b.dye_s)),
         row("Reason", b.reason ? n.choice("frame_again", b.reason) : ""),
       ],
       b.outcome === "taken" ? "plain" : "caution",
     ),
+  ...SERIES_TELLERS,
   "comfort.noted": (b, n) =>
     told(
       `Comfort ${b.score} ${COMFORT_SCALE}`,

@@ -122,6 +122,7 @@ const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, un
       ? [one("field", "Frame", named(p.fields)), one("reason", "Why again", p.choices.frame_again, true)]
       : []),
   ],
+  "series.stopped": () => [text("why", "Why")],
   "comfort.noted": (p) => [
     number("score", "Comfort", "", 0, 10),
     ...(p ? [many("bothers", "What bothers", p.choices.bothers)] : []),

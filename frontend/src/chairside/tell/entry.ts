@@ -2,6 +2,7 @@
 import type { CaseState, Entry, Eye, Modality } from "../../log";
 import type { BodyOf, Choice, Pack } from "../../types.gen";
 import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
+import { clockText, SERIES_TELL } from "./series";
 import { FRAME_WORD, METHOD_WORD, NO_TURN, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
 
 export interface Told {
@@ -105,8 +106,10 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
       eye(b.eye),
       MODALITY_WORD[b.modality as Modality],
       named(p?.choices.frame_again, b.reason),
+      b.dye_s === null || b.dye_s === undefined ? "" : `at ${clockText(b.dye_s)} after the dye`,
     ),
   }),
+  ...SERIES_TELL,
   "comfort.noted": (b, p) => ({
     title: `Comfort ${b.score} of 10`,
     detail: together(several(p?.choices.bothers, b.bothers), b.note),
