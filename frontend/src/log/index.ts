@@ -11,6 +11,7 @@ export type {
   FailureKind,
   Log,
   Place,
+  Reading,
   RefusedLine,
   Saved,
   StorageView,

@@ -9,7 +9,7 @@ import { Shown } from "./shown";
 import { Store } from "./store";
 import { Kept } from "./sync/kept";
 import { Loop } from "./sync/loop";
-import { AppendError, type EnrolResult, type Failure, type Log, type Saved, type Where } from "./types";
+import { AppendError, type EnrolResult, type Failure, type Log, type Reading, type Saved, type Where } from "./types";
 import { Writer } from "./writer";
 
 const REQUEST_LIMIT_MS = 30_000;
@@ -190,6 +190,10 @@ class OpenLog implements Log {
       pack: where.pack ?? of?.pack ?? null,
       actor: where.actor ?? null,
     });
+  }
+
+  reading(): Reading {
+    return { at: this.env.now(), mono: this.env.mono(), boot: this.env.boot };
   }
 
   newCase(): string {

@@ -18,6 +18,14 @@ export interface Device {
 /** Where a line is. `phone`: only here. `hub`, `server`: acknowledged there (and still here). */
 export type Place = "phone" | "hub" | "server" | "refused";
 
+/** The phone's two clocks at one moment, as a line has them: time of day, and what the app has counted since it
+ * started. `boot` names that start: counts of two starts say nothing of each other. */
+export interface Reading {
+  at: number;
+  mono: number;
+  boot: string;
+}
+
 /** A line that is durably on this phone. */
 export interface Saved {
   id: string;
@@ -102,6 +110,8 @@ export interface Log {
   enrol(code: string, label: string): Promise<EnrolResult>;
   /** Resolves only when the line is durably on this phone; rejects with `AppendError` when it is not. */
   append<T extends keyof BodyOf>(type: T, body: Omit<BodyOf[T], "salt">, where: Where): Promise<Saved>;
+  /** Both clocks now, by the same means as in the lines. */
+  reading(): Reading;
   /** A random id for a new case. */
   newCase(): string;
   /** Every case on this phone, its own and those of the site's other devices, newest first. */
