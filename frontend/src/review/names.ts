@@ -3,7 +3,7 @@
 import { signal } from "@preact/signals";
 import type { Choices, Pack } from "../types.gen";
 import { ask } from "./api";
-import { plain } from "./words";
+import { plain, sentence } from "./words";
 
 type ListName = Exclude<keyof Choices, "harm_scale">;
 
@@ -32,6 +32,9 @@ export interface Names {
   optic(id: string | null | undefined): string;
   step(id: string | null | undefined): string;
   field(id: string): string;
+  dye(id: string): string;
+  question(id: string): string;
+  answer(question: string, id: string): string;
   site(id: string): string;
 }
 
@@ -45,6 +48,9 @@ export function namesFrom(pack: Pack | null): Names {
     optic: (id) => (id ? (pack?.optics.find((o) => o.id === id)?.name ?? plain(id)) : "none"),
     step: (id) => (id ? (pack?.steps.find((s) => s.id === id)?.text ?? plain(id)) : "none"),
     field: (id) => pack?.fields.find((f) => f.id === id)?.name ?? plain(id),
+    dye: (id) => sentence(plain(id)),
+    question: (id) => sentence(plain(id)),
+    answer: (_question, id) => plain(id),
     site: (id) => pack?.sites.find((s) => s.id === id)?.name ?? plain(id),
   };
 }

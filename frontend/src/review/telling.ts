@@ -1,8 +1,10 @@
 /** Tells one line of the log in words: a title and what it holds, with units. Pure, so that it can be tested. */
 
 import type { BodyOf, EyeSide } from "../types.gen";
+import { DYE_TELLERS } from "./dye";
 import type { Names } from "./names";
 import { afterDye, SERIES_TELLERS } from "./tellingSeries";
+import { type Row, row, type Telling, told, yes } from "./told";
 import {
   chinWords,
   closenessWords,
@@ -18,24 +20,10 @@ import {
   turnWords,
 } from "./words";
 
-export type Row = [label: string, value: string];
-export type Tone = "plain" | "pose" | "comfort" | "caution" | "danger" | "waiting";
-export interface Telling {
-  title: string;
-  tone: Tone;
-  rows: Row[];
-}
+export type { Row, Telling, Tone } from "./told";
 
 type Tellers = { [T in keyof BodyOf]: (body: BodyOf[T], names: Names) => Telling };
 
-const yes = (value: boolean | undefined): string => (value ? "yes" : "no");
-const told = (title: string, rows: (Row | null)[] = [], tone: Tone = "plain"): Telling => ({
-  title,
-  tone,
-  rows: rows.filter((row) => row !== null),
-});
-/** A row only where something was said. */
-const row = (label: string, value: string | null | undefined): Row | null => (value ? [label, value] : null);
 const round = (eye?: EyeSide | null, optic?: string | null, names?: Names): string =>
   [eye ? `${eye} eye` : "", optic && names ? names.optic(optic) : ""].filter(Boolean).join(", ");
 
@@ -58,6 +46,7 @@ export function advisedRows(body: BodyOf["pose.advised"], names: Names): Row[] {
 const COMFORT_SCALE = "of 10 (0 comfortable, 10 as bad as can be)";
 
 const TELLERS: Tellers = {
+  ...DYE_TELLERS,
   "case.opened": (b, n) =>
     told(`Case ${b.code} opened`, [
       row("Eyes", b.eyes.join(", ")),
@@ -148,6 +137,7 @@ const TELLERS: Tellers = {
     told(
       `${b.reached_patient === false ? "Near miss" : "Safety event"}: ${n.choice("safety_what", b.what)}`,
       [
+        row("When", b.late ? "after the case was closed" : ""),
         row("Reached the patient", reachedWords(b.reached_patient)),
         row(HARM_SCALE, harmWords(b.harm)),
         row("Signs", n.choices("signs", b.signs)),

@@ -2,6 +2,7 @@
 import type { CaseState, Entry, Eye, Modality } from "../../log";
 import type { BodyOf, Choice, Pack } from "../../types.gen";
 import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
+import { DYE_TELL } from "./dye";
 import { clockText, SERIES_TELL } from "./series";
 import { FRAME_WORD, METHOD_WORD, NO_TURN, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
 
@@ -25,6 +26,7 @@ const degrees = (n: number | null | undefined): string =>
   n === null || n === undefined ? "" : `${Math.round(n)}°`;
 
 const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
+  ...DYE_TELL,
   "case.opened": (b, p) => ({
     detail: together(
       b.code,
@@ -119,7 +121,7 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
     detail: b.why ?? "",
   }),
   "safety.noted": (b, p) => ({
-    title: b.reached_patient === false ? "Near miss" : "Safety event",
+    title: `${b.reached_patient === false ? "Near miss" : "Safety event"}${b.late ? ", after the case" : ""}`,
     detail: together(
       named(p?.choices.safety_what, b.what),
       b.reached_patient === null ? "not known whether it reached the patient" : "",

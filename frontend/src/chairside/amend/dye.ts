@@ -1,0 +1,37 @@
+/** What of the lines of screening, dose, injection and watch can be corrected. A dose is worked anew, never corrected:
+ * its numbers belong together. A release is a person's own word: it stands, or it did not happen. */
+import type { BodyOf, Pack } from "../../types.gen";
+import { ARM_WORD, GIVEN_WORD } from "../tell/dye";
+import type { Part } from "./parts";
+
+const words = (record: Record<string, string>) => Object.entries(record).map(([id, text]) => ({ id, text }));
+const text = (key: string, label: string, most = 300, needed = false): Part => ({
+  key,
+  label,
+  kind: "text",
+  most,
+  needed,
+});
+const NOTE = text("note", "Note");
+const ARM: Part = { key: "arm", label: "Arm", kind: "one", options: words(ARM_WORD), mayBeEmpty: false };
+const { other: _other, ...sides } = ARM_WORD;
+const SIDE: Part = { key: "arm", label: "Arm", kind: "one", options: words(sides), mayBeEmpty: true };
+
+export const DYE_PARTS: {
+  [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, unknown>) => Part[];
+} = {
+  "screening.answered": () => [NOTE],
+  "needle.placed": () => [
+    ARM,
+    { key: "flushed", label: "Flushed", kind: "yesno" },
+    text("by", "By", 40),
+    NOTE,
+  ],
+  "dose.checked": () => [text("by", "By", 40, true), text("role", "Role", 60, true), NOTE],
+  "dye.injected": () => [SIDE],
+  "leak.asked": () => [{ key: "leak", label: "A leak", kind: "yesno" }, NOTE],
+  "watch.ended": () => [{ key: "well", label: "Well", kind: "yesno" }, text("why", "Why")],
+  "takeaway.given": () => [
+    { key: "how", label: "How", kind: "one", options: words(GIVEN_WORD), mayBeEmpty: false },
+  ],
+};

@@ -1,0 +1,114 @@
+/** Tells the lines of screening, dose, injection and watch. Amounts are shown as they were written, never rounded. */
+import type { BodyOf } from "../types.gen";
+import type { Names } from "./names";
+import { row, type Telling, told, yes } from "./told";
+
+type DyeType =
+  | "screening.answered"
+  | "stop.released"
+  | "needle.placed"
+  | "dose.worked"
+  | "dose.checked"
+  | "dye.injected"
+  | "dye.flushed"
+  | "leak.asked"
+  | "watch.started"
+  | "watch.ended"
+  | "takeaway.given";
+
+const CONSEQUENCE = {
+  go: "goes on",
+  note: "to be kept in mind",
+  ask: "the physician is asked",
+  stop: "a stop",
+} as const;
+
+const HOW = {
+  printed: "printed",
+  shared: "shared to the patient's own device",
+  shown: "shown on the phone",
+  read_out: "read out",
+  declined: "not wanted",
+} as const;
+
+const time = (at: number): string => new Date(at).toLocaleTimeString(undefined, { hourCycle: "h23" });
+
+export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => Telling } = {
+  "screening.answered": (b, n) =>
+    told(
+      `Screening: ${n.question(b.question)}`,
+      [
+        row("Answer", n.answer(b.question, b.answer)),
+        row("By the clinic's guidance", b.consequence ? CONSEQUENCE[b.consequence] : ""),
+        row("Note", b.note),
+      ],
+      b.consequence === "stop" ? "danger" : b.consequence === "ask" ? "caution" : "plain",
+    ),
+  "stop.released": (b, n) =>
+    told(
+      "A stop was released",
+      [
+        row("What had stopped it", b.question ? n.question(b.question) : n.step(b.step)),
+        row("The answer", b.question && b.answer ? n.answer(b.question, b.answer) : ""),
+        row("By", `${b.by}, ${b.role}`),
+        row("In their words", b.words),
+      ],
+      "caution",
+    ),
+  "needle.placed": (b) =>
+    told(b.arm === "other" ? "Needle placed, not in an arm" : `Needle placed, ${b.arm} arm`, [
+      row("Flushed", yes(b.flushed)),
+      row("By", b.by),
+      row("Note", b.note),
+    ]),
+  "dose.worked": (b, n) =>
+    told(`Dose worked: ${n.dye(b.dye)}`, [
+      row("Working", b.working),
+      row("Weight", b.weight_kg === null ? "" : `${b.weight_kg} kg`),
+      row("Concentration", `${b.concentration_mg_ml} mg/mL`),
+      row("Dose", `${b.dose_mg} mg`),
+      row("Volume", `${b.volume_ml} mL`),
+      row("At the clinic's cap", b.capped ? "yes" : ""),
+      row("Together with", b.with_dye ? n.dye(b.with_dye) : ""),
+    ]),
+  "dose.checked": (b, n) =>
+    told(
+      b.agrees ? `Dose checked by a second person: ${n.dye(b.dye)}` : `Second check differs: ${n.dye(b.dye)}`,
+      [row("By", `${b.by}, ${b.role}`), row("Note", b.note)],
+      b.agrees ? "plain" : "danger",
+    ),
+  "dye.injected": (b, n) =>
+    told(`Injection began: ${n.dye(b.dye)}`, [
+      row("Pressed at", time(b.pressed_at)),
+      row("Arm", b.arm),
+      row("Route", b.route),
+    ]),
+  "dye.flushed": (b, n) => told(`Flushed after ${n.dye(b.dye)}`),
+  "leak.asked": (b, n) =>
+    told(
+      b.leak ? `Leak at the needle: ${n.dye(b.dye)}` : `No leak at the needle: ${n.dye(b.dye)}`,
+      [row("Asked", b.moment === "at_the_end" ? "at the end" : "at the injection"), row("Note", b.note)],
+      b.leak ? "danger" : "plain",
+    ),
+  "watch.started": (b) =>
+    told(`Watch began: ${b.minutes} min`, [
+      row("By the clinic's rules", b.rules.join(", ")),
+      row("Counted from", time(b.since)),
+    ]),
+  "watch.ended": (b) =>
+    told(
+      b.early ? "Watch ended early" : "Watch ended",
+      [
+        row("After", `${b.after_min} min`),
+        row("Well", b.well === null || b.well === undefined ? "not said" : yes(b.well)),
+        row("Why", b.why),
+      ],
+      b.early || b.well === false ? "caution" : "plain",
+    ),
+  "takeaway.given": (b) =>
+    told(
+      b.how === "declined" ? "Take-away card not wanted" : "Take-away card given",
+      [row("How", HOW[b.how]), row("Language", b.language), row("Parts", b.parts.join(", "))],
+      b.how === "declined" ? "caution" : "plain",
+    ),
+};
