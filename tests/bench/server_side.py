@@ -1,6 +1,5 @@
 """Lines a second into the real server, beside a bare ASGI app that reads the same bodies and forgets them."""
 
-import base64
 import gzip
 import http.client
 import json
@@ -13,13 +12,12 @@ import time
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
+from hashlib import sha256
 from pathlib import Path
-
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from chinrest.log.case_events import CaseClosed, CaseOpened, ComfortNoted, StepDone
 from chinrest.log.house_events import DeviceEnrolled
+from chinrest.log.signing import new_key, public_of, sign
 from chinrest.log.write import ChainWriter, new_salt
 
 from .table import Row
@@ -105,17 +103,18 @@ def invented_lines(device: str, public_key: str) -> list[bytes]:
     return [line.envelope_bytes + b"\t" + line.body_bytes for line in made]
 
 
-def batches(device: str, lines: list[bytes]) -> list[bytes]:
+def batches(device: str, key: str, lines: list[bytes]) -> list[bytes]:
     """The lines as gzip bodies of about 256 KiB before packing, as the phone sends them."""
     made, part, size = [], [], 0
     seq = 0
 
     def close() -> None:
+        digest = sha256(part[-1].partition(b"\t")[0]).hexdigest()
         head = {
             "device": device,
             "head_seq": seq,
-            "head_sha256": "0" * 64,
-            "signature": None,
+            "head_sha256": digest,
+            "signature": sign(key, digest),
             "waiting": len(lines) - seq,
             "now": time.time_ns() // 1_000_000,
             "app": "bench",
@@ -188,10 +187,9 @@ def enrolled(port: int, data: Path, device: str, public_key: str) -> str:
 
 
 def measure() -> list[Row]:
-    device = str(uuid.uuid4())
-    key = ec.generate_private_key(ec.SECP256R1()).public_key()
-    public_key = base64.b64encode(key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)).decode()
-    bodies = batches(device, invented_lines(device, public_key))
+    device, key = str(uuid.uuid4()), new_key()
+    public_key = public_of(key)
+    bodies = batches(device, key, invented_lines(device, public_key))
     headers = {"Content-Type": "application/x-ndjson", "Content-Encoding": "gzip"}
     with tempfile.TemporaryDirectory() as folder:
         Path(folder, "bare.py").write_text(BARE)

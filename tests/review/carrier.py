@@ -1,6 +1,5 @@
 """A phone without a screen: it enrols and carries lines to a server over HTTP, as the real one does."""
 
-import base64
 import gzip
 import json
 import sys
@@ -9,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import httpx
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "log"))  # the invented phones
 
 from invented import Phone
+
+from chinrest.log.signing import new_key, public_of, sign
 
 
 class Carrier(Phone):
@@ -24,8 +23,8 @@ class Carrier(Phone):
         """`behind_ms`: how long ago, by its own clock, its first line was written."""
         super().__init__(name, int(time.time() * 1000) - behind_ms)
         self.sent = 0
-        key = ec.generate_private_key(ec.SECP256R1()).public_key()
-        spki = base64.b64encode(key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)).decode()
+        self.signing_key = new_key()
+        spki = public_of(self.signing_key)
         self.http = httpx.Client(base_url=origin, timeout=30)
         answer = self.http.post(
             "/api/enrol", json={"code": code, "device": self.device, "public_key": spki, "label": name}
@@ -45,7 +44,7 @@ class Carrier(Phone):
             "device": self.device,
             "head_seq": lines[-1].envelope.seq if lines else 0,
             "head_sha256": lines[-1].envelope_sha256 if lines else "0" * 64,
-            "signature": None,
+            "signature": sign(self.signing_key, lines[-1].envelope_sha256) if lines else None,
             "waiting": len(lines),
             "now": int(time.time() * 1000) + clock_ms,
             "app": "0.1.0",

@@ -1,18 +1,17 @@
 """A phone without a screen, talking to the application under test."""
 
-import base64
 import gzip
 import uuid
+from hashlib import sha256
 from typing import Any
 
 import msgspec
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from litestar.testing import TestClient
 
 from chinrest.log.case_events import Body, CaseOpened, ComfortNoted, SafetyNoted
 from chinrest.log.house_events import DeviceEnrolled
 from chinrest.log.line import Line
+from chinrest.log.signing import new_key, public_of, sign
 from chinrest.log.write import ChainWriter, new_salt
 from chinrest.server.context import now_ms
 from chinrest.server.wire import SyncHeader
@@ -20,16 +19,12 @@ from chinrest.server.wire import SyncHeader
 NDJSON = "application/x-ndjson"
 
 
-def public_key() -> str:
-    key = ec.generate_private_key(ec.SECP256R1()).public_key()
-    return base64.b64encode(key.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)).decode()
-
-
 class Phone:
     def __init__(self, client: TestClient[Any]) -> None:
         self.client = client
         self.device = str(uuid.uuid4())
-        self.key = public_key()
+        self.signing_key = new_key()
+        self.key = public_of(self.signing_key)
         self.chain = ChainWriter(self.device, "boot-1")
         self.token = ""
 
@@ -68,6 +63,9 @@ class Phone:
 
     def body(self, *lines: bytes | Line, **header: Any) -> bytes:
         raw = [line.raw if isinstance(line, Line) else line for line in lines]
+        if raw:
+            head = sha256(raw[-1].partition(b"\t")[0]).hexdigest()
+            header = {"head_sha256": head, "signature": sign(self.signing_key, head), **header}
         return b"".join(text + b"\n" for text in [msgspec.json.encode(self.header(**header)), *raw])
 
     def post(self, content: bytes, **headers: str) -> Any:

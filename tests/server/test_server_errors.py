@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 import pytest
 from callers import OWN_PAGE, House
-from carrying import NDJSON, Phone, public_key
+from carrying import NDJSON, Phone
 
 from chinrest.server.wire import Fault
 from chinrest.store import Store, StoreError
@@ -130,7 +130,7 @@ def test_what_a_lead_gets_wrong(house: House, path: str, body: Any, status: int,
 )
 def test_a_wrong_enrolment_is_refused_at_the_field(house: House, change: dict[str, str], where: str) -> None:
     phone = Phone(house.client)
-    right = {"code": house.code(), "device": phone.device, "public_key": public_key(), "label": "x"}
+    right = {"code": house.code(), "device": phone.device, "public_key": phone.key, "label": "x"}
     answer = house.client.post("/api/enrol", json={**right, **change})
     assert answer.status_code == 400
     assert fault_of(answer).where == where

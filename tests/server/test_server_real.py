@@ -12,14 +12,15 @@ import urllib.request
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
-from carrying import public_key
 
 from chinrest.log.house_events import DeviceEnrolled
+from chinrest.log.signing import new_key, public_of, sign
 from chinrest.log.write import ChainWriter, new_salt
 from chinrest.server.context import now_ms
 from serving import Server, free_port
@@ -43,27 +44,28 @@ def signed_in(server: Server, role: str) -> Iterator[httpx.Client]:
         yield client
 
 
-def enrol(server: Server) -> tuple[str, dict[str, str]]:
-    """A device's id and its bearer header."""
-    device = str(uuid.uuid4())
+def enrol(server: Server) -> tuple[str, str, dict[str, str]]:
+    """A device's id, its signing key and its bearer header."""
+    device, key = str(uuid.uuid4()), new_key()
     request = {
         "code": server.enrol_code(),
         "device": device,
-        "public_key": public_key(),
+        "public_key": public_of(key),
         "label": "Test phone",
     }
     answer = httpx.post(f"{server.origin}/api/enrol", json=request)
     assert answer.status_code == 200, answer.text
     assert answer.json()["demo"] is True
-    return device, {"Authorization": f"Bearer {answer.json()['token']}"}
+    return device, key, {"Authorization": f"Bearer {answer.json()['token']}"}
 
 
-def sync(server: Server, device: str, bearer: dict[str, str], *lines: bytes) -> Any:
+def sync(server: Server, device: str, key: str, bearer: dict[str, str], *lines: bytes) -> Any:
+    head = sha256(lines[-1].partition(b"\t")[0]).hexdigest() if lines else "0" * 64
     header = {
         "device": device,
         "head_seq": 0,
-        "head_sha256": "0" * 64,
-        "signature": None,
+        "head_sha256": head,
+        "signature": sign(key, head) if lines else None,
         "waiting": 0,
         "now": now_ms(),
         "app": "test",
@@ -96,8 +98,8 @@ def test_the_demo_pack_is_approved_for_every_site(demo: Server) -> None:
 
 
 def test_a_phone_enrols_by_the_command_and_gets_the_pack(demo: Server) -> None:
-    device, bearer = enrol(demo)
-    said = sync(demo, device, bearer)
+    device, key, bearer = enrol(demo)
+    said = sync(demo, device, key, bearer)
     pack = httpx.get(f"{demo.origin}/api/packs/{said['pack']}", headers=bearer).json()
     assert pack["demo"] is True
     assert pack["optics"]
@@ -114,16 +116,16 @@ def test_only_this_machine_can_reach_it(demo: Server) -> None:
 def test_killed_and_started_again_it_has_what_it_acknowledged(tmp_path: Path) -> None:
     server = Server(tmp_path).start()
     try:
-        device, bearer = enrol(server)
+        device, key, bearer = enrol(server)
         body = DeviceEnrolled(salt=new_salt(), public_key="", label="x", site="harbour")
         line = ChainWriter(device, "boot").write(body, at=now_ms(), mono=0)
-        before = sync(server, device, bearer, line.raw)
+        before = sync(server, device, key, bearer, line.raw)
         assert before["lines"][0]["status"] == "stored"
         server.kill()
         with pytest.raises((OSError, urllib.error.URLError)):
             server.get("/api/health")
         server.start()
-        after = sync(server, device, bearer, line.raw)
+        after = sync(server, device, key, bearer, line.raw)
         assert after["lines"][0]["status"] == "repeat"
         assert after["holds"] == [[1, 1]]
         assert (after["server"], after["epoch"]) == (before["server"], before["epoch"])

@@ -1,18 +1,16 @@
 """What a phone asks: is the server there, enrol me, take my lines, give me the pack."""
 
-import base64
-import binascii
 import uuid
+from hashlib import sha256
 from typing import Annotated, Any
 
 import msgspec
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import load_der_public_key
 from litestar import Response, get, post
 from litestar.openapi import ResponseSpec
 from litestar.params import JSONBody, PathParameter
 
 import chinrest
+from chinrest.log.signing import is_public_key, is_signed
 from chinrest.server.context import Call, address_of, device_of, now_ms, settings_of, store_of, tries_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
@@ -51,12 +49,8 @@ def _check_enrolment(data: EnrolRequest) -> None:
         raise RequestError(400, "invalid", "device", "not a UUID") from error
     if not 0 < len(data.label.strip()) <= LABEL_LIMIT:
         raise RequestError(400, "invalid", "label", f"give the phone a name of 1 to {LABEL_LIMIT} characters")
-    try:
-        key = load_der_public_key(base64.b64decode(data.public_key, validate=True))
-    except (binascii.Error, ValueError) as error:
-        raise RequestError(400, "invalid", "public_key", "not an SPKI public key in base64") from error
-    if not isinstance(key, ec.EllipticCurvePublicKey) or key.curve.name != "secp256r1":
-        raise RequestError(400, "invalid", "public_key", "not a P-256 key")
+    if not is_public_key(data.public_key):
+        raise RequestError(400, "invalid", "public_key", "not a P-256 public key, SPKI in base64")
 
 
 @post("/api/enrol", guards=[json_body], status_code=200, request_max_body_size=SMALL_BYTES)
@@ -99,6 +93,22 @@ def split_batch(body: bytes) -> tuple[SyncHeader, list[bytes]]:
     return header, rest.split(b"\n")[:-1]
 
 
+def check_signature(header: SyncHeader, lines: list[bytes], public_key: str) -> None:
+    """The device's signature over the batch's head: without its key, a stolen token writes nothing.
+
+    Raises RequestError; the lines stay on the phone.
+    """
+    if not lines:
+        return
+    head = sha256(lines[-1].partition(b"\t")[0]).hexdigest()
+    if header.head_sha256 != head:
+        why = "not the hash of the envelope of the last line of this batch"
+        raise RequestError(400, "bad_signature", "header.head_sha256", why)
+    if header.signature is None or not is_signed(public_key, head, header.signature):
+        why = "the batch is not signed by the key with which this device was enrolled"
+        raise RequestError(403, "bad_signature", "header.signature", why)
+
+
 @post("/api/sync", guards=[enrolled], status_code=200, request_max_body_size=SYNC_LIMIT_BYTES + SMALL_BYTES)
 async def sync(request: Call) -> SyncAnswer:
     """Take a phone's lines and answer each; give what others of its site wrote, the pack in force, recalls.
@@ -111,6 +121,7 @@ async def sync(request: Call) -> SyncAnswer:
     device = device_of(request)
     if header.device != device.id:
         raise RequestError(403, "wrong_device", "header.device", "the token belongs to another device")
+    check_signature(header, lines, device.public_key)
     store, settings = store_of(request), settings_of(request)
     received = now_ms()
     head = BatchHead(

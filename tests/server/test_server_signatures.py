@@ -1,0 +1,47 @@
+"""What a device sends is signed by the key it was enrolled with; a token alone writes nothing."""
+
+import gzip
+import uuid
+from typing import Any
+
+from callers import House
+from carrying import Phone, comfort
+
+from chinrest.log.signing import new_key, sign
+from chinrest.server.wire import Fault
+
+
+def refused(answer: Any) -> tuple[int, str, str]:
+    fault = Fault(**answer.json())
+    return answer.status_code, fault.code, fault.where
+
+
+def post(phone: Phone, *lines: Any, **header: Any) -> Any:
+    return phone.post(gzip.compress(phone.body(*lines, **header)))
+
+
+def test_a_stolen_token_without_the_key_writes_nothing(house: House) -> None:
+    phone = house.phone()
+    line = phone.first_line()
+    for signature in (None, "", "c2ln", sign(new_key(), line.envelope_sha256)):
+        answer = post(phone, line, signature=signature)
+        assert refused(answer) == (403, "bad_signature", "header.signature")
+    said = phone.sync(line)
+    assert said["lines"][0]["status"] == "stored", "the line itself was sound and waits on the phone"
+
+
+def test_a_signature_of_another_head_is_refused(house: House) -> None:
+    phone = house.phone()
+    one, two = phone.first_line(), phone.write(comfort(), str(uuid.uuid4()))
+    assert refused(post(phone, one, head_sha256=two.envelope_sha256)) == (
+        400,
+        "bad_signature",
+        "header.head_sha256",
+    )
+    earlier = sign(phone.signing_key, one.envelope_sha256)
+    assert refused(post(phone, one, two, signature=earlier)) == (403, "bad_signature", "header.signature")
+    assert phone.sync()["holds"] == []
+
+
+def test_nothing_to_send_needs_no_signature(house: House) -> None:
+    assert house.phone().sync(signature=None)["holds"] == []
