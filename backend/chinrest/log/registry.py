@@ -12,6 +12,7 @@ from chinrest.log.dye_events import DyeBody
 from chinrest.log.envelope import Envelope
 from chinrest.log.house_events import HouseBody, ServerBody
 from chinrest.log.plan_events import PlanBody
+from chinrest.log.reaction_events import ReactionBody
 from chinrest.log.series_events import SeriesBody
 
 FORMAT = 1
@@ -31,7 +32,9 @@ def _by_type(classes: Iterable[type[Body]]) -> dict[str, type[Body]]:
 
 
 BODY_TYPES: dict[str, type[Body]] = _by_type(
-    cls for union in (CaseBody, PlanBody, DyeBody, SeriesBody, HouseBody) for cls in get_args(union)
+    cls
+    for union in (CaseBody, PlanBody, DyeBody, SeriesBody, ReactionBody, HouseBody)
+    for cls in get_args(union)
 )
 SERVER_TYPES = frozenset(_by_type(get_args(ServerBody)))
 """Types that count only in a server's own chain."""

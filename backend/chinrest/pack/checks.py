@@ -112,7 +112,8 @@ def _clinic_faults(parts: Parts) -> Iterator[PackFault]:
 
 
 def _phrase_faults(parts: Parts) -> Iterator[PackFault]:
-    """Each language says everything that a step says; the pack's own language must be there."""
+    """Each language says everything that a step says, itself or by the fallback that it names; the pack's own
+    language must be there."""
     languages = parts.phrase_files
     if parts.clinic and languages and parts.clinic.language not in languages:
         yield PackFault(
@@ -129,8 +130,15 @@ def _phrase_faults(parts: Parts) -> Iterator[PackFault]:
             )
     wanted = sorted({step.say for step in parts.steps if step.say})
     for language, said in parts.phrases.items():
+        other = parts.phrases.get(said.fallback)
+        if said.fallback and (other is None or said.fallback == language or other.fallback):
+            yield PackFault(
+                file=f"phrases/{language}.toml",
+                key="fallback",
+                reason=f"is {said.fallback!r}; must name another language of this pack that has no fallback",
+            )
         for key in wanted:
-            if key not in said.phrases:
+            if key not in said.phrases and (other is None or key not in other.phrases):
                 speakers = ", ".join(step.id for step in parts.steps if step.say == key)
                 yield PackFault(
                     file=f"phrases/{language}.toml",

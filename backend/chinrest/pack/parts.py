@@ -28,9 +28,11 @@ class Clinic(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
 
 
 class PhraseFile(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One `phrases/LANGUAGE.toml`. `reviewed`: someone who speaks the language has signed the wording."""
+    """One `phrases/LANGUAGE.toml`. `reviewed`: someone who speaks the language has signed the wording.
+    `fallback`: the language whose words are shown, and named, where this file has none yet."""
 
     reviewed: bool
+    fallback: str = ""
     phrases: dict[str, str]
 
 

@@ -154,7 +154,8 @@ class Pack(Struct, frozen=True, kw_only=True):
     """`format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
 
     `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose
-    wording nobody who speaks them has signed yet.
+    wording nobody who speaks them has signed yet. `phrase_fallbacks`: language, then the language that stands in
+    for what it does not say.
     """
 
     format: int
@@ -178,3 +179,4 @@ class Pack(Struct, frozen=True, kw_only=True):
     emergency: Emergency
     fit_vectors: list[FitVector]
     phrases_unreviewed: list[str] = []
+    phrase_fallbacks: dict[str, str] = {}

@@ -33,6 +33,7 @@ class Source(msgspec.Struct, frozen=True, kw_only=True):
     choices: Choices
     phrases: dict[str, dict[str, str]]
     phrases_unreviewed: list[str]
+    phrase_fallbacks: dict[str, str]
     thresholds: Thresholds
     emergency: Emergency
 
@@ -63,6 +64,9 @@ def load(path: Path | str) -> Source:
         choices=Choices(harm_scale=parts.harm_scale, **parts.choices),
         phrases={language: file.phrases for language, file in sorted(parts.phrases.items())},
         phrases_unreviewed=sorted(language for language, file in parts.phrases.items() if not file.reviewed),
+        phrase_fallbacks={
+            language: file.fallback for language, file in sorted(parts.phrases.items()) if file.fallback
+        },
         thresholds=clinic.thresholds,
         emergency=Emergency(
             first=page.first,

@@ -18,6 +18,7 @@ import type {
   SeriesStopped,
 } from "../types.gen";
 import type { DyeCourse } from "./dye";
+import type { PlanCourse } from "./plans";
 
 export type { DyeCourse, Injected } from "./dye";
 export type Eye = EyeSide;
@@ -103,6 +104,7 @@ export interface CaseState {
   pauses: Noted<PauseNoted>[];
   safety: Noted<SafetyNoted>[];
   dye: DyeCourse;
+  plan: PlanCourse;
   handedTo: string | null;
   entries: Entry[];
 }

@@ -5,6 +5,7 @@ import { type CaseState, type Noted, stepKey } from "./case";
 import { DYE_APPLIERS, noDye } from "./dye";
 import type { Line } from "./line";
 import { inOrder } from "./order";
+import { noPlan, PLAN_APPLIERS } from "./plans";
 
 type Body = Record<string, unknown>;
 type Apply<B> = (state: CaseState, noted: Noted<B>) => void;
@@ -126,6 +127,7 @@ function blank(first: Line): CaseState {
     pauses: [],
     safety: [],
     dye: noDye(),
+    plan: noPlan(),
     handedTo: null,
     entries: [],
   };
@@ -157,6 +159,10 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
         | ((dye: CaseState["dye"], noted: Noted<Body>, boot: string) => void)
         | undefined;
       dyed?.(state.dye, { line: id, at, device, body }, boot);
+      const planned = PLAN_APPLIERS[type as keyof BodyOf] as
+        | ((plan: CaseState["plan"], noted: Noted<Body>) => void)
+        | undefined;
+      planned?.(state.plan, { line: id, at, device, body });
     }
     state.lastAt = Math.max(state.lastAt, at);
     state.entries.push({

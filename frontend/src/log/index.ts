@@ -1,5 +1,6 @@
 /** The log: append a line, fold lines into cases, carry them to the server. This file is its only door. */
 export type { CaseState, DyeCourse, Entry, Eye, Injected, Modality, Noted, StepState } from "./case";
+export type { PlanCourse } from "./plans";
 export { stepKey } from "./case";
 export { tidyCode } from "./code";
 export { foldCase } from "./fold";

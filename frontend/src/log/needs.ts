@@ -2,6 +2,7 @@
  * between the screens and a body of a later version or of a restored backup. */
 import type { BodyOf } from "../types.gen";
 import { DYE_NEEDS } from "./dye";
+import { PLAN_NEEDS } from "./plans";
 
 type Body = Record<string, unknown>;
 
@@ -37,6 +38,7 @@ const NEEDS: Partial<Record<keyof BodyOf, Needs>> = {
   "case.handed_over": { to: TEXT },
   "case.closed": { outcome: TEXT },
   ...DYE_NEEDS,
+  ...PLAN_NEEDS,
 };
 
 /** Whether this version knows the type as one that a case has. */

@@ -3,6 +3,7 @@
 import type { BodyOf, EyeSide } from "../types.gen";
 import { DYE_TELLERS } from "./dye";
 import type { Names } from "./names";
+import { PLAN_TELLERS } from "./tellingPlans";
 import { afterDye, SERIES_TELLERS } from "./tellingSeries";
 import { type Row, row, type Telling, told, yes } from "./told";
 import {
@@ -126,6 +127,7 @@ const TELLERS: Tellers = {
       b.outcome === "taken" ? "plain" : "caution",
     ),
   ...SERIES_TELLERS,
+  ...PLAN_TELLERS,
   "comfort.noted": (b, n) =>
     told(
       `Comfort ${b.score} ${COMFORT_SCALE}`,

@@ -3,6 +3,7 @@ import type { CaseState, Entry, Eye, Modality } from "../../log";
 import type { BodyOf, Choice, Pack } from "../../types.gen";
 import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
 import { DYE_TELL } from "./dye";
+import { PLAN_TELL } from "./plans";
 import { clockText, SERIES_TELL } from "./series";
 import { FRAME_WORD, METHOD_WORD, NO_TURN, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
 
@@ -112,6 +113,7 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
     ),
   }),
   ...SERIES_TELL,
+  ...PLAN_TELL,
   "comfort.noted": (b, p) => ({
     title: `Comfort ${b.score} of 10`,
     detail: together(several(p?.choices.bothers, b.bothers), b.note),
