@@ -863,6 +863,14 @@ export interface PoseFound {
   salt: string;
 }
 
+/**
+ * This is real. The whole case counts from here on, what stands before this line too: what was only
+ * played can be amended, what was real can't be uncounted. Its own envelope already says practice false.
+ */
+export interface PracticeEnded {
+  salt: string;
+}
+
 export interface PupilMeasured {
   eye: EyeSide;
   pupil_mm: number;
@@ -880,6 +888,87 @@ export interface PupilTable {
   step_deg: number;
   ratios: number[];
   source: string;
+}
+
+/**
+ * Something was done, at this line's time. `by`: who did it, as said aloud: a role or initials.
+ *
+ * `drug` and `dose` are as said aloud by whoever gave it; the phone neither suggests nor checks them.
+ */
+export interface ReactionAction {
+  action: string;
+  detail?: string;
+  by?: string;
+  drug?: string;
+  dose?: string;
+  salt: string;
+}
+
+/**
+ * A reaction that was opened with no case belongs to the case `to` (its code beside it), or to none.
+ *
+ * `reaction` is the id that its lines stand under. Written under that id, and again under `to`, so that
+ * whoever reads either finds the other.
+ */
+export interface ReactionAttached {
+  reaction: string;
+  to: string | null;
+  code?: string;
+  note?: string;
+  salt: string;
+}
+
+/**
+ * The record of the reaction ends; only from here on may a class be derived from it.
+ *
+ * `case_stopped`: no more is imaged. The closing of the case is a line of its own.
+ */
+export interface ReactionEnded {
+  outcome: "case_goes_on" | "case_stopped";
+  note?: string;
+  salt: string;
+}
+
+/** Somebody else leads from here: a role or initials, never a full name. */
+export interface ReactionHandedOver {
+  to: string;
+  salt: string;
+}
+
+/**
+ * Readings as taken; null where it was not taken. Pulse and breaths a minute, pressures in mmHg,
+ * saturation in percent. `breathing`: an id of the pack, or empty.
+ *
+ * `green_dye_s`: seconds since the green dye, by which an oximeter reads low for minutes; null: none given.
+ */
+export interface ReactionObserved {
+  pulse?: number | null;
+  systolic?: number | null;
+  diastolic?: number | null;
+  saturation?: number | null;
+  breaths?: number | null;
+  breathing?: string;
+  note?: string;
+  green_dye_s?: number | null;
+  salt: string;
+}
+
+/** A sign (an id of the pack) seen now, or no longer: the change, not the whole list. */
+export interface ReactionSign {
+  sign: string;
+  seen: boolean;
+  salt: string;
+}
+
+/**
+ * The way out was opened: the zero of the reaction's own clock. `screen` is where the phone was.
+ *
+ * Where no case was open, `case` of the envelope is a fresh id that nothing else was written under; it is
+ * attached to the patient's case later.
+ */
+export interface ReactionStarted {
+  screen?: string;
+  salt: string;
 }
 
 /** Why there is no feasible pose. */
@@ -922,6 +1011,9 @@ export interface RefusedRow {
  * `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
  * stored as seen, and no class is derived while the event runs. `late`: it came after the case was closed,
  * as a reaction at home does.
+ *
+ * `dye_s`: seconds since the latest dye went in, null where none did. `reaction`: the line that opened the
+ * reaction which this tells of. `finished`: whoever wrote it says that no more is known.
  */
 export interface SafetyNoted {
   what: string;
@@ -935,6 +1027,9 @@ export interface SafetyNoted {
   optic?: string | null;
   eye?: EyeSide | null;
   late?: boolean;
+  dye_s?: number | null;
+  reaction?: string | null;
+  finished?: boolean;
   salt: string;
 }
 
@@ -1290,7 +1385,15 @@ export interface BodyOf {
   "plan.chosen": PlanChosen;
   "pose.advised": PoseAdvised;
   "pose.found": PoseFound;
+  "practice.ended": PracticeEnded;
   "pupil.measured": PupilMeasured;
+  "reaction.action": ReactionAction;
+  "reaction.attached": ReactionAttached;
+  "reaction.ended": ReactionEnded;
+  "reaction.handed_over": ReactionHandedOver;
+  "reaction.observed": ReactionObserved;
+  "reaction.sign": ReactionSign;
+  "reaction.started": ReactionStarted;
   "safety.noted": SafetyNoted;
   "screening.answered": ScreeningAnswered;
   "series.burst": SeriesBurst;

@@ -163,6 +163,9 @@ class SafetyNoted(Body, frozen=True, tag="safety.noted"):
     `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
     stored as seen, and no class is derived while the event runs. `late`: it came after the case was closed,
     as a reaction at home does.
+
+    `dye_s`: seconds since the latest dye went in, null where none did. `reaction`: the line that opened the
+    reaction which this tells of. `finished`: whoever wrote it says that no more is known.
     """
 
     what: str
@@ -176,6 +179,9 @@ class SafetyNoted(Body, frozen=True, tag="safety.noted"):
     optic: str | None = None
     eye: Eye | None = None
     late: bool = False
+    dye_s: float | None = None
+    reaction: str | None = None
+    finished: bool = False
 
 
 class LineAmended(Body, frozen=True, tag="line.amended"):

@@ -8,11 +8,13 @@ from msgspec import Struct
 from chinrest.log.amendments import Standing, home_of
 from chinrest.log.case_events import CaseClosed, CaseOpened
 from chinrest.log.kept import SERVER_SITE
+from chinrest.log.reaction_events import PracticeEnded
 
 
 class CaseFact(Struct, frozen=True, kw_only=True):
     """`site` is the case's own (`home_of`). `opened` says whether its opening line is there. A case is closed
-    while any closing line stands. Lines from other sites count for nothing of this."""
+    while any closing line stands. It is practice until somebody says that it is real: then the whole of it
+    counts, what stood before too. Lines from other sites count for nothing of this."""
 
     case: str
     site: str
@@ -40,7 +42,14 @@ def fold_case(case: str, standing: Sequence[Standing]) -> CaseFact:
         opened=opening is not None,
         state="open" if outcome is None else "closed",
         outcome=outcome,
-        practice=origin.kept.envelope.practice,
+        practice=origin.kept.envelope.practice and not made_real(standing),
+    )
+
+
+def made_real(standing: Sequence[Standing]) -> bool:
+    """Whether somebody said of a practice case that it is real."""
+    return any(
+        isinstance(line.body, PracticeEnded) and not line.withdrawn and not line.foreign for line in standing
     )
 
 

@@ -2,11 +2,14 @@
 
 from collections.abc import Sequence
 
+import msgspec
 from msgspec import Struct
 
 from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
-from chinrest.log.cases import code_of
+from chinrest.log.cases import code_of, made_real
+from chinrest.log.reaction_events import ReactionStarted
+from chinrest.log.reactions import attached_to, fold_reactions
 
 
 class IncidentRow(Struct, frozen=True, kw_only=True):
@@ -37,6 +40,8 @@ class IncidentList(Struct, frozen=True, kw_only=True):
     position: int
 
 
+REACTION = "reaction"
+"""What a reaction is called in the list until a safety event tells of it."""
 TOUCHED = "touched_by_optic"
 """The id of the safety event 'touched by the optic', in packs and in the log."""
 
@@ -70,9 +75,11 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
     in order, each touching pose takes the first TOUCHED event not yet taken whose eye and optic are the same
     or unsaid. So two touches and one event make two incidents, and neither is counted twice. A pose that no
     longer touches after an amendment stays in the list as withdrawn. A safety event whose body is gone can't
-    be listed.
+    be listed. A reaction is one by itself too, unless a safety event that stands names it. In a practice case
+    that was said to be real, all count.
     """
-    code = code_of(standing)
+    code = code_of(standing) or _attached_code(standing)
+    real = made_real(standing)
     spare = [
         line.body
         for line in standing
@@ -89,7 +96,44 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
                 spare.remove(said)
             elif stands or (isinstance(line.first, PoseFound) and line.first.touched):
                 found.append(_touched(line, line.body, code, withdrawn=not stands))
+    found += _reactions(standing, code)
+    if real:
+        return [msgspec.structs.replace(fact, practice=False) for fact in found]
     return found
+
+
+def _reactions(standing: Sequence[Standing], code: str | None) -> list[IncidentFact]:
+    told = {
+        line.body.reaction for line in standing if isinstance(line.body, SafetyNoted) and not line.withdrawn
+    }
+    running = {reaction.line: reaction for reaction in fold_reactions(standing)}
+    found = []
+    for line in standing:
+        e = line.kept.envelope
+        if not isinstance(line.first, ReactionStarted) or e.id in told:
+            continue
+        reaction = running.get(e.id)
+        if reaction is None and not line.withdrawn:
+            continue  # opened on a second phone while another ran: part of that one
+        seen = bool(reaction and set(reaction.signs) - {"none_seen"})
+        found.append(
+            _fact(
+                line,
+                code,
+                what=REACTION,
+                reached_patient=True if seen else None,
+                harm=None,
+                optic=None,
+                withdrawn=line.withdrawn,
+                note="",
+            )
+        )
+    return found
+
+
+def _attached_code(standing: Sequence[Standing]) -> str | None:
+    attached = attached_to(standing)
+    return (attached.code or None) if attached is not None else None
 
 
 def _same_touch(pose: PoseFound, event: SafetyNoted) -> bool:

@@ -16,11 +16,32 @@ from chinrest.log.envelope import Envelope
 from chinrest.log.incidents import IncidentFact, fold_incidents
 from chinrest.log.kept import KeptLine
 from chinrest.log.line import decode_envelope
+from chinrest.log.reaction_events import (
+    PracticeEnded,
+    ReactionAttached,
+    ReactionEnded,
+    ReactionSign,
+    ReactionStarted,
+)
 from chinrest.log.registry import type_of
 from chinrest.store.house import take_positions
 from chinrest.store.tables import cases, incidents, lines
 
-FOLDED_TYPES = {type_of(cls) for cls in (CaseOpened, CaseClosed, SafetyNoted, PoseFound, LineAmended)}
+FOLDED_TYPES = {
+    type_of(cls)
+    for cls in (
+        CaseOpened,
+        CaseClosed,
+        SafetyNoted,
+        PoseFound,
+        LineAmended,
+        ReactionStarted,
+        ReactionSign,
+        ReactionEnded,
+        ReactionAttached,
+        PracticeEnded,
+    )
+}
 """The types that a fold's outcome hangs on."""
 
 PART = 200

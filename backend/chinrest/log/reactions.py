@@ -1,0 +1,101 @@
+"""Reactions: what was seen, read and done between the opening of the way out and its end."""
+
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from msgspec import Struct
+
+from chinrest.log.amendments import Standing
+from chinrest.log.reaction_events import (
+    ReactionAction,
+    ReactionAttached,
+    ReactionEnded,
+    ReactionHandedOver,
+    ReactionObserved,
+    ReactionSign,
+    ReactionStarted,
+)
+
+
+class Reaction(Struct, frozen=True, kw_only=True):
+    """One reaction as it stands. `line` opened it; `signs` are the ids of all that were seen, in the order in
+    which they were first seen, gone again or not. Times are the device's wall clock, ms. `ended_at` null: it
+    runs. `readings`: as noted, in order."""
+
+    line: str
+    at: int
+    ended_at: int | None
+    outcome: Literal["case_goes_on", "case_stopped"] | None
+    signs: list[str]
+    actions: list[str]
+    readings: list[ReactionObserved]
+    handed_to: str | None
+    practice: bool
+
+
+def fold_reactions(standing: Sequence[Standing]) -> list[Reaction]:
+    """The reactions of one case, from its lines in order. One opened while another runs (on a second phone)
+    is part of that one. What stands before any opening, or after an end, belongs to the last that ran."""
+    return [_fold(run) for run in _runs(standing)]
+
+
+def attached_to(standing: Sequence[Standing]) -> ReactionAttached | None:
+    """Where a reaction that was opened with no case belongs, as last said; null while nobody said."""
+    said = [line.body for line in standing if isinstance(line.body, ReactionAttached) and not line.withdrawn]
+    return said[-1] if said else None
+
+
+PARTS = (ReactionSign, ReactionAction, ReactionObserved, ReactionHandedOver, ReactionEnded)
+
+
+def _runs(standing: Sequence[Standing]) -> Iterator[list[Standing]]:
+    """Each run begins with the line that opened it. Lines are given out only when the next run begins, so
+    that what another phone wrote a moment late still joins its run."""
+    run: list[Standing] = []
+    over = False
+    for line in standing:
+        if line.withdrawn or line.foreign:
+            continue
+        if isinstance(line.body, ReactionStarted) and (not run or over):
+            if run:
+                yield run
+            run, over = [line], False
+        elif run and isinstance(line.body, PARTS):
+            run.append(line)
+            over = over or isinstance(line.body, ReactionEnded)
+    if run:
+        yield run
+
+
+def _fold(run: list[Standing]) -> Reaction:
+    opening = run[0].kept.envelope
+    ended: tuple[int, Literal["case_goes_on", "case_stopped"]] | None = None
+    handed_to: str | None = None
+    signs: dict[str, None] = {}
+    actions: list[str] = []
+    readings: list[ReactionObserved] = []
+    for line in run[1:]:
+        match line.body:
+            case ReactionSign(sign=sign, seen=True):
+                signs[sign] = None
+            case ReactionAction(action=action):
+                actions.append(action)
+            case ReactionObserved() as read:
+                readings.append(read)
+            case ReactionHandedOver() as handed:
+                handed_to = handed.to
+            case ReactionEnded() as end:
+                ended = (line.kept.envelope.at, end.outcome)
+            case _:
+                pass
+    return Reaction(
+        line=opening.id,
+        at=opening.at,
+        ended_at=ended[0] if ended else None,
+        outcome=ended[1] if ended else None,
+        signs=list(signs),
+        actions=actions,
+        readings=readings,
+        handed_to=handed_to,
+        practice=opening.practice,
+    )
