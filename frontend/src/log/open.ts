@@ -9,7 +9,15 @@ import { Shown } from "./shown";
 import { Store } from "./store";
 import { Kept } from "./sync/kept";
 import { Loop } from "./sync/loop";
-import { AppendError, type EnrolResult, type Failure, type Log, type Reading, type Saved, type Where } from "./types";
+import {
+  AppendError,
+  type EnrolResult,
+  type Failure,
+  type Log,
+  type Reading,
+  type Saved,
+  type Where,
+} from "./types";
 import { Writer } from "./writer";
 
 const REQUEST_LIMIT_MS = 30_000;

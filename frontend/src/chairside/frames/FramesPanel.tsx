@@ -1,14 +1,14 @@
 /** The frames of one eye with one optic, one at a time, checked off by one tap. */
 import { useState } from "preact/hooks";
 import { fieldsFor } from "../../pack";
-import type { EyeSide, FitResult, FrameTaken } from "../../types.gen";
+import type { FrameTaken } from "../../types.gen";
 import { Button, Icon, Notice, Sheet } from "../../ui";
 import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
-import { advise, requestFor } from "../position/ask";
 import { Caution } from "../position/Caution";
-import { gazeSentence, lightSentence, turnSentence } from "../position/words";
+import { gazeSentence } from "../position/words";
 import { record, saving } from "../record";
 import { MODALITY_WORD } from "../words";
+import { PoseFacts } from "./PoseFacts";
 import { type FrameRow, frameRows, isLargeMove, nextFrame } from "./plan";
 
 const OUTCOME = {
@@ -92,10 +92,11 @@ export function FramesPanel({
           <ol class="numbered">
             <li>Draw back.</li>
             <li>{gazeSentence(eye, now.field.gaze_deg)}.</li>
-            <Turn {...{ state, held, eye, optic: optic.id, row: now }} />
+            <li>Set the face, and the light, as below.</li>
             <li>Centre on the pupil, forehead on the rest.</li>
             <li>Approach slowly, watching from the side.</li>
           </ol>
+          <PoseFacts {...{ pack, state, eye, optic: optic.id, gaze_deg: now.field.gaze_deg }} />
           <Button kind="main" big wide onClick={() => setDrawnBackFor(now.field.id)}>
             Moved, and back in place
           </Button>
@@ -108,6 +109,7 @@ export function FramesPanel({
               {MODALITY_WORD[now.modality]}. {gazeSentence(eye, now.field.gaze_deg)}.
             </p>
           </div>
+          <PoseFacts {...{ pack, state, eye, optic: optic.id, gaze_deg: now.field.gaze_deg }} />
           <Button
             kind="main"
             big
@@ -179,33 +181,5 @@ export function FramesPanel({
         </Sheet>
       )}
     </div>
-  );
-}
-
-/** The turn and the light for the gaze that comes, where they can be computed. */
-function Turn({
-  state,
-  held,
-  eye,
-  optic,
-  row,
-}: Pick<PanelProps, "state" | "held"> & { eye: EyeSide; optic: string; row: FrameRow }) {
-  const request = requestFor(held.pack, state, eye, optic, row.field.gaze_deg);
-  if (request === null) return null;
-  const answer: FitResult = advise(held.pack, request);
-  if (!answer.feasible) return <li class="warning-line">{answer.reason?.sentence}</li>;
-  const method = state.fixation[eye]?.body.method;
-  return (
-    <>
-      <li>{turnSentence(eye, answer.yaw_deg ?? 0)}.</li>
-      {method === "outside" && (
-        <li>
-          {answer.outside_light_cm !== null
-            ? `${lightSentence(answer.outside_light_cm, held.pack.limits.target_cm)}.`
-            : answer.outside_light_refused?.sentence}
-        </li>
-      )}
-      {method === "inside" && !answer.inside_light && <li>Beyond the inside light: guide by another way.</li>}
-    </>
   );
 }
