@@ -126,8 +126,40 @@ def test_each_stage_tells_the_patient_something() -> None:
         assert any(step.say for step in SOURCE.steps if step.stage == stage.id), stage.id
 
 
+ON_THE_CARD_ONLY = {
+    "look_straight",
+    "look_up",
+    "look_down",
+    "look_right",
+    "look_left",
+    "follow_the_dot",
+    "pause",
+}
+"""Phrases of the card that is held before the patient, said at no step of their own."""
+
+
 def test_no_phrase_is_left_unsaid() -> None:
-    assert set(SOURCE.phrases["en"]) == {step.say for step in SOURCE.steps if step.say}
+    said = {step.say for step in SOURCE.steps if step.say}
+    assert set(SOURCE.phrases["en"]) - said == ON_THE_CARD_ONLY
+
+
+def test_four_languages_and_which_of_them_nobody_has_reviewed() -> None:
+    assert set(SOURCE.phrases) == {"ar", "en", "es", "pl"}
+    assert SOURCE.phrases_unreviewed == ["ar", "es", "pl"]
+    assert SOURCE.phrase_fallbacks == dict.fromkeys(("ar", "es", "pl"), "en")
+
+
+@pytest.mark.parametrize(
+    ("language", "letters"), [("ar", "[\u0621-\u064a]"), ("es", "[¿ñáéíóú]"), ("pl", "[ąćęłńóśźż]")]
+)
+def test_a_language_is_written_in_its_own_letters(language: str, letters: str) -> None:
+    """Not a copy of the English: no sentence is the same, and there are letters that English lacks."""
+    said = SOURCE.phrases[language]
+    assert set(said) <= set(SOURCE.phrases["en"])
+    assert not [key for key, text in said.items() if text == SOURCE.phrases["en"][key]]
+    assert len(re.findall(letters, " ".join(said.values()))) > 20
+    if language == "ar":
+        assert not [text for text in said.values() if re.search("[A-Za-z]", text)]
 
 
 def test_every_step_says_where_it_comes_from() -> None:

@@ -1,4 +1,4 @@
-"""What is decided on the way to the pictures: the plan that is followed, sectors to go back over, the language."""
+"""What is decided on the way to the pictures: which plan is followed, what to go back over, the language."""
 
 from typing import Literal
 
@@ -15,8 +15,8 @@ class PlanChosen(Body, frozen=True, tag="plan.chosen"):
 
 
 class SweepSector(Body, frozen=True, tag="sweep.sector"):
-    """How one sector of the retina stands after a look through the frames. `sector` is `centre`, or an hour of
-    the clock as the photographer faces the eye, 1 to 12, with the ring it lies in: `mid-3`, `far-11`."""
+    """How one sector of the retina stands after a look through the frames. `sector` is `centre`, or its ring
+    and an hour of the clock (1 to 12) as the photographer faces the eye: `mid-3`, `far-11`."""
 
     eye: Eye
     sector: str

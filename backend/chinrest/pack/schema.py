@@ -13,9 +13,28 @@ from chinrest.model.optic import Modality, Optic
 from chinrest.model.tables import PupilTable, TouchTable
 from chinrest.model.vectors import FitVector
 
-Weight = Literal["must", "should", "note"]
+Weight = Literal["stop", "must", "should", "note"]
+"""A `stop` is passed by doing it, or by a named licensed person's release; a `must` also with a reason."""
 Screen = Literal[
-    "tick", "face", "pupil", "fixation", "position", "frames", "comfort", "optic", "text", "number"
+    "tick",
+    "face",
+    "pupil",
+    "fixation",
+    "position",
+    "frames",
+    "comfort",
+    "optic",
+    "text",
+    "number",
+    "screening",
+    "ready",
+    "needle",
+    "dose",
+    "inject",
+    "arm",
+    "watch",
+    "takeaway",
+    "images",
 ]
 
 
@@ -50,7 +69,7 @@ class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     shows.
     `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
     (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to
-    `most`.
+    `most`. `dye`: the dye that a `dose` or `inject` screen is about.
     """
 
     id: str
@@ -68,6 +87,7 @@ class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     unit: str = ""
     least: float | None = None
     most: float | None = None
+    dye: str = ""
 
 
 class Stage(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -154,8 +174,8 @@ class Pack(Struct, frozen=True, kw_only=True):
     """`format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
 
     `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose
-    wording nobody who speaks them has signed yet. `phrase_fallbacks`: language, then the language that stands in
-    for what it does not say.
+    wording nobody who speaks them has signed yet. `phrase_fallbacks`: language, then the language that stands
+    in for what it does not say.
     """
 
     format: int
