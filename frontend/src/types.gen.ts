@@ -261,6 +261,15 @@ export interface DyeInjected {
   salt: string;
 }
 
+/** The visit goes on without these dyes; what was asked for stays as it was asked. `why` in words. */
+export interface DyeLeftOut {
+  modalities: Modality[];
+  why: string;
+  question?: string | null;
+  step?: string | null;
+  salt: string;
+}
+
 /** The clinic's own page. `first` is what the way out opens with. */
 export interface Emergency {
   first: string[];
@@ -807,6 +816,17 @@ export interface Person {
   role: "lead" | "officer";
 }
 
+/** What the physician said of an answer that asks for them. `goes_on` false is a stop from then on. */
+export interface PhysicianAsked {
+  question: string;
+  answer: string;
+  by: string;
+  role: string;
+  goes_on: boolean;
+  words?: string;
+  salt: string;
+}
+
 /**
  * One landmark: a point of the skin in the head frame, mm, and how it moves.
  *
@@ -936,8 +956,8 @@ export interface ReactionHandedOver {
 }
 
 /**
- * Readings as taken; null where it was not taken. Pulse and breaths a minute, pressures in mmHg,
- * saturation in percent. `breathing`: an id of the pack, or empty.
+ * Readings as taken; null where it was not taken. Pulse and breathing a minute, pressures in mmHg,
+ * saturation in percent.
  *
  * `green_dye_s`: seconds since the green dye, by which an oximeter reads low for minutes; null: none given.
  */
@@ -946,8 +966,7 @@ export interface ReactionObserved {
   systolic?: number | null;
   diastolic?: number | null;
   saturation?: number | null;
-  breaths?: number | null;
-  breathing?: string;
+  breathing?: number | null;
   note?: string;
   green_dye_s?: number | null;
   salt: string;
@@ -1033,10 +1052,11 @@ export interface SafetyNoted {
   salt: string;
 }
 
-export type Screen = "comfort" | "face" | "fixation" | "frames" | "number" | "optic" | "position" | "pupil" | "text" | "tick";
+export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "takeaway" | "text" | "tick" | "watch";
 
 /**
- * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
+ * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier
+ * ones, unless `more`: then it holds beside them (the weightiest of several is written first).
  *
  * `consequence` is what the pack in force said of it, so that the line can be read without that pack.
  */
@@ -1045,6 +1065,7 @@ export interface ScreeningAnswered {
   answer: string;
   note?: string;
   consequence?: "ask" | "go" | "note" | "stop" | null;
+  more?: boolean;
   salt: string;
 }
 
@@ -1127,7 +1148,7 @@ export interface Stage {
  * shows.
  * `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
  * (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to
- * `most`.
+ * `most`. `dye`: the dye that a `dose` or `inject` screen is about.
  */
 export interface Step {
   id: string;
@@ -1136,7 +1157,7 @@ export interface Step {
   text: string;
   why: string;
   say: string;
-  screen: "comfort" | "face" | "fixation" | "frames" | "number" | "optic" | "position" | "pupil" | "text" | "tick";
+  screen: "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "takeaway" | "text" | "tick" | "watch";
   each: "case" | "eye" | "eye_and_optic" | "optic";
   when: Condition;
   source: string;
@@ -1145,6 +1166,7 @@ export interface Step {
   unit: string;
   least: number | null;
   most: number | null;
+  dye: string;
 }
 
 /** `step` is an id from the pack; `eye` and `optic` say which round of a repeated step. */
@@ -1347,7 +1369,7 @@ export interface WatchStarted {
   salt: string;
 }
 
-export type Weight = "must" | "note" | "should";
+export type Weight = "must" | "note" | "should" | "stop";
 
 export interface WithdrawRequest {
   why: string;
@@ -1369,6 +1391,7 @@ export interface BodyOf {
   "dose.worked": DoseWorked;
   "dye.flushed": DyeFlushed;
   "dye.injected": DyeInjected;
+  "dye.left_out": DyeLeftOut;
   "face.measured": FaceMeasured;
   "fixation.chosen": FixationChosen;
   "frame.taken": FrameTaken;
@@ -1382,6 +1405,7 @@ export interface BodyOf {
   "pack.refused": PackRefused;
   "pack.taken": PackTaken;
   "pause.noted": PauseNoted;
+  "physician.asked": PhysicianAsked;
   "plan.chosen": PlanChosen;
   "pose.advised": PoseAdvised;
   "pose.found": PoseFound;

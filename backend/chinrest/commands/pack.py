@@ -108,6 +108,7 @@ def _counts(guidance: Source | Pack) -> dict[str, int]:
         "optics": len(guidance.optics),
         "stages": len(guidance.stages),
         "steps": len(guidance.steps),
+        "stop": weights["stop"],
         "must": weights["must"],
         "should": weights["should"],
         "note": weights["note"],

@@ -6,14 +6,15 @@ person's own decision, and a watch is as long as the clinic's own rule.
 
 from typing import Literal
 
-from chinrest.log.case_events import Body, Eye
+from chinrest.log.case_events import Body, Eye, Modality
 
 Consequence = Literal["go", "note", "ask", "stop"]
 """What the clinic's pack says of an answer: nothing, keep it in mind, ask the physician, or stop."""
 
 
 class ScreeningAnswered(Body, frozen=True, tag="screening.answered"):
-    """`question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
+    """`question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier
+    ones, unless `more`: then it holds beside them (the weightiest of several is written first).
 
     `consequence` is what the pack in force said of it, so that the line can be read without that pack.
     """
@@ -22,6 +23,18 @@ class ScreeningAnswered(Body, frozen=True, tag="screening.answered"):
     answer: str
     note: str = ""
     consequence: Consequence | None = None
+    more: bool = False
+
+
+class PhysicianAsked(Body, frozen=True, tag="physician.asked"):
+    """What the physician said of an answer that asks for them. `goes_on` false is a stop from then on."""
+
+    question: str
+    answer: str
+    by: str
+    role: str
+    goes_on: bool
+    words: str = ""
 
 
 class StopReleased(Body, frozen=True, tag="stop.released"):
@@ -39,6 +52,15 @@ class StopReleased(Body, frozen=True, tag="stop.released"):
     answer: str | None = None
     eye: Eye | None = None
     optic: str | None = None
+
+
+class DyeLeftOut(Body, frozen=True, tag="dye.left_out"):
+    """The visit goes on without these dyes; what was asked for stays as it was asked. `why` in words."""
+
+    modalities: list[Modality]
+    why: str
+    question: str | None = None
+    step: str | None = None
 
 
 class NeedlePlaced(Body, frozen=True, tag="needle.placed"):
@@ -133,7 +155,9 @@ class TakeawayGiven(Body, frozen=True, tag="takeaway.given"):
 
 DyeBody = (
     ScreeningAnswered
+    | PhysicianAsked
     | StopReleased
+    | DyeLeftOut
     | NeedlePlaced
     | DoseWorked
     | DoseChecked

@@ -17,8 +17,12 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
     "frames": EYE_ROUNDS,
     "position": {"eye_and_optic"},
     "optic": {"case"},
+    **dict.fromkeys(
+        ("screening", "ready", "needle", "dose", "inject", "arm", "watch", "takeaway", "images"), {"case"}
+    ),
 }
 """The rounds in which a screen knows which eye or optic it is about."""
+DYE_SCREENS = ("dose", "inject")
 
 
 def step_faults(parts: Parts) -> Iterator[PackFault]:
@@ -63,6 +67,10 @@ def _screen_faults(step: Step, parts: Parts) -> Iterator[tuple[str, str]]:
     for name in step.fields:
         if "fields.toml" in parts.present and name not in fields:
             yield "fields", f"names no field: {name!r}"
+    if step.screen in DYE_SCREENS and not step.dye:
+        yield "dye", f"is missing; screen {step.screen} is about one dye"
+    if step.screen not in DYE_SCREENS and step.dye:
+        yield "dye", f"is for screens {' and '.join(DYE_SCREENS)} only, and the screen is {step.screen}"
     if step.screen == "number":
         if not step.unit.strip():
             yield "unit", "is missing; a number is asked for with its unit"

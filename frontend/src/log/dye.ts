@@ -5,8 +5,10 @@ import type {
   DoseWorked,
   DyeFlushed,
   DyeInjected,
+  DyeLeftOut,
   LeakAsked,
   NeedlePlaced,
+  PhysicianAsked,
   ScreeningAnswered,
   StopReleased,
   TakeawayGiven,
@@ -19,8 +21,11 @@ import type { Noted } from "./case";
 export type Injected = Noted<DyeInjected> & { boot: string };
 
 export interface DyeCourse {
-  /** By the question's id: the answer that stands. */
-  screening: Map<string, Noted<ScreeningAnswered>>;
+  /** By the question's id: the answers that stand, one unless the question allows several. */
+  screening: Map<string, Noted<ScreeningAnswered>[]>;
+  /** What the physician said; for one answer the last counts. */
+  asked: Noted<PhysicianAsked>[];
+  leftOut: Noted<DyeLeftOut>[];
   released: Noted<StopReleased>[];
   needle: Noted<NeedlePlaced> | null;
   doses: Noted<DoseWorked>[];
@@ -37,6 +42,8 @@ export interface DyeCourse {
 export function noDye(): DyeCourse {
   return {
     screening: new Map(),
+    asked: [],
+    leftOut: [],
     released: [],
     needle: null,
     doses: [],
@@ -54,7 +61,12 @@ type Apply<B> = (dye: DyeCourse, noted: Noted<B>, boot: string) => void;
 type DyeAppliers = { [T in keyof BodyOf]?: Apply<BodyOf[T]> };
 
 export const DYE_APPLIERS: DyeAppliers = {
-  "screening.answered": (d, noted) => d.screening.set(noted.body.question, noted),
+  "screening.answered": (d, noted) => {
+    const { question, more } = noted.body;
+    d.screening.set(question, more === true ? [...(d.screening.get(question) ?? []), noted] : [noted]);
+  },
+  "physician.asked": (d, noted) => d.asked.push(noted),
+  "dye.left_out": (d, noted) => d.leftOut.push(noted),
   "stop.released": (d, noted) => d.released.push(noted),
   "needle.placed": (d, noted) => {
     d.needle = noted;
@@ -79,6 +91,8 @@ const GIVEN: Check = (value) => value !== undefined;
 /** What these bodies must have before they may change a case. */
 export const DYE_NEEDS: Partial<Record<keyof BodyOf, Record<string, Check>>> = {
   "screening.answered": { question: TEXT, answer: TEXT },
+  "physician.asked": { question: TEXT, answer: TEXT, by: TEXT, role: TEXT, goes_on: YES_NO },
+  "dye.left_out": { modalities: LIST, why: TEXT },
   "stop.released": { question: GIVEN, step: GIVEN, by: TEXT, role: TEXT, words: TEXT },
   "needle.placed": { arm: TEXT, flushed: YES_NO },
   "dose.worked": {

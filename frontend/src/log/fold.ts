@@ -6,6 +6,7 @@ import { DYE_APPLIERS, noDye } from "./dye";
 import type { Line } from "./line";
 import { inOrder } from "./order";
 import { noPlan, PLAN_APPLIERS } from "./plans";
+import { noReactions, REACTION_APPLIERS } from "./reactions";
 
 type Body = Record<string, unknown>;
 type Apply<B> = (state: CaseState, noted: Noted<B>) => void;
@@ -59,6 +60,21 @@ const APPLY: Appliers = {
       reason: body.reason,
       note: body.note ?? "",
     });
+  },
+  // the dye's own part of it stands in dye.ts
+  "stop.released": (s, { line, at, body }) => {
+    if (body.step === null) return;
+    s.steps.set(stepKey(body.step, body.eye, body.optic), {
+      state: "skipped",
+      line,
+      at,
+      reason: "released",
+      note: `${body.by}, ${body.role}: ${body.words}`,
+    });
+  },
+  "dye.left_out": (s, { body }) => {
+    const left = s.modalities.filter((m) => !body.modalities.includes(m));
+    s.modalities = left.length > 0 ? left : ["colour"];
   },
   "face.measured": (s, noted) => {
     s.face[noted.body.eye] = noted;
@@ -128,6 +144,7 @@ function blank(first: Line): CaseState {
     safety: [],
     dye: noDye(),
     plan: noPlan(),
+    ...noReactions(),
     handedTo: null,
     entries: [],
   };
@@ -148,12 +165,13 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
   const origin = opened ?? standing[0];
   if (!origin) return null;
   const state = blank(origin.line);
+  state.opened = opened !== undefined;
   for (const one of standing) {
     const { line, known, body, amendedBy, withdrawn } = one;
     const { id, device, seq, at, boot, actor, type, pack, practice } = line.envelope;
     const applies = type === "case.opened" ? one === opened : !withdrawn;
     if (known && body && applies) {
-      const applier = APPLY[type as keyof BodyOf] as Apply<Body> | undefined;
+      const applier = (APPLY[type as keyof BodyOf] ?? REACTION_APPLIERS[type as keyof BodyOf]) as Apply<Body> | undefined;
       applier?.(state, { line: id, at, device, body });
       const dyed = DYE_APPLIERS[type as keyof BodyOf] as
         | ((dye: CaseState["dye"], noted: Noted<Body>, boot: string) => void)

@@ -2,10 +2,13 @@
 import type { BodyOf } from "../types.gen";
 import type { Names } from "./names";
 import { row, type Telling, told, yes } from "./told";
+import { modalityWords } from "./words";
 
 type DyeType =
   | "screening.answered"
+  | "physician.asked"
   | "stop.released"
+  | "dye.left_out"
   | "needle.placed"
   | "dose.worked"
   | "dose.checked"
@@ -43,6 +46,26 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
         row("Note", b.note),
       ],
       b.consequence === "stop" ? "danger" : b.consequence === "ask" ? "caution" : "plain",
+    ),
+  "physician.asked": (b, n) =>
+    told(
+      b.goes_on ? "The physician says: go on" : "The physician says: stop",
+      [
+        row("Asked about", n.question(b.question)),
+        row("The answer", n.answer(b.question, b.answer)),
+        row("By", `${b.by}, ${b.role}`),
+        row("In their words", b.words),
+      ],
+      b.goes_on ? "plain" : "danger",
+    ),
+  "dye.left_out": (b, n) =>
+    told(
+      `Without dye: ${b.modalities.map(modalityWords).join(", ")}`,
+      [
+        row("Why", b.why),
+        row("What had stopped it", b.question ? n.question(b.question) : b.step ? n.step(b.step) : ""),
+      ],
+      "caution",
     ),
   "stop.released": (b, n) =>
     told(

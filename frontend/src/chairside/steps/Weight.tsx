@@ -1,6 +1,8 @@
 import type { Weight as Kind } from "../../types.gen";
 
 const SAID: Record<Kind, { word: string; shape: string }> = {
+  // a square: it stands whatever comes
+  stop: { word: "Stop", shape: "M3 3h18v18H3Z" },
   must: { word: "Must", shape: "M8 2.5h8L21.5 8v8L16 21.5H8L2.5 16V8Z" },
   should: { word: "Should", shape: "M12 2.5 21.5 12 12 21.5 2.5 12Z" },
   note: { word: "Note", shape: "M12 3a9 9 0 1 0 0 18 9 9 0 0 0 0-18Z" },

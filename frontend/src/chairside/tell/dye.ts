@@ -1,6 +1,6 @@
 /** The lines of screening, dose, injection and watch, told in words. Pure. */
 import type { BodyOf, Pack } from "../../types.gen";
-import { clock } from "../words";
+import { clock, MODALITY_WORD } from "../words";
 
 type Told = { title?: string; detail?: string };
 type Tell<T extends keyof BodyOf> = (body: BodyOf[T], pack: Pack | null) => Told;
@@ -36,6 +36,15 @@ export const DYE_TELL: { [T in keyof BodyOf]?: Tell<T> } = {
       b.note,
     ),
   }),
+  "physician.asked": (b) => ({
+    title: b.goes_on ? "The physician says: go on" : "The physician says: stop",
+    detail: together(
+      `${plain(b.question)}: ${plain(b.answer)}`,
+      `${b.by}, ${b.role}`,
+      b.words && `“${b.words}”`,
+    ),
+  }),
+  "dye.left_out": (b) => ({ detail: together(b.modalities.map((m) => MODALITY_WORD[m]).join(", "), b.why) }),
   "stop.released": (b, p) => ({
     detail: together(
       b.question ? plain(b.question) : (p?.steps.find((s) => s.id === b.step)?.text ?? b.step),
