@@ -17,9 +17,15 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
     "frames": EYE_ROUNDS,
     "position": {"eye_and_optic"},
     "optic": {"case"},
-    **dict.fromkeys(
-        ("screening", "ready", "needle", "dose", "inject", "arm", "watch", "takeaway", "images"), {"case"}
-    ),
+    "screening": {"case"},
+    "ready": {"case"},
+    "needle": {"case"},
+    "dose": {"case"},
+    "inject": {"case"},
+    "arm": {"case"},
+    "watch": {"case"},
+    "takeaway": {"case"},
+    "images": {"case"},
 }
 """The rounds in which a screen knows which eye or optic it is about."""
 DYE_SCREENS = ("dose", "inject")

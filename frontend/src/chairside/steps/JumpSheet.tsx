@@ -3,8 +3,9 @@ import type { CaseState } from "../../log";
 import type { PlannedStep } from "../../pack";
 import type { Pack } from "../../types.gen";
 import { Icon, Sheet } from "../../ui";
-import { mustsBefore, progress } from "./flow";
+import { binds, mustsBefore, progress } from "./flow";
 import { roundWords } from "./round";
+import { WEIGHT_WORD } from "./Weight";
 
 export function JumpSheet({
   state,
@@ -23,7 +24,7 @@ export function JumpSheet({
 }) {
   const firstMust = plan.find(
     (p) =>
-      p.step.weight === "must" && !state.steps.has(p.key) && (p.optic === null || p.optic === state.optic),
+      binds(p.step.weight) && !state.steps.has(p.key) && (p.optic === null || p.optic === state.optic),
   );
   return (
     <Sheet title="All steps" onClose={onClose}>
@@ -67,16 +68,14 @@ export function JumpSheet({
                           {p.step.text}
                           <span class="choice-help">
                             {[
-                              p.step.weight === "must"
-                                ? "Must"
-                                : p.step.weight === "should"
-                                  ? "Should"
-                                  : "Note",
+                              WEIGHT_WORD[p.step.weight],
                               roundWords(pack, p),
                               mark?.state === "done"
                                 ? "done"
                                 : mark
-                                  ? "passed with a reason"
+                                  ? mark.reason === "released"
+                                    ? "released"
+                                    : "passed with a reason"
                                   : locked
                                     ? "waits"
                                     : "open",

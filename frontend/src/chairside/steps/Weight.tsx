@@ -8,6 +8,13 @@ const SAID: Record<Kind, { word: string; shape: string }> = {
   note: { word: "Note", shape: "M12 3a9 9 0 1 0 0 18 9 9 0 0 0 0-18Z" },
 };
 
+export const WEIGHT_WORD: Record<Kind, string> = {
+  stop: SAID.stop.word,
+  must: SAID.must.word,
+  should: SAID.should.word,
+  note: SAID.note.word,
+};
+
 /** How much a step weighs: a word and a shape of its own, filled for a must. */
 export function Weight({ kind }: { kind: Kind }) {
   const { word, shape } = SAID[kind];

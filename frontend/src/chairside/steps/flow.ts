@@ -16,6 +16,11 @@ export interface StageProgress {
   mustLeft: number;
 }
 
+/** Nobody goes past these without doing them or saying why not; past a stop, not by a reason either. */
+export function binds(weight: Weight): boolean {
+  return weight === "must" || weight === "stop";
+}
+
 /** A round of an optic that is not the one in use: nothing to do now, unless it is all that is left. */
 function elsewhere(p: PlannedLike, inUse: string | null): boolean {
   return p.optic !== null && p.optic !== inUse;
@@ -79,7 +84,7 @@ export function stepBefore<P extends PlannedLike>(plan: readonly P[], key: strin
 }
 
 /**
- * Every *must* before a later step that is neither done nor passed with a reason. Going past one needs either; a
+ * Every *must* and *stop* before a later step that is neither done nor passed. Going past one needs either; a
  * *should* or a note may simply be left. What an optic needed that has been taken off stands in nobody's way.
  */
 export function mustsBefore<P extends PlannedLike>(
@@ -92,7 +97,7 @@ export function mustsBefore<P extends PlannedLike>(
   const optic = plan[at]?.optic ?? null;
   return plan
     .slice(0, at < 0 ? plan.length : at)
-    .filter((p) => p.step.weight === "must" && !marks.has(p.key))
+    .filter((p) => binds(p.step.weight) && !marks.has(p.key))
     .filter((p) => !elsewhere(p, inUse) || p.optic === optic);
 }
 
@@ -110,7 +115,7 @@ export function progress(
         name,
         total: here.length,
         passed: here.filter((p) => marks.has(p.key)).length,
-        mustLeft: here.filter((p) => p.step.weight === "must" && !marks.has(p.key)).length,
+        mustLeft: here.filter((p) => binds(p.step.weight) && !marks.has(p.key)).length,
       };
     })
     .filter((s) => s.total > 0);
