@@ -279,7 +279,10 @@ export interface Emergency {
   caution: string;
 }
 
-/** `token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`. */
+/**
+ * `token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
+ * `server_key` (SPKI in base64) is the one that signs receipts.
+ */
 export interface EnrolAnswer {
   token: string;
   site: string;
@@ -287,6 +290,7 @@ export interface EnrolAnswer {
   server: string;
   epoch: string;
   demo: boolean;
+  server_key: string;
 }
 
 /** `public_key` is SPKI in base64; `device` a UUID that the phone made. */
@@ -736,8 +740,8 @@ export interface OpticChosen {
  * `format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
  *
  * `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose
- * wording nobody who speaks them has signed yet. `phrase_fallbacks`: language, then the language that stands in
- * for what it does not say.
+ * wording nobody who speaks them has signed yet. `phrase_fallbacks`: language, then the language that stands
+ * in for what it does not say.
  */
 export interface Pack {
   format: number;
@@ -1008,6 +1012,20 @@ export interface RecallRequest {
   why: string;
 }
 
+/**
+ * The server's word that it holds the device's unbroken chain up to `seq`.
+ *
+ * `signature`: ECDSA P-256/SHA-256 (raw r||s, base64) by the server's key over the ASCII text
+ * `chinrest receipt SERVER EPOCH KIND DEVICE SEQ HEAD_SHA256 AT`.
+ */
+export interface Receipt {
+  device: string;
+  seq: number;
+  head_sha256: string;
+  at: number;
+  signature: string;
+}
+
 export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
 
 /** A line that was refused or set aside, as far as it could be read. */
@@ -1052,7 +1070,7 @@ export interface SafetyNoted {
   salt: string;
 }
 
-export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "takeaway" | "text" | "tick" | "watch";
+export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
 
 /**
  * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier
@@ -1147,7 +1165,7 @@ export interface Stage {
  * next. Optics come in the order of use, and under each the study eye first. `screen` says what the phone
  * shows.
  * `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
- * (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to
+ * (those whose own condition holds), or a `series` screen where no layout of a protocol fits the case. A `number` screen has a `unit` and refuses what is outside `least` to
  * `most`. `dye`: the dye that a `dose` or `inject` screen is about.
  */
 export interface Step {
@@ -1157,7 +1175,7 @@ export interface Step {
   text: string;
   why: string;
   say: string;
-  screen: "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "takeaway" | "text" | "tick" | "watch";
+  screen: "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
   each: "case" | "eye" | "eye_and_optic" | "optic";
   when: Condition;
   source: string;
@@ -1213,8 +1231,8 @@ export interface StorageAsked {
 }
 
 /**
- * How one sector of the retina stands after a look through the frames. `sector` is `centre`, or an hour of
- * the clock as the photographer faces the eye, 1 to 12, with the ring it lies in: `mid-3`, `far-11`.
+ * How one sector of the retina stands after a look through the frames. `sector` is `centre`, or its ring
+ * and an hour of the clock (1 to 12) as the photographer faces the eye: `mid-3`, `far-11`.
  */
 export interface SweepSector {
   eye: EyeSide;
@@ -1226,7 +1244,7 @@ export interface SweepSector {
 /**
  * `holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines too).
  * `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when cut.
- * `pack`: hash of the pack approved for the site, null where none is.
+ * `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing stands yet.
  */
 export interface SyncAnswer {
   server: string;
@@ -1241,6 +1259,7 @@ export interface SyncAnswer {
   more: boolean;
   pack: string | null;
   recalls: Recall[];
+  receipt: Receipt | null;
 }
 
 /**

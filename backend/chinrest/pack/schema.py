@@ -22,6 +22,7 @@ Screen = Literal[
     "fixation",
     "position",
     "frames",
+    "series",
     "comfort",
     "optic",
     "text",
@@ -68,8 +69,8 @@ class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     next. Optics come in the order of use, and under each the study eye first. `screen` says what the phone
     shows.
     `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
-    (those whose own condition holds). A `number` screen has a `unit` and refuses what is outside `least` to
-    `most`. `dye`: the dye that a `dose` or `inject` screen is about.
+    (those whose own condition holds), or a `series` screen where no layout of a protocol fits the case. A
+    `number` screen has a `unit` and refuses what is outside `least` to `most`. `dye`: the dye that a `dose` or `inject` screen is about.
     """
 
     id: str

@@ -15,6 +15,7 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
     "pupil": EYE_ROUNDS,
     "fixation": EYE_ROUNDS,
     "frames": EYE_ROUNDS,
+    "series": {"optic"},
     "position": {"eye_and_optic"},
     "optic": {"case"},
     "screening": {"case"},
@@ -29,6 +30,7 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
 }
 """The rounds in which a screen knows which eye or optic it is about."""
 DYE_SCREENS = ("dose", "inject")
+FRAME_SCREENS = ("frames", "series")
 
 
 def step_faults(parts: Parts) -> Iterator[PackFault]:
@@ -65,10 +67,11 @@ def _screen_faults(step: Step, parts: Parts) -> Iterator[tuple[str, str]]:
             "shows",
             f"is {step.shows}; only a step that is asked for each optic can show an optic's own steps",
         )
-    if step.screen == "frames" and not step.fields:
-        yield "fields", "is empty; a step with screen frames names the frames that it checks off"
-    if step.screen != "frames" and step.fields:
-        yield "fields", f"is for screen frames only, and the screen is {step.screen}"
+    if step.screen in FRAME_SCREENS and not step.fields:
+        yield "fields", f"is empty; a step with screen {step.screen} names the frames that it checks off"
+    if step.screen not in FRAME_SCREENS and step.fields:
+        named = " and ".join(FRAME_SCREENS)
+        yield "fields", f"is for screens {named} only, and the screen is {step.screen}"
     fields = {name for name, _ in parts.named("fields")}
     for name in step.fields:
         if "fields.toml" in parts.present and name not in fields:

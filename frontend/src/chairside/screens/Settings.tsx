@@ -3,6 +3,7 @@ import { APP_VERSION } from "../../log";
 import { type Look, look, Segmented, setLook, TextField } from "../../ui";
 import { actor, app, setActor } from "../app";
 import { PageFrame } from "../frame/CaseFrame";
+import { CueSettings } from "../series/CueSettings";
 import { awake } from "../wake";
 import { clock } from "../words";
 
@@ -70,6 +71,7 @@ export function Settings() {
         value={hand}
         onPick={(id) => setLook({ hand: id })}
       />
+      <CueSettings />
       <section class="stack-tight" aria-labelledby="about">
         <h2 id="about">This phone</h2>
         <dl class="facts">
