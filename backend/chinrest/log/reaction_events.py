@@ -40,8 +40,8 @@ class ReactionAction(Body, frozen=True, tag="reaction.action"):
 
 
 class ReactionObserved(Body, frozen=True, tag="reaction.observed"):
-    """Readings as taken; null where it was not taken. Pulse and breaths a minute, pressures in mmHg,
-    saturation in percent. `breathing`: an id of the pack, or empty.
+    """Readings as taken; null where it was not taken. Pulse and breathing a minute, pressures in mmHg,
+    saturation in percent.
 
     `green_dye_s`: seconds since the green dye, by which an oximeter reads low for minutes; null: none given.
     """
@@ -50,8 +50,7 @@ class ReactionObserved(Body, frozen=True, tag="reaction.observed"):
     systolic: int | None = None
     diastolic: int | None = None
     saturation: int | None = None
-    breaths: int | None = None
-    breathing: str = ""
+    breathing: int | None = None
     note: str = ""
     green_dye_s: float | None = None
 

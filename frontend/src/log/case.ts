@@ -19,6 +19,7 @@ import type {
 } from "../types.gen";
 import type { DyeCourse } from "./dye";
 import type { PlanCourse } from "./plans";
+import type { ReactionCourse } from "./reactions";
 
 export type { DyeCourse, Injected } from "./dye";
 export type Eye = EyeSide;
@@ -62,7 +63,7 @@ export interface Entry {
   withdrawn: boolean;
 }
 
-export interface CaseState {
+export interface CaseState extends ReactionCourse {
   id: string;
   /** The clinic's own case code; empty until the line that opened the case has arrived. */
   code: string;

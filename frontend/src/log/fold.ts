@@ -171,7 +171,9 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
     const { id, device, seq, at, boot, actor, type, pack, practice } = line.envelope;
     const applies = type === "case.opened" ? one === opened : !withdrawn;
     if (known && body && applies) {
-      const applier = (APPLY[type as keyof BodyOf] ?? REACTION_APPLIERS[type as keyof BodyOf]) as Apply<Body> | undefined;
+      const applier = (APPLY[type as keyof BodyOf] ?? REACTION_APPLIERS[type as keyof BodyOf]) as
+        | Apply<Body>
+        | undefined;
       applier?.(state, { line: id, at, device, body });
       const dyed = DYE_APPLIERS[type as keyof BodyOf] as
         | ((dye: CaseState["dye"], noted: Noted<Body>, boot: string) => void)

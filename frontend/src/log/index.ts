@@ -1,10 +1,11 @@
 /** The log: append a line, fold lines into cases, carry them to the server. This file is its only door. */
 export type { CaseState, DyeCourse, Entry, Eye, Injected, Modality, Noted, StepState } from "./case";
-export type { PlanCourse } from "./plans";
 export { stepKey } from "./case";
 export { tidyCode } from "./code";
 export { foldCase } from "./fold";
 export { openLog } from "./open";
+export type { PlanCourse } from "./plans";
+export { isLoose, type Reaction, running } from "./reactions";
 export type {
   Device,
   EnrolResult,

@@ -3,6 +3,7 @@
 import type { BodyOf } from "../types.gen";
 import { DYE_NEEDS } from "./dye";
 import { PLAN_NEEDS } from "./plans";
+import { REACTION_NEEDS } from "./reactions";
 
 type Body = Record<string, unknown>;
 
@@ -38,6 +39,7 @@ const NEEDS: Partial<Record<keyof BodyOf, Needs>> = {
   "case.handed_over": { to: TEXT },
   "case.closed": { outcome: TEXT },
   ...DYE_NEEDS,
+  ...REACTION_NEEDS,
   ...PLAN_NEEDS,
 };
 

@@ -35,8 +35,15 @@ export interface Names {
   dye(id: string): string;
   question(id: string): string;
   answer(question: string, id: string): string;
+  sign(id: string): string;
+  action(id: string): string;
   site(id: string): string;
 }
+
+const reactionWord = (pack: Pack | null, list: "signs" | "actions", id: string): string | undefined =>
+  (pack as { reaction?: Record<string, { id: string; text: string }[]> | null } | null)?.reaction?.[
+    list
+  ]?.find((one) => one.id === id)?.text;
 
 /** Without a pack, or where the pack doesn't know an id, the id itself is shown, made readable. */
 export function namesFrom(pack: Pack | null): Names {
@@ -51,6 +58,8 @@ export function namesFrom(pack: Pack | null): Names {
     dye: (id) => sentence(plain(id)),
     question: (id) => sentence(plain(id)),
     answer: (_question, id) => plain(id),
+    sign: (id) => reactionWord(pack, "signs", id) ?? choice("signs", id),
+    action: (id) => reactionWord(pack, "actions", id) ?? sentence(plain(id)),
     site: (id) => pack?.sites.find((s) => s.id === id)?.name ?? plain(id),
   };
 }

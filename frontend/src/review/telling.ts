@@ -4,6 +4,7 @@ import type { BodyOf, EyeSide } from "../types.gen";
 import { DYE_TELLERS } from "./dye";
 import type { Names } from "./names";
 import { PLAN_TELLERS } from "./tellingPlans";
+import { REACTION_TELLERS } from "./tellingReactions";
 import { afterDye, SERIES_TELLERS } from "./tellingSeries";
 import { type Row, row, type Telling, told, yes } from "./told";
 import {
@@ -128,6 +129,7 @@ const TELLERS: Tellers = {
     ),
   ...SERIES_TELLERS,
   ...PLAN_TELLERS,
+  ...REACTION_TELLERS,
   "comfort.noted": (b, n) =>
     told(
       `Comfort ${b.score} ${COMFORT_SCALE}`,

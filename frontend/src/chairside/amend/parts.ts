@@ -5,6 +5,7 @@ import type { NumberRule } from "../../ui";
 import { FRAME_WORD, METHOD_WORD, OUTCOME_WORD, POSE_WORD } from "../tell/types";
 import { EYE_WORD, MODALITY_WORD } from "../words";
 import { DYE_PARTS } from "./dye";
+import { REACTION_PARTS } from "./reactions";
 
 type Listed = readonly { id: string; text: string; help?: string }[];
 
@@ -65,6 +66,7 @@ const EYE = one("eye", "Eye", EYES);
 
 const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, unknown>) => Part[] } = {
   ...DYE_PARTS,
+  ...REACTION_PARTS,
   "case.opened": (p) => [
     { key: "code", label: "Case code", kind: "text", most: 40, needed: true },
     many("eyes", "Eyes", EYES, true),

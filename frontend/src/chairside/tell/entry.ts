@@ -4,6 +4,7 @@ import type { BodyOf, Choice, Pack } from "../../types.gen";
 import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
 import { DYE_TELL } from "./dye";
 import { PLAN_TELL } from "./plans";
+import { REACTION_TELL } from "./reactions";
 import { clockText, SERIES_TELL } from "./series";
 import { FRAME_WORD, METHOD_WORD, NO_TURN, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
 
@@ -114,6 +115,7 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
   }),
   ...SERIES_TELL,
   ...PLAN_TELL,
+  ...REACTION_TELL,
   "comfort.noted": (b, p) => ({
     title: `Comfort ${b.score} of 10`,
     detail: together(several(p?.choices.bothers, b.bothers), b.note),

@@ -1,4 +1,5 @@
 /** What the types of line and their fixed values are called on the screen. */
+import { REACTION_WORD } from "./reactions";
 
 export const TYPE_WORD: Record<string, string> = {
   "case.opened": "Case opened",
@@ -38,6 +39,7 @@ export const TYPE_WORD: Record<string, string> = {
   "watch.started": "Watch began",
   "watch.ended": "Watch ended",
   "takeaway.given": "Take-away card",
+  ...REACTION_WORD,
   "line.amended": "Amendment",
   "device.enrolled": "Phone enrolled",
   "storage.asked": "Browser asked to keep the store",
