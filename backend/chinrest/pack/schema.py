@@ -70,7 +70,8 @@ class Step(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     shows.
     `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
     (those whose own condition holds), or a `series` screen where no layout of a protocol fits the case. A
-    `number` screen has a `unit` and refuses what is outside `least` to `most`. `dye`: the dye that a `dose` or `inject` screen is about.
+    `number` screen has a `unit` and refuses what is outside `least` to `most`. `dye`: the dye that a
+    `dose` or `inject` screen is about.
     """
 
     id: str
