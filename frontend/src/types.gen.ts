@@ -688,15 +688,6 @@ export interface NeckLimit {
   pitch_deg: number;
 }
 
-/** Which arm the needle is in, who placed it, and that it was flushed. `arm` other: a foot, or a port. */
-export interface NeedlePlaced {
-  arm: "left" | "other" | "right";
-  flushed: boolean;
-  by?: string;
-  note?: string;
-  salt: string;
-}
-
 export type NoseClass = "high" | "low" | "medium";
 
 /**
@@ -1070,7 +1061,7 @@ export interface SafetyNoted {
   salt: string;
 }
 
-export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
+export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
 
 /**
  * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier
@@ -1165,8 +1156,9 @@ export interface Stage {
  * next. Optics come in the order of use, and under each the study eye first. `screen` says what the phone
  * shows.
  * `shows`: the optic's own sentences to list beneath. `fields`: the frames that a `frames` screen checks off
- * (those whose own condition holds), or a `series` screen where no layout of a protocol fits the case. A `number` screen has a `unit` and refuses what is outside `least` to
- * `most`. `dye`: the dye that a `dose` or `inject` screen is about.
+ * (those whose own condition holds), or a `series` screen where no layout of a protocol fits the case. A
+ * `number` screen has a `unit` and refuses what is outside `least` to `most`. `dye`: the dye that a
+ * `dose` or `inject` screen is about.
  */
 export interface Step {
   id: string;
@@ -1175,7 +1167,7 @@ export interface Step {
   text: string;
   why: string;
   say: string;
-  screen: "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "needle" | "number" | "optic" | "position" | "pupil" | "ready" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
+  screen: "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
   each: "case" | "eye" | "eye_and_optic" | "optic";
   when: Condition;
   source: string;
@@ -1417,7 +1409,6 @@ export interface BodyOf {
   "language.chosen": LanguageChosen;
   "leak.asked": LeakAsked;
   "line.amended": LineAmended;
-  "needle.placed": NeedlePlaced;
   "optic.chosen": OpticChosen;
   "pack.approved": PackApproved;
   "pack.recalled": PackRecalled;

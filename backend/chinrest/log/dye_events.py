@@ -63,15 +63,6 @@ class DyeLeftOut(Body, frozen=True, tag="dye.left_out"):
     step: str | None = None
 
 
-class NeedlePlaced(Body, frozen=True, tag="needle.placed"):
-    """Which arm the needle is in, who placed it, and that it was flushed. `arm` other: a foot, or a port."""
-
-    arm: Literal["right", "left", "other"]
-    flushed: bool
-    by: str = ""
-    note: str = ""
-
-
 class DoseWorked(Body, frozen=True, tag="dose.worked"):
     """The arithmetic as it was shown. Amounts are decimals as text, exactly as worked.
 
@@ -158,7 +149,6 @@ DyeBody = (
     | PhysicianAsked
     | StopReleased
     | DyeLeftOut
-    | NeedlePlaced
     | DoseWorked
     | DoseChecked
     | DyeInjected

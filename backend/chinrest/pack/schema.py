@@ -29,7 +29,7 @@ Screen = Literal[
     "number",
     "screening",
     "ready",
-    "needle",
+    "release",
     "dose",
     "inject",
     "arm",

@@ -20,7 +20,7 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
     "optic": {"case"},
     "screening": {"case"},
     "ready": {"case"},
-    "needle": {"case"},
+    "release": {"case"},
     "dose": {"case"},
     "inject": {"case"},
     "arm": {"case"},

@@ -7,7 +7,6 @@ import type {
   DyeInjected,
   DyeLeftOut,
   LeakAsked,
-  NeedlePlaced,
   PhysicianAsked,
   ScreeningAnswered,
   StopReleased,
@@ -27,7 +26,6 @@ export interface DyeCourse {
   asked: Noted<PhysicianAsked>[];
   leftOut: Noted<DyeLeftOut>[];
   released: Noted<StopReleased>[];
-  needle: Noted<NeedlePlaced> | null;
   doses: Noted<DoseWorked>[];
   checks: Noted<DoseChecked>[];
   /** In order; the first of a dye is the zero of its clock. */
@@ -45,7 +43,6 @@ export function noDye(): DyeCourse {
     asked: [],
     leftOut: [],
     released: [],
-    needle: null,
     doses: [],
     checks: [],
     injected: [],
@@ -68,9 +65,6 @@ export const DYE_APPLIERS: DyeAppliers = {
   "physician.asked": (d, noted) => d.asked.push(noted),
   "dye.left_out": (d, noted) => d.leftOut.push(noted),
   "stop.released": (d, noted) => d.released.push(noted),
-  "needle.placed": (d, noted) => {
-    d.needle = noted;
-  },
   "dose.worked": (d, noted) => d.doses.push(noted),
   "dose.checked": (d, noted) => d.checks.push(noted),
   "dye.injected": (d, noted, boot) => d.injected.push({ ...noted, boot }),
@@ -94,7 +88,6 @@ export const DYE_NEEDS: Partial<Record<keyof BodyOf, Record<string, Check>>> = {
   "physician.asked": { question: TEXT, answer: TEXT, by: TEXT, role: TEXT, goes_on: YES_NO },
   "dye.left_out": { modalities: LIST, why: TEXT },
   "stop.released": { question: GIVEN, step: GIVEN, by: TEXT, role: TEXT, words: TEXT },
-  "needle.placed": { arm: TEXT, flushed: YES_NO },
   "dose.worked": {
     dye: TEXT,
     weight_kg: GIVEN,

@@ -9,7 +9,6 @@ type DyeType =
   | "physician.asked"
   | "stop.released"
   | "dye.left_out"
-  | "needle.placed"
   | "dose.worked"
   | "dose.checked"
   | "dye.injected"
@@ -78,12 +77,6 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
       ],
       "caution",
     ),
-  "needle.placed": (b) =>
-    told(b.arm === "other" ? "Needle placed, not in an arm" : `Needle placed, ${b.arm} arm`, [
-      row("Flushed", yes(b.flushed)),
-      row("By", b.by),
-      row("Note", b.note),
-    ]),
   "dose.worked": (b, n) =>
     told(`Dose worked: ${n.dye(b.dye)}`, [
       row("Working", b.working),

@@ -13,22 +13,14 @@ const text = (key: string, label: string, most = 300, needed = false): Part => (
   needed,
 });
 const NOTE = text("note", "Note");
-const ARM: Part = { key: "arm", label: "Arm", kind: "one", options: words(ARM_WORD), mayBeEmpty: false };
-const { other: _other, ...sides } = ARM_WORD;
-const SIDE: Part = { key: "arm", label: "Arm", kind: "one", options: words(sides), mayBeEmpty: true };
+const ARM: Part = { key: "arm", label: "Arm", kind: "one", options: words(ARM_WORD), mayBeEmpty: true };
 
 export const DYE_PARTS: {
   [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, unknown>) => Part[];
 } = {
   "screening.answered": () => [NOTE],
-  "needle.placed": () => [
-    ARM,
-    { key: "flushed", label: "Flushed", kind: "yesno" },
-    text("by", "By", 40),
-    NOTE,
-  ],
   "dose.checked": () => [text("by", "By", 40, true), text("role", "Role", 60, true), NOTE],
-  "dye.injected": () => [SIDE],
+  "dye.injected": () => [ARM],
   "leak.asked": () => [{ key: "leak", label: "A leak", kind: "yesno" }, NOTE],
   "watch.ended": () => [{ key: "well", label: "Well", kind: "yesno" }, text("why", "Why")],
   "takeaway.given": () => [

@@ -22,7 +22,7 @@ export const GIVEN_WORD = {
   declined: "Not wanted",
 } as const;
 
-export const ARM_WORD = { right: "Right arm", left: "Left arm", other: "Not in an arm" } as const;
+export const ARM_WORD = { right: "Right arm", left: "Left arm" } as const;
 
 const plain = (id: string): string => id.replaceAll(/[_-]+/g, " ");
 /** What the pack calls a dye, or the id made readable. */
@@ -51,9 +51,6 @@ export const DYE_TELL: { [T in keyof BodyOf]?: Tell<T> } = {
       `${b.by}, ${b.role}`,
       `“${b.words}”`,
     ),
-  }),
-  "needle.placed": (b) => ({
-    detail: together(ARM_WORD[b.arm], b.flushed ? "flushed" : "not flushed", b.by, b.note),
   }),
   "dose.worked": (b, p) => ({
     detail: together(dyeName(p, b.dye), b.working, b.capped ? "at the clinic's cap" : ""),

@@ -30,7 +30,6 @@ export const TYPE_WORD: Record<string, string> = {
   "physician.asked": "Physician asked",
   "stop.released": "Stop released",
   "dye.left_out": "Goes on without dye",
-  "needle.placed": "Needle placed",
   "dose.worked": "Dose worked",
   "dose.checked": "Dose checked by a second person",
   "dye.injected": "Injection began",
