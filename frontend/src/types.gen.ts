@@ -181,6 +181,19 @@ export interface Contact {
   note: string;
 }
 
+/**
+ * Met where at least one sign is seen in each of at least `least` of the `groups` (lists of sign ids).
+ *
+ * A further sign can only meet more of them: a criterion escalates and never takes back. `text` is said when met.
+ */
+export interface Criterion {
+  id: string;
+  text: string;
+  groups: string[][];
+  least: number;
+  source: string;
+}
+
 /** First line of each device: its public signing key (SPKI, base64) and label. */
 export interface DeviceEnrolled {
   public_key: string;
@@ -238,6 +251,58 @@ export interface DoseWorked {
   working: string;
   with_dye?: string | null;
   salt: string;
+}
+
+/**
+ * What holds for all dyes. `ask_below_kg`, `ask_above_kg`: usual weights where no age band is given.
+ *
+ * `keep_total_below_mg_per_kg`: all dyes of one visit together, empty where the clinic has no such rule.
+ * `caution` is shown with every dose. `checker_roles`: who may be the second person.
+ */
+export interface Dosing {
+  caution: string;
+  ask_below_kg: string;
+  ask_above_kg: string;
+  keep_total_below_mg_per_kg: string;
+  weights: WeightBand[];
+  checker_roles: string[];
+  source: string[];
+}
+
+/**
+ * One dye as this clinic gives it: a generic name, and one rule.
+ *
+ * `rule`: `per_kg` multiplies `per_kg_mg` by the weight and stops rising at `cap_mg`; `fixed` gives `fixed_mg`.
+ * `keep_below_mg_per_kg`: a dose that is not below this much per kg of this patient is not shown at all.
+ * `concentrations_mg_ml`: what the clinic stocks or makes up; `default_concentration_mg_ml` empty means that
+ * it must be said each time. The volume is rounded once, at the end, to `rounding_step_ml`: `nearest` (halves
+ * up, but never past a ceiling) or `down`. `flush_ml` of saline follows. `use_by_h`: hours after it was made
+ * up, empty where it comes ready. `arm_to_eye_s`: when the dye is first expected in the eye, seconds after
+ * injection, (from, to). Not approved, or out of its dates (`approved_on` to `valid_until`, both inclusive,
+ * YYYY-MM-DD): nothing is shown. `source` names what each figure is taken from.
+ */
+export interface Dye {
+  id: string;
+  name: string;
+  modality: Modality;
+  routes: string[];
+  rule: "fixed" | "per_kg";
+  per_kg_mg: string;
+  fixed_mg: string;
+  cap_mg: string;
+  keep_below_mg_per_kg: string;
+  concentrations_mg_ml: string[];
+  default_concentration_mg_ml: string;
+  rounding_step_ml: string;
+  rounding: "down" | "nearest";
+  flush_ml: string;
+  use_by_h: string;
+  arm_to_eye_s: [number, number];
+  approved_by: string;
+  approved_on: string;
+  valid_until: string;
+  cautions: string[];
+  source: string[];
 }
 
 /** The saline after the bolus is in. */
@@ -691,6 +756,26 @@ export interface NeckLimit {
 export type NoseClass = "high" | "low" | "medium";
 
 /**
+ * A measured number. Outside `least` to `most` it is refused, outside `ask_below` to `ask_above` the phone asks.
+ *
+ * `sign_below`: a value below this counts as `sign` being seen (it can only escalate), None where it never does.
+ * `dye_notes`: dye, then what to know about this reading after that dye.
+ */
+export interface ObservationField {
+  id: "breathing" | "diastolic" | "pulse" | "saturation" | "systolic";
+  text: string;
+  unit: string;
+  least: number;
+  most: number;
+  ask_below: number;
+  ask_above: number;
+  sign_below: number | null;
+  sign: string;
+  dye_notes: Record<string, string>;
+  source: string;
+}
+
+/**
  * One optic. Lengths in mm, angles in degrees, mass in grams.
  *
  * The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z
@@ -757,6 +842,12 @@ export interface Pack {
   fit_vectors: FitVector[];
   phrases_unreviewed: string[];
   phrase_fallbacks: Record<string, string>;
+  dosing: Dosing | null;
+  dyes: Dye[];
+  screening: ScreeningQuestion[];
+  reaction: ReactionTables | null;
+  watch: Watch | null;
+  takeaway: Takeaway | null;
 }
 
 /** Server's chain. A pack is in force at a site from its latest approval on. */
@@ -985,6 +1076,19 @@ export interface ReactionStarted {
   salt: string;
 }
 
+/** `remind_s`: every so many seconds `remind_text` is shown while a reaction runs. */
+export interface ReactionTables {
+  remind_s: number;
+  remind_text: string;
+  caution: string;
+  escalation: string;
+  signs: Sign[];
+  criteria: Criterion[];
+  actions: TimedAction[];
+  observations: ObservationField[];
+  scales: Scale[];
+}
+
 /** Why there is no feasible pose. */
 export interface Reason {
   code: ReasonCode;
@@ -1061,7 +1165,37 @@ export interface SafetyNoted {
   salt: string;
 }
 
+/**
+ * A published scale. `classes` from the lightest; `places`: sign, then the class that the source puts it in.
+ *
+ * `version` changes with the table. `not_placed`: signs that the source says nothing of; every sign of the
+ * pack is either placed or listed here, so that none is forgotten. Scales disagree and are never mapped onto each other.
+ */
+export interface Scale {
+  id: string;
+  name: string;
+  version: string;
+  classes: ScaleClass[];
+  places: Record<string, string>;
+  not_placed: string[];
+  source: string;
+}
+
+export interface ScaleClass {
+  id: string;
+  name: string;
+}
+
 export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
+
+/** `do`: what the photographer does now. `spare_arm`: an arm that the answer rules out. */
+export interface ScreeningAnswer {
+  id: string;
+  text: string;
+  consequence: "ask" | "go" | "note" | "stop";
+  do: string;
+  spare_arm: "" | "both" | "left" | "right";
+}
 
 /**
  * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier
@@ -1079,10 +1213,25 @@ export interface ScreeningAnswered {
 }
 
 /**
- * The early frames, taken as shot: both hands are on the instrument.
+ * One question. `dyes`: asked where any of these is to be given; empty: always.
  *
- * `frames` are the layout's frames that it stands for; each is judged afterwards, in a line of its own that
- * names the line of the start.
+ * `part`: what is asked of the patient, or made sure of in the room just before (`ready`).
+ * `answers` run from the lightest: where more than one holds, the last of them is given.
+ */
+export interface ScreeningQuestion {
+  id: string;
+  part: "patient" | "ready";
+  text: string;
+  why: string;
+  dyes: string[];
+  answers: ScreeningAnswer[];
+  source: string;
+}
+
+/**
+ * The early frames, taken as shot: both hands are on the instrument, and nothing is judged.
+ *
+ * `frames` are the layout's frames that it stands for; they are looked through afterwards.
  */
 export interface SeriesBurst {
   state: "ended" | "started";
@@ -1105,10 +1254,29 @@ export interface SeriesLaid {
   salt: string;
 }
 
+/**
+ * A burst, looked through.
+ *
+ * `burst` is the line that began it; `shots` how many frames it has; `bad` those of no use, from 1.
+ */
+export interface SeriesLooked {
+  burst: string;
+  shots: number;
+  bad: number[];
+  salt: string;
+}
+
 /** No more frames of the series are asked for. The dye's clock goes on. */
 export interface SeriesStopped {
   why: string;
   salt: string;
+}
+
+/** One sign, as seen, heard or told. Ids are what the log keeps. */
+export interface Sign {
+  id: string;
+  text: string;
+  group: "airway" | "awareness" | "breathing" | "circulation" | "gut" | "needle" | "other" | "skin";
 }
 
 export interface SignInRequest {
@@ -1274,12 +1442,32 @@ export interface SyncHeader {
   cursor: number | null;
 }
 
+/**
+ * The card. `title`, `reach` (how to reach the clinic if something comes late) and lines, by language.
+ *
+ * `unreviewed`: languages whose wording nobody who speaks them has signed yet; the card says so.
+ */
+export interface Takeaway {
+  title: Record<string, string>;
+  reach: Record<string, string>;
+  unreviewed: string[];
+  lines: TakeawayLine[];
+}
+
 /** The clinic's take-away card, by the ids of what it said, in the patient's language. */
 export interface TakeawayGiven {
   language: string;
   how: "declined" | "printed" | "read_out" | "shared" | "shown";
   parts: string[];
   salt: string;
+}
+
+/** One line of the card. `dyes`: for which dyes, empty for any. `text`: language, then the line. */
+export interface TakeawayLine {
+  id: string;
+  dyes: string[];
+  text: Record<string, string>;
+  source: string;
 }
 
 /**
@@ -1294,6 +1482,13 @@ export interface Thresholds {
   close_optic_mm: number;
   large_move_deg: number;
   clock_warn_ms: number;
+}
+
+/** One tap logs it with its time. `asks`: nothing, a detail, or a drug as said aloud (what, how much, by whom). */
+export interface TimedAction {
+  id: string;
+  text: string;
+  asks: "detail" | "drug" | "nothing";
 }
 
 export interface Timeline {
@@ -1363,6 +1558,11 @@ export interface TouchWords {
 
 export type WarningCode = "age_not_given" | "backed_off" | "eye_depth_judged" | "eye_turn_beyond_comfortable" | "forward_face_touches" | "inside_light_out_of_range" | "pupil_narrow" | "pupil_vertical_gaze";
 
+export interface Watch {
+  rules: WatchRule[];
+  caution: string;
+}
+
 /** `after_min` whole minutes after the watch's `since`. `early`: before its minutes were over, and why. */
 export interface WatchEnded {
   after_min: number;
@@ -1370,6 +1570,14 @@ export interface WatchEnded {
   well?: boolean | null;
   why?: string;
   salt: string;
+}
+
+/** At least so many minutes after the last injection where `happened` holds. The longest one counts. */
+export interface WatchRule {
+  happened: "child" | "faint" | "injected" | "leak" | "nausea" | "reaction" | "stopped";
+  minutes: number;
+  text: string;
+  source: string;
 }
 
 /** `minutes` by the pack's rules of the names in `rules`, counted from `since` (wall clock, ms). */
@@ -1381,6 +1589,14 @@ export interface WatchStarted {
 }
 
 export type Weight = "must" | "note" | "should" | "stop";
+
+/** Weights that are usual at one age, kg. Outside of them the phone asks; it never corrects. */
+export interface WeightBand {
+  id: string;
+  name: string;
+  ask_below_kg: string;
+  ask_above_kg: string;
+}
 
 export interface WithdrawRequest {
   why: string;
@@ -1432,6 +1648,7 @@ export interface BodyOf {
   "screening.answered": ScreeningAnswered;
   "series.burst": SeriesBurst;
   "series.laid": SeriesLaid;
+  "series.looked": SeriesLooked;
   "series.stopped": SeriesStopped;
   "step.done": StepDone;
   "step.skipped": StepSkipped;

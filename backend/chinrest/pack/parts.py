@@ -10,6 +10,7 @@ from chinrest.model.face import FaceTables
 from chinrest.model.fit import Limits
 from chinrest.model.optic import Optic
 
+from .dye_parts import DyeParts, read_dye_parts
 from .reader import Reader, Table
 from .schema import Choice, Choices, Contact, Field, Site, Stage, Step, Thresholds
 
@@ -65,6 +66,7 @@ class Parts(msgspec.Struct, kw_only=True):
     phrases: dict[str, PhraseFile]
     emergency: EmergencyPage | None
     contacts: list[tuple[int, Contact]]
+    dye: DyeParts
     ids: dict[str, list[tuple[str, str]]]
     """List (such as `steps` or `flags`), then (file, id) of each entry."""
     present: set[str]
@@ -122,6 +124,7 @@ def read(reader: Reader) -> Parts:
         phrases=_read_phrases(reader),
         emergency=reader.rest("emergency.toml", {"contacts"}, EmergencyPage),
         contacts=_read_contacts(reader),
+        dye=read_dye_parts(reader),
         ids=ids,
         present=set(reader.tables),
         phrase_files=reader.phrase_files,

@@ -12,10 +12,11 @@ from .kinds import faults_of_kind, join, name_of
 Kind = TypeVar("Kind")
 Table = dict[str, Any]
 
-FILES = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency"}
+DYE_FILES = {"dyes", "screening", "reaction", "watch", "takeaway"}
+FILES = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency", *DYE_FILES}
 FOLDERS = {"steps", "phrases"}
-OPTIONAL = {"steps"}
-"""`steps.toml` may be left out where the folder `steps/` holds them."""
+OPTIONAL = {"steps", *DYE_FILES}
+"""`steps.toml` may be left out where the folder `steps/` holds them; the dye's files where a clinic gives none."""
 
 
 class Reader:

@@ -7,9 +7,13 @@ from typing import Literal
 
 from msgspec import Struct
 
+from chinrest.model.dye.aftercare import Takeaway, Watch
+from chinrest.model.dye.rule import Dosing, Dye
+from chinrest.model.dye.screening import ScreeningQuestion
 from chinrest.model.face import FaceTables
 from chinrest.model.fit import EyeSide, Limits
 from chinrest.model.optic import Modality, Optic
+from chinrest.model.reaction.tables import ReactionTables
 from chinrest.model.tables import PupilTable, TouchTable
 from chinrest.model.vectors import FitVector
 
@@ -202,3 +206,9 @@ class Pack(Struct, frozen=True, kw_only=True):
     fit_vectors: list[FitVector]
     phrases_unreviewed: list[str] = []
     phrase_fallbacks: dict[str, str] = {}
+    dosing: Dosing | None = None
+    dyes: list[Dye] = []
+    screening: list[ScreeningQuestion] = []
+    reaction: ReactionTables | None = None
+    watch: Watch | None = None
+    takeaway: Takeaway | None = None

@@ -4,9 +4,13 @@ from pathlib import Path
 
 import msgspec
 
+from chinrest.model.dye.aftercare import Takeaway, Watch
+from chinrest.model.dye.rule import Dosing, Dye
+from chinrest.model.dye.screening import ScreeningQuestion
 from chinrest.model.face import FaceTables
 from chinrest.model.fit import Limits
 from chinrest.model.optic import Optic
+from chinrest.model.reaction.tables import ReactionTables
 
 from .checks import check
 from .faults import PackFaults
@@ -36,6 +40,12 @@ class Source(msgspec.Struct, frozen=True, kw_only=True):
     phrase_fallbacks: dict[str, str]
     thresholds: Thresholds
     emergency: Emergency
+    dosing: Dosing | None
+    dyes: list[Dye]
+    screening: list[ScreeningQuestion]
+    reaction: ReactionTables | None
+    watch: Watch | None
+    takeaway: Takeaway | None
 
 
 def load(path: Path | str) -> Source:
@@ -75,4 +85,10 @@ def load(path: Path | str) -> Source:
             caution=page.caution,
             contacts=[contact for _, contact in parts.contacts],
         ),
+        dosing=parts.dye.dosing,
+        dyes=parts.dye.dyes,
+        screening=parts.dye.screening,
+        reaction=parts.dye.reaction,
+        watch=parts.dye.watch,
+        takeaway=parts.dye.takeaway,
     )

@@ -1,0 +1,69 @@
+"""Decimals as people write them, exactly: no binary fraction anywhere, and nothing corrected in silence."""
+
+import re
+from decimal import Context, Decimal, Inexact, Overflow
+
+from chinrest.model.errors import InputError
+
+PLAIN = re.compile(r"[0-9]{1,6}(\.[0-9]{1,6})?")
+EXACT = Context(prec=80, traps=[Inexact, Overflow])
+"""Sums and products of what `PLAIN` lets through fit in it; a digit lost would raise."""
+
+
+def reason_against(text: str) -> str | None:
+    """Why a text is no decimal above 0 with at most six digits on either side; None where it is one."""
+    if not text.strip():
+        return "is missing"
+    if "," in text:
+        return f"is {text!r}; write the decimal with a point, as 18.5, and no comma"
+    if re.search("[a-zA-Z]", text) and not re.fullmatch(r"[0-9.]+[eE][0-9+-]+", text):
+        return f"is {text!r}; write the number alone, in the unit asked for"
+    if text.startswith("-"):
+        return f"is {text!r}; must be more than 0"
+    if not PLAIN.fullmatch(text):
+        return (
+            f"is {text!r}; must be plain digits, at most six before the point and six after it, such as 18.5"
+        )
+    if Decimal(text) == 0:
+        return f"is {text!r}; must be more than 0"
+    return None
+
+
+def decimal_of(field: str, text: str) -> Decimal:
+    """The decimal. Raises InputError naming `field` and why."""
+    reason = reason_against(text)
+    if reason:
+        raise InputError(field, reason)
+    return Decimal(text)
+
+
+def written(value: Decimal) -> str:
+    """Plain digits without trailing zeros (5, not 5.0, which is misread as 50) and with a leading one (0.5)."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def times(one: Decimal, other: Decimal) -> Decimal:
+    return EXACT.multiply(one, other)
+
+
+def plus(one: Decimal, other: Decimal) -> Decimal:
+    return EXACT.add(one, other)
+
+
+def minus(one: Decimal, other: Decimal) -> Decimal:
+    return EXACT.subtract(one, other)
+
+
+def whole_steps(amount: Decimal, step: Decimal) -> tuple[Decimal, bool]:
+    """How many whole steps go into an amount, and whether half a step or more is left over."""
+    steps = EXACT.divide_int(amount, step)
+    left = minus(amount, times(steps, step))
+    return steps, times(left, Decimal(2)) >= step
+
+
+def shown_ratio(amount: Decimal, by: Decimal, places: int = 3) -> Decimal:
+    """A ratio for the eye, halves up. Nothing is decided by it: comparisons are made by multiplying instead."""
+    unit = Decimal(1).scaleb(-places)
+    steps, more = whole_steps(amount, times(by, unit))
+    return times(plus(steps, Decimal(1)) if more else steps, unit)
