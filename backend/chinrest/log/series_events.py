@@ -21,10 +21,9 @@ class SeriesLaid(Body, frozen=True, tag="series.laid"):
 
 
 class SeriesBurst(Body, frozen=True, tag="series.burst"):
-    """The early frames, taken as shot: both hands are on the instrument.
+    """The early frames, taken as shot: both hands are on the instrument, and nothing is judged.
 
-    `frames` are the layout's frames that it stands for; each is judged afterwards, in a line of its own that
-    names the line of the start.
+    `frames` are the layout's frames that it stands for; they are looked through afterwards.
     """
 
     state: Literal["started", "ended"]
@@ -32,6 +31,17 @@ class SeriesBurst(Body, frozen=True, tag="series.burst"):
     optic: str
     frames: list[str]
     dye_s: float | None
+
+
+class SeriesLooked(Body, frozen=True, tag="series.looked"):
+    """A burst, looked through.
+
+    `burst` is the line that began it; `shots` how many frames it has; `bad` those of no use, from 1.
+    """
+
+    burst: str
+    shots: int
+    bad: list[int]
 
 
 class SeriesStopped(Body, frozen=True, tag="series.stopped"):
@@ -54,4 +64,4 @@ class ClockUncertain(Body, frozen=True, tag="clock.uncertain"):
     by: str = ""
 
 
-SeriesBody = SeriesLaid | SeriesBurst | SeriesStopped | ClockUncertain
+SeriesBody = SeriesLaid | SeriesBurst | SeriesLooked | SeriesStopped | ClockUncertain

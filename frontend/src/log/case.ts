@@ -15,6 +15,7 @@ import type {
   SafetyNoted,
   SeriesBurst,
   SeriesLaid,
+  SeriesLooked,
   SeriesStopped,
 } from "../types.gen";
 import type { DyeCourse } from "./dye";
@@ -99,8 +100,10 @@ export interface CaseState extends ReactionCourse {
   frames: Noted<FrameTaken>[];
   laid: Noted<SeriesLaid>[];
   bursts: Noted<SeriesBurst>[];
+  looked: Noted<SeriesLooked>[];
   seriesStopped: Noted<SeriesStopped>[];
-  clockUncertain: Noted<ClockUncertain>[];
+  /** With the count at that line, and the start that it counts from: an agreed reading is a new zero of the clock. */
+  clockUncertain: (Noted<ClockUncertain> & { mono: number; boot: string })[];
   comfort: Noted<ComfortNoted>[];
   pauses: Noted<PauseNoted>[];
   safety: Noted<SafetyNoted>[];

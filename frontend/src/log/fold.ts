@@ -9,7 +9,7 @@ import { noPlan, PLAN_APPLIERS } from "./plans";
 import { noReactions, REACTION_APPLIERS } from "./reactions";
 
 type Body = Record<string, unknown>;
-type Apply<B> = (state: CaseState, noted: Noted<B>) => void;
+type Apply<B> = (state: CaseState, noted: Noted<B>, clocks: { mono: number; boot: string }) => void;
 type Appliers = { [T in keyof BodyOf]?: Apply<BodyOf[T]> };
 
 const APPLY: Appliers = {
@@ -90,8 +90,9 @@ const APPLY: Appliers = {
   "frame.taken": (s, noted) => s.frames.push(noted),
   "series.laid": (s, noted) => s.laid.push(noted),
   "series.burst": (s, noted) => s.bursts.push(noted),
+  "series.looked": (s, noted) => s.looked.push(noted),
   "series.stopped": (s, noted) => s.seriesStopped.push(noted),
-  "clock.uncertain": (s, noted) => s.clockUncertain.push(noted),
+  "clock.uncertain": (s, noted, clocks) => s.clockUncertain.push({ ...noted, ...clocks }),
   "comfort.noted": (s, noted) => s.comfort.push(noted),
   "pause.noted": (s, noted) => s.pauses.push(noted),
   "safety.noted": (s, noted) => s.safety.push(noted),
@@ -137,6 +138,7 @@ function blank(first: Line): CaseState {
     frames: [],
     laid: [],
     bursts: [],
+    looked: [],
     seriesStopped: [],
     clockUncertain: [],
     comfort: [],
@@ -168,13 +170,13 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
   state.opened = opened !== undefined;
   for (const one of standing) {
     const { line, known, body, amendedBy, withdrawn } = one;
-    const { id, device, seq, at, boot, actor, type, pack, practice } = line.envelope;
+    const { id, device, seq, at, mono, boot, actor, type, pack, practice } = line.envelope;
     const applies = type === "case.opened" ? one === opened : !withdrawn;
     if (known && body && applies) {
       const applier = (APPLY[type as keyof BodyOf] ?? REACTION_APPLIERS[type as keyof BodyOf]) as
         | Apply<Body>
         | undefined;
-      applier?.(state, { line: id, at, device, body });
+      applier?.(state, { line: id, at, device, body }, { mono, boot });
       const dyed = DYE_APPLIERS[type as keyof BodyOf] as
         | ((dye: CaseState["dye"], noted: Noted<Body>, boot: string) => void)
         | undefined;

@@ -30,6 +30,7 @@ const NEEDS: Partial<Record<keyof BodyOf, Needs>> = {
   "frame.taken": { eye: EYE, optic: TEXT, modality: TEXT, field: TEXT, gaze_deg: LIST, outcome: TEXT },
   "series.laid": { protocol: TEXT, layout: TEXT, eyes: LIST },
   "series.burst": { state: TEXT, eye: EYE, optic: TEXT, frames: LIST },
+  "series.looked": { burst: TEXT, shots: NUMBER, bad: LIST },
   "series.stopped": { why: TEXT },
   "clock.uncertain": { dye: TEXT, wall_s: NUMBER },
   "comfort.noted": { score: NUMBER, bothers: LIST },

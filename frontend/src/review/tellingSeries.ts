@@ -3,7 +3,7 @@ import type { BodyOf } from "../types.gen";
 import type { Names } from "./names";
 import type { Telling } from "./telling";
 
-type Series = "series.laid" | "series.burst" | "series.stopped" | "clock.uncertain";
+type Series = "series.laid" | "series.burst" | "series.looked" | "series.stopped" | "clock.uncertain";
 
 /** `4 min 05 s`: minutes as the clock of the series shows them. */
 export function afterDye(seconds: number | null | undefined): string {
@@ -27,6 +27,11 @@ export const SERIES_TELLERS: { [T in Series]: (body: BodyOf[T], names: Names) =>
     title: b.state === "started" ? "Burst began" : "Burst ended",
     tone: "plain",
     rows: rowsOf(["Eye", b.eye], ["Optic", n.optic(b.optic)], ["When", afterDye(b.dye_s)]),
+  }),
+  "series.looked": (b) => ({
+    title: "Burst looked through",
+    tone: "plain",
+    rows: rowsOf(["Frames", String(b.shots)], ["Of no use", b.bad.length > 0 ? b.bad.join(", ") : "none"]),
   }),
   "series.stopped": (b) => ({ title: "Series stopped", tone: "caution", rows: rowsOf(["Why", b.why]) }),
   "clock.uncertain": (b) => ({

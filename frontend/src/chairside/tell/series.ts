@@ -1,7 +1,7 @@
 /** The lines of the timed series, told in words. */
 import type { BodyOf, Pack } from "../../types.gen";
 
-type Series = "series.laid" | "series.burst" | "series.stopped" | "clock.uncertain";
+type Series = "series.laid" | "series.burst" | "series.looked" | "series.stopped" | "clock.uncertain";
 
 /** `4:05` after the injection, as the clock of the series shows it. */
 export function clockText(seconds: number): string {
@@ -25,6 +25,12 @@ export const SERIES_TELL: {
   "series.burst": (b) => ({
     title: b.state === "started" ? "Burst began" : "Burst ended",
     detail: together(eye(b.eye), at(b.dye_s)),
+  }),
+  "series.looked": (b) => ({
+    detail: together(
+      `${b.shots} frames`,
+      b.bad.length > 0 ? `of no use: ${b.bad.join(", ")}` : "all of use",
+    ),
   }),
   "series.stopped": (b) => ({ detail: b.why }),
   "clock.uncertain": (b) => ({

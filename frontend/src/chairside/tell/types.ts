@@ -21,6 +21,7 @@ export const TYPE_WORD: Record<string, string> = {
   "language.chosen": "Language of the patient",
   "series.laid": "Series laid",
   "series.burst": "Burst",
+  "series.looked": "Burst looked through",
   "series.stopped": "Series stopped",
   "clock.uncertain": "Dye clock uncertain",
   "comfort.noted": "Comfort",
