@@ -4,6 +4,18 @@ export type AdultBand = "18-39" | "40-59" | "60-79" | "80-or-more";
 
 export type AgeBand = "18-39" | "40-59" | "60-79" | "80-or-more" | "child";
 
+/**
+ * A moment at which the seconds were known: the press that began the injection (0), or later the seconds
+ * that the team agreed on. `foreign`: read on another phone, whose clocks are not this one's.
+ */
+export interface Anchor {
+  at: number;
+  mono: number;
+  boot: string;
+  seconds: number;
+  foreign: boolean;
+}
+
 export interface Approval {
   by: string;
   at: number;
@@ -127,6 +139,17 @@ export interface ClockUncertain {
   agreed_s?: number | null;
   by?: string;
   salt: string;
+}
+
+/** An anchor, the readings after it, and what the reference says of the last; as in `ClockAnswer`. */
+export interface ClockVector {
+  anchor: Anchor;
+  readings: Reading[];
+  state: "certain" | "uncertain";
+  seconds: number | null;
+  by: "both" | "mono" | "neither" | "wall";
+  wall_s: number;
+  mono_s: number;
 }
 
 /**
@@ -672,12 +695,66 @@ export interface IncidentRow {
   note: string;
 }
 
+/** A dye, and how long after the series' first injection it is meant to be given. */
+export interface Injection {
+  dye: "fluorescein" | "indocyanine_green";
+  after_s: number;
+}
+
+/**
+ * One frame, or one burst.
+ *
+ * `start_s` to `end_s` on the line, in seconds from the first injection; the moves before it lie before
+ * `start_s`. `from_s` and `to_s` are its window in seconds from the injection of its own `dye`. `shots`: how
+ * many a burst takes.
+ */
+export interface LaidFrame {
+  id: string;
+  window: string;
+  dye: "fluorescein" | "indocyanine_green";
+  eye: "fellow" | "study";
+  field: string;
+  h: number;
+  v: number;
+  turn: number;
+  turn_deg: [number, number] | null;
+  start_s: number;
+  end_s: number;
+  from_s: number;
+  to_s: number;
+  needed: boolean;
+  burst: boolean;
+  shots: number;
+}
+
 export type Landmark = "bridge" | "brow" | "cheek" | "glabella" | "lateral_brow" | "lateral_orbital_rim" | "lower_orbital_rim" | "nasal_flank" | "nasal_root" | "tip";
 
 /** The language that the patient is spoken to in, as the pack's phrases name it. */
 export interface LanguageChosen {
   language: string;
   salt: string;
+}
+
+/**
+ * What was laid for a protocol with one optic, in one eye or two.
+ *
+ * `id`: protocol, optic, eyes, as a case names what it followed. `slack_s`: how late any one frame may begin
+ * with everything after it still kept; a burst apart, which begins when it must. `proved`: no order keeps
+ * more. `could_keep_more`: where it is not proved, by how many frames a better order might still beat it.
+ */
+export interface Layout {
+  id: string;
+  protocol: string;
+  optic: string;
+  eyes: "one" | "two";
+  dyes: Injection[];
+  frames: LaidFrame[];
+  missed: MissedFrame[];
+  slack_s: number;
+  proved: boolean;
+  could_keep_more: number;
+  remedies: Remedy[];
+  notes: string[];
 }
 
 /** Whether anything went beside the vein: asked at the bolus, and again at the arm afterwards. */
@@ -741,6 +818,18 @@ export interface MeasureRange {
   low: number;
   high: number;
   why: string;
+}
+
+/** A frame that was asked for and that the layout cannot keep. */
+export interface MissedFrame {
+  id: string;
+  window: string;
+  dye: "fluorescein" | "indocyanine_green";
+  eye: "fellow" | "study";
+  field: string;
+  h: number;
+  v: number;
+  needed: boolean;
 }
 
 export type Modality = "colour" | "fluorescein" | "indocyanine_green";
@@ -813,6 +902,24 @@ export interface OpticChosen {
 }
 
 /**
+ * Seconds that one photographer needs; a clinic enters its own.
+ *
+ * `frame_s`: refine, take and glance at one frame. `gaze_move_s`: the eye looks elsewhere, the head stays.
+ * `head_turn_s`: draw back, turn, approach; added to a gaze move where both are asked. `eye_change_s`: over
+ * to the other eye, gaze and turn included. A turn of less than `turn_from_deg` goes with the gaze move.
+ *
+ * Defaults: 3 to 5 s pass between pairs of frames in a standard's worked example of a routine fluorescein
+ * examination (DICOM PS3.17, Annex U.1.3); the others are common practice, no source.
+ */
+export interface Pace {
+  frame_s: number;
+  gaze_move_s: number;
+  head_turn_s: number;
+  eye_change_s: number;
+  turn_from_deg: number;
+}
+
+/**
  * `format` is the number of this layout; a phone that doesn't know it keeps its old pack and says so.
  *
  * `phrases`: language, then key, then what is said to the patient. `phrases_unreviewed`: languages whose
@@ -842,6 +949,10 @@ export interface Pack {
   fit_vectors: FitVector[];
   phrases_unreviewed: string[];
   phrase_fallbacks: Record<string, string>;
+  protocols: Protocol[];
+  pace: Pace;
+  layouts: Layout[];
+  clock_vectors: ClockVector[];
   dosing: Dosing | null;
   dyes: Dye[];
   screening: ScreeningQuestion[];
@@ -977,6 +1088,19 @@ export interface PracticeEnded {
   salt: string;
 }
 
+/**
+ * Windows of one or two dyes on one line, which begins at the first injection.
+ *
+ * With one eye only the study eye's windows (and `each`, in it) are asked for.
+ */
+export interface Protocol {
+  id: string;
+  name: string;
+  summary: string;
+  dyes: Injection[];
+  windows: Window[];
+}
+
 export interface PupilMeasured {
   eye: EyeSide;
   pupil_mm: number;
@@ -1089,6 +1213,17 @@ export interface ReactionTables {
   scales: Scale[];
 }
 
+/**
+ * What both clocks said, ms. `boot` names the start that `mono` counts from. `hidden`: the page was
+ * hidden at some moment since the reading before, or nobody knows.
+ */
+export interface Reading {
+  at: number;
+  mono: number;
+  boot: string;
+  hidden: boolean;
+}
+
 /** Why there is no feasible pose. */
 export interface Reason {
   code: ReasonCode;
@@ -1135,6 +1270,21 @@ export interface RefusedRow {
   received_at: number;
   code: RefusalCode;
   reason: string;
+}
+
+/**
+ * One change by which every frame that was asked for would be kept.
+ *
+ * `window` and `amount`: how many fields of it can be kept, or seconds by which it must end later; `optic`:
+ * which other one. `keeps`: `all` frames asked for, or only those `needed`.
+ */
+export interface Remedy {
+  kind: "fewer_fields" | "one_eye" | "other_optic" | "wider_window";
+  keeps: "all" | "needed";
+  window: string;
+  amount: number | null;
+  optic: string;
+  sentence: string;
 }
 
 /**
@@ -1596,6 +1746,30 @@ export interface WeightBand {
   name: string;
   ask_below_kg: string;
   ask_above_kg: string;
+}
+
+/**
+ * Frames to be begun and ended between two moments, in seconds after the injection of `dye`.
+ *
+ * `at`: the centre, the pack's `fields` by their ids, or the plan that covers `region` with the optic in use
+ * (the centre where there is none). `every_s`: asked for again at this interval, each time within its own
+ * part of the window. `burst`: taken as one run from `from_s` to `to_s`, a frame every `every_s`; it cannot
+ * begin late when it is planned. `each`: in both eyes, in either order.
+ */
+export interface Window {
+  id: string;
+  name: string;
+  dye: "fluorescein" | "indocyanine_green";
+  eye: "each" | "fellow" | "study";
+  from_s: number;
+  to_s: number;
+  need: "needed" | "wanted";
+  at: "centre" | "fields" | "plan";
+  fields: string[];
+  region: string;
+  every_s: number | null;
+  burst: boolean;
+  source: string;
 }
 
 export interface WithdrawRequest {

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from .faults import PackFault
 from .figures import figure_faults
 from .parts import CHOICE_LISTS, Parts
+from .protocols import protocol_faults
 from .steps import step_faults
 from .vocabulary import vocabulary_faults
 
@@ -26,6 +27,8 @@ def check(parts: Parts) -> Iterator[PackFault]:
     yield from vocabulary_faults(parts)
     yield from step_faults(parts)
     yield from figure_faults(parts)
+    fields = {name for name, _ in parts.named("fields")}
+    yield from protocol_faults(parts.protocols, parts.pace, fields)
 
 
 def _id_faults(parts: Parts) -> Iterator[PackFault]:

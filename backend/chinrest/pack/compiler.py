@@ -1,5 +1,6 @@
 """From a sound source to the bytes that a phone takes: all that is heavy is computed here, once."""
 
+from chinrest.model.series.clock_vectors import clock_vectors
 from chinrest.model.tables import pupil_table, touch_table
 from chinrest.model.vectors import fit_vectors
 
@@ -22,5 +23,6 @@ def build(source: Source) -> Pack:
         pupil=pupil_table(),
         touch=touch_table(optics, faces, limits),
         fit_vectors=fit_vectors(optics, faces, limits),
+        clock_vectors=clock_vectors(),
         **given,
     )

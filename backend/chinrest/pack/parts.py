@@ -9,6 +9,8 @@ import msgspec
 from chinrest.model.face import FaceTables
 from chinrest.model.fit import Limits
 from chinrest.model.optic import Optic
+from chinrest.model.series.pace import PACE, Pace
+from chinrest.model.series.protocol import Protocol
 
 from .dye_parts import DyeParts, read_dye_parts
 from .reader import Reader, Table
@@ -61,6 +63,8 @@ class Parts(msgspec.Struct, kw_only=True):
     stages: list[Stage]
     steps: list[Step]
     fields: list[Field]
+    protocols: list[Protocol]
+    pace: Pace
     choices: dict[str, list[Choice]]
     harm_scale: str
     phrases: dict[str, PhraseFile]
@@ -119,6 +123,8 @@ def read(reader: Reader) -> Parts:
         stages=stages,
         steps=steps,
         fields=listed("fields.toml", "fields", Field),
+        protocols=listed("protocols.toml", "protocols", Protocol),
+        pace=_read_pace(reader),
         choices={name: listed("choices.toml", name, Choice) for name in CHOICE_LISTS},
         harm_scale=scale if isinstance(scale, str) else "",
         phrases=_read_phrases(reader),
@@ -161,6 +167,12 @@ def _read_steps(
     order = {stage.id: i for i, stage in enumerate(stages)}
     steps.sort(key=lambda step: order.get(step.stage, len(order)))
     return stages, steps, stages_named
+
+
+def _read_pace(reader: Reader) -> Pace:
+    file = "protocols.toml"
+    reader.only(file, {"pace", "protocols"}, {"protocols"})
+    return reader.convert(reader.tables.get(file, {}).get("pace", {}), Pace, file, "pace") or PACE
 
 
 def _read_phrases(reader: Reader) -> dict[str, PhraseFile]:

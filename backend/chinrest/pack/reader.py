@@ -12,10 +12,10 @@ from .kinds import faults_of_kind, join, name_of
 Kind = TypeVar("Kind")
 Table = dict[str, Any]
 
-DYE_FILES = {"dyes", "screening", "reaction", "watch", "takeaway"}
+DYE_FILES = {"dyes", "screening", "reaction", "watch", "takeaway", "protocols"}
 FILES = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency", *DYE_FILES}
 FOLDERS = {"steps", "phrases"}
-OPTIONAL = {"steps", *DYE_FILES}
+OPTIONAL = {"steps", *DYE_FILES, "protocols"}
 """`steps.toml` may be left out where the folder `steps/` holds them; the dye's files where a clinic gives none."""
 
 

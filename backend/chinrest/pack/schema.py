@@ -14,6 +14,10 @@ from chinrest.model.face import FaceTables
 from chinrest.model.fit import EyeSide, Limits
 from chinrest.model.optic import Modality, Optic
 from chinrest.model.reaction.tables import ReactionTables
+from chinrest.model.series.clock_vectors import ClockVector
+from chinrest.model.series.layout import Layout
+from chinrest.model.series.pace import PACE, Pace
+from chinrest.model.series.protocol import Protocol
 from chinrest.model.tables import PupilTable, TouchTable
 from chinrest.model.vectors import FitVector
 
@@ -206,6 +210,10 @@ class Pack(Struct, frozen=True, kw_only=True):
     fit_vectors: list[FitVector]
     phrases_unreviewed: list[str] = []
     phrase_fallbacks: dict[str, str] = {}
+    protocols: list[Protocol] = []
+    pace: Pace = PACE
+    layouts: list[Layout] = []
+    clock_vectors: list[ClockVector] = []
     dosing: Dosing | None = None
     dyes: list[Dye] = []
     screening: list[ScreeningQuestion] = []

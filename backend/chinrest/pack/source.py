@@ -11,6 +11,8 @@ from chinrest.model.face import FaceTables
 from chinrest.model.fit import Limits
 from chinrest.model.optic import Optic
 from chinrest.model.reaction.tables import ReactionTables
+from chinrest.model.series.pace import Pace
+from chinrest.model.series.protocol import Protocol
 
 from .checks import check
 from .faults import PackFaults
@@ -40,6 +42,8 @@ class Source(msgspec.Struct, frozen=True, kw_only=True):
     phrase_fallbacks: dict[str, str]
     thresholds: Thresholds
     emergency: Emergency
+    protocols: list[Protocol]
+    pace: Pace
     dosing: Dosing | None
     dyes: list[Dye]
     screening: list[ScreeningQuestion]
@@ -78,6 +82,8 @@ def load(path: Path | str) -> Source:
             language: file.fallback for language, file in sorted(parts.phrases.items()) if file.fallback
         },
         thresholds=clinic.thresholds,
+        protocols=parts.protocols,
+        pace=parts.pace,
         emergency=Emergency(
             first=page.first,
             kit=page.kit,

@@ -1,0 +1,1 @@
+"""The timed series: protocols, their layout on one line, what to take next, and the dye's clock."""
