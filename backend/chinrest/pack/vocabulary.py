@@ -12,8 +12,9 @@ from .parts import CHOICE_LISTS, Parts
 FILE = "choices.toml"
 HARM = ("none", "mild", "moderate", "severe", "death")
 TOUCHED = "touched_by_optic"
-ACTED_ON = ("child", "nystagmus", "squint")
-"""Flags by which the phone does something: no turn for a child; squint and drift begin with a yes."""
+ACTED_ON = ("child", "nystagmus", "photosensitive", "squint")
+"""Flags by which the phone does something: no turn for a child; squint and drift begin with a yes; an outside
+light that does not blink for whom flashing light can harm."""
 
 
 def vocabulary_faults(parts: Parts) -> Iterator[PackFault]:

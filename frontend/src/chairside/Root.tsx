@@ -12,11 +12,18 @@ import { StorageTrouble } from "./screens/Trouble";
 const Enrol = later(() => import("./further").then((m) => m.Enrol));
 const Settings = later(() => import("./further").then((m) => m.Settings));
 const Unsent = later(() => import("./further").then((m) => m.Unsent));
+const Light = later(() => import("./aside").then((m) => m.Light));
+const Card = later(() => import("./aside").then((m) => m.Card));
 
 export function Root() {
   const failure = app.log.failure.value;
   const here = route.value;
-  const place = here.page === "case" ? `case/${here.id}/${here.screen}/${here.tail.join("/")}` : here.page;
+  const place =
+    here.page === "case"
+      ? `case/${here.id}/${here.screen}/${here.tail.join("/")}`
+      : "tail" in here
+        ? `${here.page}/${here.tail.join("/")}`
+        : here.page;
   useEffect(() => {
     // a new place is read out from its top; the overlays look after their own focus
     scrollTo(0, 0);
@@ -44,6 +51,10 @@ function Page(): ComponentChildren {
       return <Settings />;
     case "unsent":
       return <Unsent />;
+    case "light":
+      return <Light tail={here.tail} />;
+    case "card":
+      return <Card tail={here.tail} />;
     case "case":
       return <CasePage key={here.id} id={here.id} screen={here.screen} tail={here.tail} />;
   }

@@ -22,7 +22,8 @@ export function languageName(language: string): string {
 
 function nameIn(language: string, words: string): string {
   try {
-    const name = new Intl.DisplayNames([words], { type: "language", fallback: "code" }).of(language) ?? language;
+    const name =
+      new Intl.DisplayNames([words], { type: "language", fallback: "code" }).of(language) ?? language;
     return name.charAt(0).toLocaleUpperCase(words) + name.slice(1);
   } catch {
     return language; // a tag that the browser refuses still names itself

@@ -29,6 +29,10 @@ describe("addresses", () => {
         screen: part,
         tail: fc.array(part, { maxLength: 3 }),
       }),
+      fc.record({
+        page: fc.constantFrom("light" as const, "card" as const),
+        tail: fc.array(part, { maxLength: 2 }),
+      }),
     );
     fc.assert(
       fc.property(place, fc.constantFrom(null, ...OVERLAYS), (to, over) => {

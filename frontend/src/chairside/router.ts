@@ -10,8 +10,15 @@ export type Place =
   | { page: "new" }
   | { page: "settings" }
   | { page: "unsent" }
+  | Aside
   | { page: "enrol"; code: string }
   | { page: "case"; id: string; screen: string; tail: string[] };
+
+/** Held before the patient, beside the case: `#/light/CASE`, `#/card/PHRASE/CASE`; what is left out is picked there. */
+export interface Aside {
+  page: "light" | "card";
+  tail: string[];
+}
 
 export type Route = Place & { over: Overlay | null };
 
@@ -26,15 +33,23 @@ export function parseRoute(hash: string): Route {
   const parts = path.split("/").filter(Boolean).map(decode);
   const [page, id, screen = "step", ...tail] = parts;
   if (page === "case" && id) return { page, id, screen, tail, over };
+  if (page === "light" || page === "card") return { page, tail: parts.slice(1), over };
   if (page === "new" || page === "settings" || page === "unsent") return { page, over };
   return { page: "home", over };
 }
 
 export function formatRoute(to: Place & { over?: Overlay | null }): string {
   if (to.page === "enrol") return `#enrol=${encodeURIComponent(to.code)}`;
-  const parts =
-    to.page === "home" ? [] : to.page === "case" ? ["case", to.id, to.screen, ...to.tail] : [to.page];
+  const rest = to.page === "case" ? [to.id, to.screen, ...to.tail] : "tail" in to ? to.tail : [];
+  const parts = to.page === "home" ? [] : [to.page, ...rest];
   return `#/${parts.map(encodeURIComponent).join("/")}${to.over ? `?over=${to.over}` : ""}`;
+}
+
+/** The case that the address names, whatever is shown of it: what is logged over it belongs there. */
+export function caseInAddress(here: Route): string | null {
+  if (here.page === "case") return here.id;
+  if (here.page === "light") return here.tail[0] ?? null;
+  return here.page === "card" ? (here.tail[1] ?? null) : null;
 }
 
 /** Address of a screen of a case, for links: `hrefOf(id, "position", "right")`. */

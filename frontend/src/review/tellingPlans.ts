@@ -25,5 +25,9 @@ export const PLAN_TELLERS: { [T in Plans]: (body: BodyOf[T], names: Names) => Te
       ["State", STATE[b.state]],
     ],
   }),
-  "language.chosen": (b) => ({ title: "Language of the patient", tone: "plain", rows: [["Language", b.language]] }),
+  "language.chosen": (b) => ({
+    title: "Language of the patient",
+    tone: "plain",
+    rows: [["Language", b.language]],
+  }),
 };

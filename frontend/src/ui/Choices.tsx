@@ -6,6 +6,8 @@ export interface Option {
   id: string;
   text: string;
   help?: string;
+  /** Where the words are in another language than the page. */
+  lang?: string;
 }
 
 interface Shared {
@@ -172,7 +174,7 @@ function Item({
         </span>
       )}
       <span>
-        {option.text}
+        {option.lang ? <span lang={option.lang}>{option.text}</span> : option.text}
         {option.help && <span class="choice-help">{option.help}</span>}
       </span>
     </label>

@@ -1,13 +1,14 @@
 /** What each eye can do, and then how this one is guided: only what is possible is offered. */
 import type { Eye } from "../../log";
 import type { FixationChosen } from "../../types.gen";
-import { Button, Notice, PickOne, Segmented } from "../../ui";
+import { Button, LinkButton, Notice, PickOne, Segmented } from "../../ui";
 import { useDraft } from "../drafts";
 import { allFields, firstEye, type PanelProps } from "../guide";
 import { advise, requestFor } from "../position/ask";
 import { gazeChoices } from "../position/gazes";
 import { lightSentence } from "../position/words";
 import { record, saving } from "../record";
+import { formatRoute } from "../router";
 import { EYE_WORD } from "../words";
 import { type Method, offers } from "./methods";
 
@@ -186,10 +187,15 @@ function Reach({
         ))}
       </dl>
       {method === "outside" && (
-        <p class="t-small quiet">
-          Measured from the point straight before the {eye === "right" ? "left" : "right"} eye, right and left
-          as the patient sees it.
-        </p>
+        <>
+          <p class="t-small quiet">
+            Measured from the point straight before the {eye === "right" ? "left" : "right"} eye, right and
+            left as the patient sees it.
+          </p>
+          <LinkButton wide href={formatRoute({ page: "light", tail: [state.id] })}>
+            This phone as the light
+          </LinkButton>
+        </>
       )}
     </section>
   );

@@ -18,7 +18,9 @@ export const HOURS = [12, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11] as const;
 
 export const SECTORS: readonly Sector[] = [
   { id: "centre", ring: null, hour: 0 },
-  ...(["mid", "far"] as const).flatMap((ring) => HOURS.map((hour) => ({ id: `${ring}-${hour}`, ring, hour }))),
+  ...(["mid", "far"] as const).flatMap((ring) =>
+    HOURS.map((hour) => ({ id: `${ring}-${hour}`, ring, hour })),
+  ),
 ];
 
 /** Direction of an hour, unit vector: x nasal, y up. */

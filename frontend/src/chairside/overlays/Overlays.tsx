@@ -1,6 +1,6 @@
 import { app, useGuidance } from "../app";
 import { later } from "../later";
-import { closeOver, route } from "../router";
+import { caseInAddress, closeOver, route } from "../router";
 import { Comfort } from "./Comfort";
 import { Emergency } from "./Emergency";
 import { Event } from "./Event";
@@ -11,7 +11,8 @@ const History = later(() => import("../further").then((m) => m.History));
 /** What lies over the screen. The emergency needs no case, no guidance and no working store. */
 export function Overlays() {
   const here = route.value;
-  const state = here.page === "case" ? app.log.cases.value.find((c) => c.id === here.id) : undefined;
+  const id = caseInAddress(here);
+  const state = id === null ? undefined : app.log.cases.value.find((c) => c.id === id);
   const guidance = useGuidance(state);
   const held = guidance?.held ?? null;
   if (here.over === null) return null;

@@ -87,6 +87,14 @@ export function Home({ askedCode }: { askedCode: boolean }) {
           </ul>
         </Fold>
       )}
+      <section class="stack-tight" aria-label="Beside a case">
+        <LinkButton href="#/light" wide>
+          Outside light
+        </LinkButton>
+        <LinkButton href="#/card" wide>
+          Card for the patient
+        </LinkButton>
+      </section>
       <LinkButton href="#/settings" icon="settings" wide>
         Settings
       </LinkButton>

@@ -100,7 +100,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
           </span>
         </p>
       )}
-      {!turns && <Say pack={pack} phrase={now.step.say} />}
+      {!turns && <Say pack={pack} phrase={now.step.say} state={state} />}
       {blocking !== undefined ? (
         <Notice kind="warn" title="Something before this is still open">
           <p>{blocking.step.text}</p>
@@ -118,7 +118,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
           onNext={on}
         />
       )}
-      {turns && <Say pack={pack} phrase={now.step.say} />}
+      {turns && <Say pack={pack} phrase={now.step.say} state={state} />}
       {blocking === undefined && mark === undefined && (
         <div class="halves">
           <Button disabled={saving.value > 0} onClick={() => setSheet("cannot")}>

@@ -1,35 +1,30 @@
-/** What the patient is told, in the language that is picked, with a word where nobody has reviewed it. */
-import { signal } from "@preact/signals";
+/** What the patient is told, in the language of the case; and the way to the card that shows it in large print. */
+import type { CaseState } from "../../log";
 import type { Pack } from "../../types.gen";
-import { Segmented, Tag } from "../../ui";
+import { Tag } from "../../ui";
+import { directionOf, languageFor, phraseIn } from "../languages";
+import { formatRoute } from "../router";
 
-/** The patient's language; one patient has one, so it stays from step to step until the app is closed. */
-const language = signal<string | null>(null);
-
-export function Say({ pack, phrase }: { pack: Pack; phrase: string }) {
+export function Say({ pack, phrase, state }: { pack: Pack; phrase: string; state: CaseState }) {
   if (phrase === "") return null;
-  const spoken = Object.keys(pack.phrases);
-  const picked = language.value !== null && spoken.includes(language.value) ? language.value : pack.language;
-  const text = pack.phrases[picked]?.[phrase] ?? pack.phrases[pack.language]?.[phrase];
-  if (text === undefined) return null;
+  const said = phraseIn(pack, languageFor(pack, state), phrase);
+  if (said === null) return null;
+  const own = pack.phrases[pack.language]?.[phrase];
   return (
-    <div class="stack-tight">
-      <figure class="say">
-        <figcaption class="t-small">Say</figcaption>
-        <blockquote lang={picked}>{text}</blockquote>
-        {pack.phrases_unreviewed.includes(picked) && <Tag icon="warn">Wording not yet reviewed</Tag>}
-      </figure>
-      {spoken.length > 1 && (
-        <Segmented
-          legend="Language"
-          hideLegend
-          options={spoken.map((id) => ({ id, text: id.toUpperCase() }))}
-          value={picked}
-          onPick={(id) => {
-            language.value = id;
-          }}
-        />
+    <figure class="say">
+      <figcaption class="t-small">Say</figcaption>
+      <blockquote lang={said.language} dir={directionOf(said.language)}>
+        {said.text}
+      </blockquote>
+      {said.language !== pack.language && (
+        <p class="t-small quiet" lang={pack.language}>
+          {own}
+        </p>
       )}
-    </div>
+      {said.unreviewed && <Tag icon="warn">Wording not yet reviewed</Tag>}
+      <a class="say-card" href={formatRoute({ page: "card", tail: [phrase, state.id] })}>
+        Show it as a card
+      </a>
+    </figure>
   );
 }

@@ -1,0 +1,41 @@
+/**
+ * Where the eye should look now, as far as the case's lines say: the next frame of the list that is open, else the
+ * gaze that the last line names. The same on the photographer's phone and on a helper's, which has the same lines.
+ */
+import type { CaseState, Eye } from "../../log";
+import { fieldsFor, stepsFor } from "../../pack";
+import type { Pack } from "../../types.gen";
+import { frameRows, nextFrame } from "../frames/plan";
+import { firstEye, situationOf } from "../guide";
+import { firstOpen } from "../steps/flow";
+
+export interface Aim {
+  eye: Eye;
+  optic: string;
+  gaze_deg: [number, number];
+  /** What is photographed there, in the pack's words; empty where only a gaze is known. */
+  name: string;
+}
+
+export function aimOf(pack: Pack, state: CaseState): Aim | null {
+  return fromStep(pack, state) ?? fromLines(state);
+}
+
+function fromStep(pack: Pack, state: CaseState): Aim | null {
+  const situation = situationOf(state);
+  const now = firstOpen(stepsFor(pack, situation), state.steps, state.optic);
+  const optic = now?.optic ?? state.optic;
+  if (now === null || now.step.screen !== "frames" || optic === null) return null;
+  const eye = now.eye ?? firstEye(state);
+  const fields = fieldsFor(pack, situation, now.step, { eye, optic });
+  const taken = state.frames.map((n) => n.body);
+  const next = nextFrame(frameRows(fields, taken, { eye, optic, asked: state.modalities }));
+  return next === null ? null : { eye, optic, gaze_deg: next.field.gaze_deg, name: next.field.name };
+}
+
+function fromLines(state: CaseState): Aim | null {
+  const said = [...state.advised, ...state.frames].sort((a, b) => a.at - b.at).at(-1);
+  if (said === undefined) return null;
+  const { eye, optic, gaze_deg } = said.body;
+  return { eye, optic, gaze_deg, name: "" };
+}
