@@ -16,9 +16,11 @@ COMMANDS = {
     "sites": ("sites", "The service's sites."),
     "pack": ("pack", "Check, compile and read a guidance pack."),
     "fit": ("fit", "Compute a head turn for one patient and optic."),
+    "dose": ("dose", "Work out an approved dose rule for one weight."),
     "rates": ("rates", "A rate per 1,000 with its exact intervals."),
     "gchart": ("rates", "Chart the cases between rare events from a CSV file."),
-    "verify": ("verify", "Check the chain of a file of log lines."),
+    "export": ("export", "Write every line with its chain to a sealed file."),
+    "verify": ("verify", "Check a file of log lines: chains, signatures, seal."),
 }
 
 

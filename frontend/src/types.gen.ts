@@ -86,6 +86,20 @@ export interface CaseTaken {
   salt: string;
 }
 
+/**
+ * One check: fields, how many cells they show together, the sum of those cells' places, the fractions;
+ * and corners of the first field's outline (map mm), from nasal upward, evenly round.
+ */
+export interface CellVector {
+  fields: [number, number, number][];
+  count: number;
+  place_sum: number;
+  area_mm2: number;
+  retina_fraction: number;
+  region_fraction: Record<string, number>;
+  outline: [number, number][];
+}
+
 /** An answer that can be picked: a flag, a reason, a sign, what bothers, what was done. */
 export interface Choice {
   id: string;
@@ -207,7 +221,8 @@ export interface Contact {
 /**
  * Met where at least one sign is seen in each of at least `least` of the `groups` (lists of sign ids).
  *
- * A further sign can only meet more of them: a criterion escalates and never takes back. `text` is said when met.
+ * A further sign can only meet more of them: a criterion escalates and never takes back. `text` is said
+ * when met.
  */
 export interface Criterion {
   id: string;
@@ -295,14 +310,15 @@ export interface Dosing {
 /**
  * One dye as this clinic gives it: a generic name, and one rule.
  *
- * `rule`: `per_kg` multiplies `per_kg_mg` by the weight and stops rising at `cap_mg`; `fixed` gives `fixed_mg`.
+ * `rule`: `per_kg` multiplies `per_kg_mg` by the weight and stops rising at `cap_mg`; `fixed` gives
+ * `fixed_mg`.
  * `keep_below_mg_per_kg`: a dose that is not below this much per kg of this patient is not shown at all.
  * `concentrations_mg_ml`: what the clinic stocks or makes up; `default_concentration_mg_ml` empty means that
- * it must be said each time. The volume is rounded once, at the end, to `rounding_step_ml`: `nearest` (halves
- * up, but never past a ceiling) or `down`. `flush_ml` of saline follows. `use_by_h`: hours after it was made
- * up, empty where it comes ready. `arm_to_eye_s`: when the dye is first expected in the eye, seconds after
- * injection, (from, to). Not approved, or out of its dates (`approved_on` to `valid_until`, both inclusive,
- * YYYY-MM-DD): nothing is shown. `source` names what each figure is taken from.
+ * it must be said each time. The volume is rounded once, at the end, to `rounding_step_ml`: `nearest`
+ * (halves up, but never past a ceiling) or `down`. `flush_ml` of saline follows. `use_by_h`: hours after
+ * it was made up, empty where it comes ready. `arm_to_eye_s`: when the dye is first expected in the eye,
+ * seconds after injection, (from, to). Not approved, or out of its dates (`approved_on` to `valid_until`,
+ * both inclusive, YYYY-MM-DD): nothing is shown. `source` names what each figure is taken from.
  */
 export interface Dye {
   id: string;
@@ -845,9 +861,11 @@ export interface NeckLimit {
 export type NoseClass = "high" | "low" | "medium";
 
 /**
- * A measured number. Outside `least` to `most` it is refused, outside `ask_below` to `ask_above` the phone asks.
+ * A measured number. Outside `least` to `most` it is refused, outside `ask_below` to `ask_above` the
+ * phone asks.
  *
- * `sign_below`: a value below this counts as `sign` being seen (it can only escalate), None where it never does.
+ * `sign_below`: a value below this counts as `sign` being seen (it can only escalate), None where it never
+ * does.
  * `dye_notes`: dye, then what to know about this reading after that dye.
  */
 export interface ObservationField {
@@ -959,6 +977,9 @@ export interface Pack {
   reaction: ReactionTables | null;
   watch: Watch | null;
   takeaway: Takeaway | null;
+  retina: PhoneRetina | null;
+  regions: PackRegion[];
+  cell_vectors: CellVector[];
 }
 
 /** Server's chain. A pack is in force at a site from its latest approval on. */
@@ -982,6 +1003,21 @@ export interface PackRefused {
   sha256: string;
   faults: string[];
   salt: string;
+}
+
+/**
+ * A part of the retina that can be asked for. `rings`: closed outlines on the map, mm, pieces and holes
+ * alike (inside is what an odd number of them goes round). `area_mm2` is exact, not counted in cells.
+ * `cones` (full angle, H, V) and `polygon` (H, V) say how a clinic drew its own; empty for the model's.
+ */
+export interface PackRegion {
+  id: string;
+  name: string;
+  source: string;
+  area_mm2: number;
+  rings: [number, number][][];
+  cones: [number, number, number][];
+  polygon: [number, number][];
 }
 
 /** A guidance pack that the server holds. `in_force`: the sites whose latest approval names it. */
@@ -1011,6 +1047,36 @@ export interface Person {
   id: string;
   name: string;
   role: "lead" | "officer";
+}
+
+/**
+ * Equal-area cells of the retina, and what is drawn of it. The same for both eyes: x and H nasal+.
+ *
+ * A cell is a square of the flat map, `spacing_mm` wide, its middle at (`column` + 1/2, `row` + 1/2) x
+ * `spacing_mm`; each holds `area_mm2`. `h_deg`, `v_deg`: the direction in which the eye looks when the
+ * instrument is straight before that cell. Cells beyond the end of these two lists are retina that no ray
+ * through the pupil reaches. `region_bits`: bit i is set where the cell is in the pack's `regions[i]`.
+ * `ora`, `reach`, `disc`: closed outlines on the map, mm; the fovea is at 0, 0.
+ * `central_deg[i]`: angle at the centre of the eye for the external angle i x `step_deg` from the optic
+ * axis, whose own direction is `axis_deg`; from there a field's outline is drawn.
+ */
+export interface PhoneRetina {
+  model: string;
+  sources: string[];
+  spacing_mm: number;
+  area_mm2: number;
+  column: number[];
+  row: number[];
+  h_deg: number[];
+  v_deg: number[];
+  region_bits: number[];
+  radius_mm: number;
+  axis_deg: [number, number];
+  step_deg: number;
+  central_deg: number[];
+  ora: [number, number][];
+  reach: [number, number][];
+  disc: [number, number][];
 }
 
 /** What the physician said of an answer that asks for them. `goes_on` false is a stop from then on. */
@@ -1316,10 +1382,12 @@ export interface SafetyNoted {
 }
 
 /**
- * A published scale. `classes` from the lightest; `places`: sign, then the class that the source puts it in.
+ * A published scale. `classes` from the lightest; `places`: sign, then the class that the source puts
+ * it in.
  *
  * `version` changes with the table. `not_placed`: signs that the source says nothing of; every sign of the
- * pack is either placed or listed here, so that none is forgotten. Scales disagree and are never mapped onto each other.
+ * pack is either placed or listed here, so that none is forgotten. Scales disagree and are never mapped
+ * onto each other.
  */
 export interface Scale {
   id: string;
@@ -1552,9 +1620,10 @@ export interface SweepSector {
 }
 
 /**
- * `holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines too).
- * `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when cut.
- * `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing stands yet.
+ * `holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines
+ * too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
+ * cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
+ * stands yet.
  */
 export interface SyncAnswer {
   server: string;
@@ -1634,7 +1703,10 @@ export interface Thresholds {
   clock_warn_ms: number;
 }
 
-/** One tap logs it with its time. `asks`: nothing, a detail, or a drug as said aloud (what, how much, by whom). */
+/**
+ * One tap logs it with its time. `asks`: nothing, a detail, or a drug as said aloud (what, how much, by
+ * whom).
+ */
 export interface TimedAction {
   id: string;
   text: string;

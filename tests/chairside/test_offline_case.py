@@ -15,7 +15,7 @@ import pytest
 from playwright.sync_api import expect
 
 from browsing import Contexts, chromium_path
-from chinrest.log.chain import verify
+from chinrest.log.verify import verify
 from desk_page import Desk
 from phone_page import Phone, server_raws
 from serving import Server

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from browsing import Contexts
-from chinrest.log.chain import verify
+from chinrest.log.verify import verify
 from phone_page import Phone, server_raws
 from serving import Server
 from visit import Visit

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from invented import Phone
 
-from chinrest.log.chain import verify, verify_file
+from chinrest.log.verify import verify, verify_file
 
 
 def a_case(name: str = "phone", steps: int = 6) -> Phone:

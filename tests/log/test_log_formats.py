@@ -12,10 +12,10 @@ from invented import kept
 
 from chinrest.log.amendments import stand
 from chinrest.log.cases import fold_case
-from chinrest.log.chain import verify_file
 from chinrest.log.incidents import fold_incidents
 from chinrest.log.line import Line, decode_line
 from chinrest.log.registry import BODY_TYPES, FORMAT
+from chinrest.log.verify import verify_file
 
 FORMATS = Path(__file__).resolve().parents[2] / "fixtures" / "formats"
 FOLDERS = sorted(FORMATS.glob("line-v*"))

@@ -13,7 +13,7 @@ PUBLIC = public_of(KEY)
 TEXT = "ab" * 32
 SIGNATURE = sign(KEY, TEXT)
 
-# RFC 6979, A.2.5: P-256 with SHA-256 over "sample" and "test"; the public key's coordinates and r, s as printed there
+# RFC 6979, A.2.5: P-256 with SHA-256 over "sample"; the public key's coordinates and r, s as printed there
 # (from memory of the RFC; a wrong digit would fail the check)
 UX = "60FED4BA255A9D31C961EB74C6356D68C049B8923B61FA6CE669622E60F29FB6"
 UY = "7903FE1008B8BC99A41AE9E95628BC64F2F1B20C2D7E9F5177A3C294D4462299"

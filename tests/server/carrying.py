@@ -27,6 +27,7 @@ class Phone:
         self.key = public_of(self.signing_key)
         self.chain = ChainWriter(self.device, "boot-1")
         self.token = ""
+        self.enrolment: dict[str, Any] = {}
 
     def enrol(self, code: str, label: str = "Room 1") -> Any:
         answer = self.client.post(
@@ -34,7 +35,8 @@ class Phone:
             json={"code": code, "device": self.device, "public_key": self.key, "label": label},
         )
         if answer.status_code == 200:
-            self.token = answer.json()["token"]
+            self.enrolment = answer.json()
+            self.token = self.enrolment["token"]
         return answer
 
     @property

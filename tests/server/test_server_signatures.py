@@ -7,7 +7,7 @@ from typing import Any
 from callers import House
 from carrying import Phone, comfort
 
-from chinrest.log.signing import new_key, sign
+from chinrest.log.signing import is_signed, new_key, sign
 from chinrest.server.wire import Fault
 
 
@@ -45,3 +45,20 @@ def test_a_signature_of_another_head_is_refused(house: House) -> None:
 
 def test_nothing_to_send_needs_no_signature(house: House) -> None:
     assert house.phone().sync(signature=None)["holds"] == []
+
+
+def test_a_receipt_is_the_servers_signed_word_of_what_it_holds(house: House) -> None:
+    phone = house.phone()
+    server_key = phone.enrolment["server_key"]
+    assert phone.sync()["receipt"] is None
+    lines = [phone.first_line(), phone.write(comfort(), str(uuid.uuid4()))]
+    said = phone.sync(*lines)
+    receipt = said["receipt"]
+    assert (receipt["device"], receipt["seq"]) == (phone.device, 2)
+    assert receipt["head_sha256"] == lines[1].envelope_sha256
+    text = (
+        f"chinrest receipt {said['server']} {said['epoch']} {said['kind']} {phone.device} 2"
+        f" {lines[1].envelope_sha256} {receipt['at']}"
+    )
+    assert is_signed(server_key, text, receipt["signature"])
+    assert not is_signed(server_key, text.replace(" 2 ", " 3 "), receipt["signature"])

@@ -7,7 +7,7 @@ import pytest
 from invented import START, Phone
 from stored import opened, rows, runs, send, stored_raws
 
-from chinrest.log.chain import verify
+from chinrest.log.verify import verify
 from chinrest.store import Store, StoreError
 
 A = b'{"format":1,"clinic":"Invented Eye Service","version":"3"}'

@@ -1,21 +1,10 @@
-"""Checking chains: is every line whole, in its place, and joined to the one before?"""
-
-from collections.abc import Iterable
-from pathlib import Path
+"""Checking chains: is every line in its place, and joined to the one before?"""
 
 from msgspec import Struct
 
 from chinrest.log.answers import RefusalCode
-from chinrest.log.envelope import FIRST_PREV, LINE_LIMIT_BYTES
-from chinrest.log.line import Line, LineError, decode_line
-
-
-class BadLine(Struct, frozen=True, kw_only=True):
-    """`number` counts the file's lines from 1."""
-
-    number: int
-    code: RefusalCode
-    reason: str
+from chinrest.log.envelope import FIRST_PREV
+from chinrest.log.line import Line
 
 
 class DeviceRun(Struct, frozen=True, kw_only=True):
@@ -26,15 +15,6 @@ class DeviceRun(Struct, frozen=True, kw_only=True):
     first_seq: int
     last_seq: int
     head_sha256: str
-
-
-class Verdict(Struct, frozen=True, kw_only=True):
-    """`lines` counts the sound lines, up to the first bad one."""
-
-    ok: bool
-    lines: int
-    runs: list[DeviceRun]
-    first_bad: BadLine | None
 
 
 class ChainChecker:
@@ -53,50 +33,31 @@ class ChainChecker:
         e = line.envelope
         if e.id in self._ids:
             return "id_taken", f"the id {e.id} stands on an earlier line"
-        run = self._runs.get(e.device)
+        misfit = self._place(e.device, e.seq, e.prev, line.envelope_sha256)
+        if misfit is None:
+            self._ids.add(e.id)
+        return misfit
+
+    def check_stub(self, device: str, seq: int, envelope_sha256: str) -> tuple[RefusalCode, str] | None:
+        """The same for what a refused line left; what it follows is not known."""
+        return self._place(device, seq, None, envelope_sha256)
+
+    def run_of(self, device: str) -> DeviceRun | None:
+        return self._runs.get(device)
+
+    def _place(
+        self, device: str, seq: int, prev: str | None, digest: str
+    ) -> tuple[RefusalCode, str] | None:
+        run = self._runs.get(device)
         if run is None:
-            if e.seq == 1 and e.prev != FIRST_PREV:
+            if seq == 1 and prev not in (FIRST_PREV, None):
                 return "broken_chain", "sequence 1 must have 64 zeros as prev"
-        elif e.seq <= run.last_seq:
-            return "fork", f"sequence {e.seq} comes after sequence {run.last_seq} of the same device"
-        elif e.seq != run.last_seq + 1:
-            return (
-                "broken_chain",
-                f"sequence {e.seq} follows {run.last_seq}: {e.seq - run.last_seq - 1} missing",
-            )
-        elif e.prev != run.head_sha256:
+        elif seq <= run.last_seq:
+            return "fork", f"sequence {seq} comes after sequence {run.last_seq} of the same device"
+        elif seq != run.last_seq + 1:
+            return "broken_chain", f"sequence {seq} follows {run.last_seq}: {seq - run.last_seq - 1} missing"
+        elif prev not in (run.head_sha256, None):
             return "broken_chain", f"prev is not the hash of the envelope of sequence {run.last_seq}"
-        self._ids.add(e.id)
-        self._runs[e.device] = DeviceRun(
-            device=e.device,
-            first_seq=e.seq if run is None else run.first_seq,
-            last_seq=e.seq,
-            head_sha256=line.envelope_sha256,
-        )
+        first = seq if run is None else run.first_seq
+        self._runs[device] = DeviceRun(device=device, first_seq=first, last_seq=seq, head_sha256=digest)
         return None
-
-
-def verify(raw_lines: Iterable[bytes]) -> Verdict:
-    """Check lines (each with or without its line feed) and stop at the first bad one."""
-    checker = ChainChecker()
-    sound = 0
-    bad: BadLine | None = None
-    for number, raw in enumerate(raw_lines, start=1):
-        try:
-            line = decode_line(raw.removesuffix(b"\n"))
-        except LineError as fault:
-            bad = BadLine(number=number, code=fault.code, reason=f"{fault.where}: {fault.why}")
-            break
-        misfit = checker.check(line)
-        if misfit is not None:
-            bad = BadLine(number=number, code=misfit[0], reason=misfit[1])
-            break
-        sound += 1
-    return Verdict(ok=bad is None, lines=sound, runs=checker.runs, first_bad=bad)
-
-
-def verify_file(path: Path) -> Verdict:
-    """Check a file of lines. Raises OSError where it can't be read."""
-    with path.open("rb") as file:
-        # a file that is no log may be one endless line: no more of it is read than tells that it is too long
-        return verify(iter(lambda: file.readline(LINE_LIMIT_BYTES + 2), b""))

@@ -1,7 +1,7 @@
 """Signatures over chain heads: ECDSA on P-256 with SHA-256, as the phone's Web Crypto makes them.
 
-A signature is 64 raw bytes, r then s (IEEE P1363), in base64; a public key is SPKI in base64. What is signed is
-the ASCII of the head's hash, which vouches for every line before it.
+A signature is 64 raw bytes, r then s (IEEE P1363), in base64; a public key is SPKI in base64. What is
+signed is the ASCII of the head's hash, which vouches for every line before it.
 """
 
 import base64

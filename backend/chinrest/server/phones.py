@@ -15,7 +15,7 @@ from chinrest.server.context import Call, address_of, device_of, now_ms, setting
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
 from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
-from chinrest.server.wire import EnrolAnswer, EnrolRequest, Health, Recall, SyncAnswer, SyncHeader
+from chinrest.server.wire import EnrolAnswer, EnrolRequest, Health, Recall, Receipt, SyncAnswer, SyncHeader
 from chinrest.store.rows import BatchHead
 
 PULL_LIMIT_BYTES = 512 * 1024
@@ -71,6 +71,7 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
         server=who.server,
         epoch=who.epoch,
         demo=settings_of(request).demo,
+        server_key=who.public_key,
     )
 
 
@@ -135,6 +136,11 @@ async def sync(request: Call) -> SyncAnswer:
     answers = await store.take_batch(device.id, lines, received, head)
     who = await store.identity()
     cursor = header.cursor if header.epoch == who.epoch else None
+    seq, held = await store.head(device.id)
+    text = f"chinrest receipt {who.server} {who.epoch} {settings.kind} {device.id} {seq} {held} {received}"
+    receipt = Receipt(
+        device=device.id, seq=seq, head_sha256=held, at=received, signature=await store.sign(text)
+    )
     pulled = await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
     return SyncAnswer(
         server=who.server,
@@ -149,6 +155,7 @@ async def sync(request: Call) -> SyncAnswer:
         more=pulled.more,
         pack=await store.pack_in_force(device.site),
         recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
+        receipt=receipt if seq else None,
     )
 
 

@@ -27,6 +27,20 @@ class SyncHeader(Struct, frozen=True, kw_only=True):
     cursor: int | None
 
 
+class Receipt(Struct, frozen=True, kw_only=True):
+    """The server's word that it holds the device's unbroken chain up to `seq`.
+
+    `signature`: ECDSA P-256/SHA-256 (raw r||s, base64) by the server's key over the ASCII text
+    `chinrest receipt SERVER EPOCH KIND DEVICE SEQ HEAD_SHA256 AT`.
+    """
+
+    device: str
+    seq: int
+    head_sha256: str
+    at: int
+    signature: str
+
+
 class Recall(Struct, frozen=True, kw_only=True):
     sha256: str
     why: str
@@ -34,9 +48,10 @@ class Recall(Struct, frozen=True, kw_only=True):
 
 
 class SyncAnswer(Struct, frozen=True, kw_only=True):
-    """`holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines too).
-    `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when cut.
-    `pack`: hash of the pack approved for the site, null where none is.
+    """`holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines
+    too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
+    cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
+    stands yet.
     """
 
     server: str
@@ -51,6 +66,7 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     more: bool
     pack: str | None
     recalls: list[Recall]
+    receipt: Receipt | None = None
 
 
 class EnrolRequest(Struct, frozen=True, kw_only=True):
@@ -63,7 +79,8 @@ class EnrolRequest(Struct, frozen=True, kw_only=True):
 
 
 class EnrolAnswer(Struct, frozen=True, kw_only=True):
-    """`token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`."""
+    """`token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
+    `server_key` (SPKI in base64) is the one that signs receipts."""
 
     token: str
     site: str
@@ -71,6 +88,7 @@ class EnrolAnswer(Struct, frozen=True, kw_only=True):
     server: str
     epoch: str
     demo: bool
+    server_key: str
 
 
 class Fault(Struct, frozen=True, kw_only=True):

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from sqlalchemy import insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.log.signing import new_key, public_of
 from chinrest.store.rows import Identity
 from chinrest.store.tables import devices, house, sites
 
@@ -22,25 +23,52 @@ async def found(connection: AsyncConnection, now: int) -> None:
             )
         )
         await _add_own_device(connection, own, now)
+    if await signing_key(connection) is None:
+        key = new_key()
+        await connection.execute(update(house).values(signing_key=key))
+        await connection.execute(
+            update(devices).where(devices.c.kind == "server").values(public_key=public_of(key))
+        )
 
 
 async def new_epoch(connection: AsyncConnection, now: int) -> None:
     """The server's own chain goes on under a new device id: lines of the lost time may stand elsewhere, and a
     second chain under the old id would be a fork of them."""
     own = str(uuid.uuid4())
+    key = await signing_key(connection)
     await connection.execute(update(house).values(epoch=str(uuid.uuid4()), own_device=own))
-    await _add_own_device(connection, own, now)
+    await _add_own_device(connection, own, now, public_of(key) if key else "")
 
 
-async def _add_own_device(connection: AsyncConnection, own: str, now: int) -> None:
+async def _add_own_device(connection: AsyncConnection, own: str, now: int, public_key: str = "") -> None:
     await connection.execute(
-        insert(devices).values(id=own, kind="server", label=OWN_LABEL, public_key="", enrolled_at=now)
+        insert(devices).values(id=own, kind="server", label=OWN_LABEL, public_key=public_key, enrolled_at=now)
     )
 
 
 async def identity(connection: AsyncConnection) -> Identity:
-    row = (await connection.execute(select(house.c.server, house.c.epoch))).one()
-    return Identity(server=row.server, epoch=row.epoch)
+    row = (
+        await connection.execute(
+            select(house.c.server, house.c.epoch, devices.c.public_key).join_from(
+                house, devices, devices.c.id == house.c.own_device
+            )
+        )
+    ).one()
+    return Identity(server=row.server, epoch=row.epoch, public_key=row.public_key)
+
+
+async def signing_key(connection: AsyncConnection) -> str | None:
+    """The private key; null only before the store has been founded."""
+    key: str | None = (await connection.execute(select(house.c.signing_key))).scalar_one()
+    return key
+
+
+async def own_key(connection: AsyncConnection) -> str:
+    """The private key of a founded store."""
+    key = await signing_key(connection)
+    if key is None:
+        raise RuntimeError("the store was not founded")
+    return key
 
 
 async def own_device(connection: AsyncConnection) -> str:

@@ -11,10 +11,12 @@ Role = Literal["officer", "lead"]
 
 
 class Identity(Struct, frozen=True, kw_only=True):
-    """`server` stays for good; `epoch` is new after a restore from a backup."""
+    """`server` stays for good; `epoch` is new after a restore from a backup. `public_key`: SPKI in base64 of
+    the key that signs receipts and exports."""
 
     server: str
     epoch: str
+    public_key: str
 
 
 class BatchHead(Struct, frozen=True, kw_only=True):

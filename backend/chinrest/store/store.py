@@ -3,7 +3,8 @@
 import asyncio
 import secrets
 import time
-from collections.abc import Mapping, Sequence
+from collections.abc import AsyncIterator, Mapping, Sequence
+from contextlib import asynccontextmanager
 from functools import partial
 from pathlib import Path
 
@@ -12,8 +13,9 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 from chinrest.log.answers import LineAnswer
 from chinrest.log.case_events import Body
 from chinrest.log.incidents import IncidentList
+from chinrest.log.signing import sign
 from chinrest.log.timeline import Timeline
-from chinrest.store import devices, house, own, packs, people, pull, review
+from chinrest.store import devices, export, house, lines, own, packs, people, pull, review
 from chinrest.store.engine import Engine
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
@@ -133,6 +135,23 @@ class Store:
             return answers
 
         return await self._engine.write(work)
+
+    async def head(self, device: str) -> tuple[int, str]:
+        """The head of the device's unbroken chain here: sequence and envelope hash; 0 and 64 zeros before its
+        first line."""
+        async with self._engine.read() as connection:
+            return await lines.head(connection, device)
+
+    async def sign(self, text: str) -> str:
+        """The server's signature over ASCII text, as `chinrest.log.signing` makes it."""
+        async with self._engine.read() as connection:
+            return sign(await house.own_key(connection), text)
+
+    @asynccontextmanager
+    async def export(self, now: int) -> AsyncIterator[AsyncIterator[bytes]]:
+        """Every line with its chain as a sealed export's rows, from one state of the database."""
+        async with self._engine.read() as connection:
+            yield export.rows(connection, now)
 
     async def holds(self, device: str) -> list[tuple[int, int]]:
         """Inclusive ranges of the device's sequences that stand here, stubs and waiting lines included."""

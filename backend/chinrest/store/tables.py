@@ -29,7 +29,7 @@ metadata = MetaData(
 
 # one row: who this server is. `position` is the last log position given; giving one locks the row, so that
 # positions are committed in the order of their numbers. `own_device` writes the server's own chain in this
-# epoch.
+# epoch. `signing_key`: its private key (PKCS #8 in base64), for receipts and the seals of exports.
 house = Table(
     "house",
     metadata,
@@ -38,6 +38,7 @@ house = Table(
     Column("epoch", String(36), nullable=False),
     Column("own_device", String(36), nullable=False),
     Column("position", BigInteger, nullable=False),
+    Column("signing_key", Text),
 )
 
 sites = Table(

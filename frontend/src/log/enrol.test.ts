@@ -15,7 +15,13 @@ describe("enrolment", () => {
     const { server, phone, tab } = await enrolledPhone();
     openPhones.push(phone);
     const device = tab.log.device.value;
-    expect(device).toMatchObject({ label: "Room 2", site: "north", siteName: "North", demo: true });
+    expect(device).toMatchObject({
+      label: "Room 2",
+      site: "north",
+      siteName: "North",
+      demo: true,
+      serverKey: "key-of-server-1",
+    });
     expect(device).not.toHaveProperty("token");
     await phone.pass(5_000);
     const [first] = server.lines(device?.id ?? "");

@@ -85,6 +85,7 @@ export async function enrol(
       server: said.server,
       epoch: said.epoch,
       demo: said.demo,
+      serverKey: said.server_key ?? "",
       enrolledAt: env.now(),
       token: said.token,
     };

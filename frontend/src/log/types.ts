@@ -13,6 +13,8 @@ export interface Device {
   epoch: string;
   demo: boolean;
   enrolledAt: number;
+  /** The server's public key (SPKI in base64), which signs its receipts; empty where it gave none at enrolment. */
+  serverKey?: string;
 }
 
 /** Where a line is. `phone`: only here. `hub`, `server`: acknowledged there (and still here). */

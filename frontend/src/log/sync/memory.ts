@@ -1,5 +1,6 @@
 /** What a phone remembers of its exchange with the server. Kept in one row, changed in one transaction with the
  * lines that came with it. */
+import type { Receipt } from "../../types.gen";
 import type { Ranges } from "../ranges";
 
 export interface SyncMemory {
@@ -20,6 +21,8 @@ export interface SyncMemory {
   clockOffsetMs: number | null;
   serverApp: string | null;
   unreadable: number;
+  /** The server's latest signed word of what it holds; kept as evidence, and asked for by nobody but a person. */
+  receipt: Receipt | null;
   /** Set when the server has shut this phone out; survives a reload. */
   shut: "withdrawn" | "unknown" | null;
 }
@@ -37,5 +40,6 @@ export const NO_MEMORY: SyncMemory = {
   clockOffsetMs: null,
   serverApp: null,
   unreadable: 0,
+  receipt: null,
   shut: null,
 };

@@ -21,6 +21,7 @@ const answer = (change: Partial<SyncAnswer> = {}): SyncAnswer => ({
   more: false,
   pack: null,
   recalls: [],
+  receipt: null,
   ...change,
 });
 
@@ -215,4 +216,14 @@ it("only a whole answer counts as one", () => {
   ]) {
     expect(isAnswer(broken)).toBe(false);
   }
+});
+
+describe("a receipt", () => {
+  const receipt = { device: "me", seq: 3, head_sha256: "ab", at: 100, signature: "s" };
+
+  it("is kept, and outlives an answer that has none", () => {
+    const first = take(NO_MEMORY, "me", [], answer({ receipt }), 1).memory;
+    expect(first.receipt).toEqual(receipt);
+    expect(take(first, "me", [], answer(), 2).memory.receipt).toEqual(receipt);
+  });
 });

@@ -79,6 +79,7 @@ export function take(
     clockOffsetMs: now - answer.now,
     serverApp: answer.app,
     unreadable: before.unreadable + rows.filter((row) => row === null).length,
+    receipt: answer.receipt ?? before.receipt,
     shut: null,
   };
   const fault: Fault | null = backwards

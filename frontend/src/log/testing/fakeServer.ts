@@ -107,6 +107,7 @@ export class FakeServer {
       server: "server-1",
       epoch: this.epoch,
       demo: true,
+      server_key: "key-of-server-1",
     });
   }
 
@@ -143,6 +144,7 @@ export class FakeServer {
       more: false,
       pack: this.pack,
       recalls: [],
+      receipt: null,
     };
     return json(200, answer);
   }
