@@ -92,7 +92,7 @@ def read_dye_parts(reader: Reader) -> DyeParts:
         dosing=None if dosing is None else reader.convert(dosing, Dosing, "dyes.toml", "dosing"),
         dyes=listed("dyes.toml", "dyes", Dye, "dyes"),
         screening=listed("screening.toml", "questions", ScreeningQuestion, "questions"),
-        reaction=ReactionTables(**msgspec.structs.asdict(top), **lists) if top else None,
+        reaction=msgspec.convert({**msgspec.structs.asdict(top), **lists}, ReactionTables) if top else None,
         watch=Watch(caution=watch.caution, rules=rules) if watch else None,
         takeaway=Takeaway(**msgspec.structs.asdict(card), lines=lines) if card else None,
         ids=ids,

@@ -13,10 +13,10 @@ Kind = TypeVar("Kind")
 Table = dict[str, Any]
 
 DYE_FILES = {"dyes", "screening", "reaction", "watch", "takeaway", "protocols"}
-FILES = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency", *DYE_FILES}
+FILES = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency", "regions", *DYE_FILES}
 FOLDERS = {"steps", "phrases"}
-OPTIONAL = {"steps", *DYE_FILES, "protocols"}
-"""`steps.toml` may be left out where the folder `steps/` holds them; the dye's files where a clinic gives none."""
+OPTIONAL = {"steps", "regions", *DYE_FILES, "protocols"}
+"""`steps.toml` may be left out where the folder `steps/` holds them, the dye's files where a clinic gives no dye."""
 
 
 class Reader:

@@ -6,8 +6,8 @@ from typing import Literal
 from msgspec import Struct
 
 Happened = Literal["injected", "child", "nausea", "leak", "faint", "reaction", "stopped"]
-"""A dye went in; the patient is a child; nausea or vomiting only; a leak at the needle; a faint; any other sign of a
-reaction; the case was closed as stopped."""
+"""A dye went in; the patient is a child; nausea or vomiting only; a leak at the needle; a faint; any other
+sign of a reaction; the case was closed as stopped."""
 
 
 class WatchRule(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -12,20 +12,17 @@ EXACT = Context(prec=80, traps=[Inexact, Overflow])
 
 def reason_against(text: str) -> str | None:
     """Why a text is no decimal above 0 with at most six digits on either side; None where it is one."""
-    if not text.strip():
+    if not text.strip(" "):
         return "is missing"
+    said = f'is "{text}"'
     if "," in text:
-        return f"is {text!r}; write the decimal with a point, as 18.5, and no comma"
-    if re.search("[a-zA-Z]", text) and not re.fullmatch(r"[0-9.]+[eE][0-9+-]+", text):
-        return f"is {text!r}; write the number alone, in the unit asked for"
+        return f"{said}; write the decimal with a point, as 18.5, and no comma"
     if text.startswith("-"):
-        return f"is {text!r}; must be more than 0"
+        return f"{said}; must be more than 0"
     if not PLAIN.fullmatch(text):
-        return (
-            f"is {text!r}; must be plain digits, at most six before the point and six after it, such as 18.5"
-        )
-    if Decimal(text) == 0:
-        return f"is {text!r}; must be more than 0"
+        return f"{said}; must be plain digits in the unit asked for, at most six on either side of the point"
+    if not text.strip("0."):
+        return f"{said}; must be more than 0"
     return None
 
 
@@ -38,7 +35,7 @@ def decimal_of(field: str, text: str) -> Decimal:
 
 
 def written(value: Decimal) -> str:
-    """Plain digits without trailing zeros (5, not 5.0, which is misread as 50) and with a leading one (0.5)."""
+    """Plain digits: no trailing zeros (5.0 is misread as 50), and a leading one (.5 is misread as 5)."""
     text = f"{value:f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -63,7 +60,7 @@ def whole_steps(amount: Decimal, step: Decimal) -> tuple[Decimal, bool]:
 
 
 def shown_ratio(amount: Decimal, by: Decimal, places: int = 3) -> Decimal:
-    """A ratio for the eye, halves up. Nothing is decided by it: comparisons are made by multiplying instead."""
+    """A ratio for the eye, halves up. Nothing is decided by it: comparisons multiply instead."""
     unit = Decimal(1).scaleb(-places)
     steps, more = whole_steps(amount, times(by, unit))
     return times(plus(steps, Decimal(1)) if more else steps, unit)

@@ -17,10 +17,12 @@ StopCode = Literal[
 
 
 class DoseRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """`weight_kg` as it was typed; empty where none is known (enough for a fixed dose without a ceiling per kg).
+    """`weight_kg` as it was typed; empty where none is known (enough for a fixed dose without a ceiling per
+    kg).
 
     `band`: id of an age band of the pack's weights, or empty. `weight_confirmed`: somebody has answered that
-    an unusual weight is right and in kilograms. `concentration_mg_ml`: empty takes the pack's default, where it has one.
+    an unusual weight is right and in kilograms. `concentration_mg_ml`: empty takes the pack's default,
+    where it has one.
     `with_dye`: the other dye of this visit, or empty. `made_up_min`: minutes since the dye was made up,
     None where it comes ready or nobody knows. `on`: today's date, YYYY-MM-DD.
     """
@@ -46,8 +48,9 @@ class Dose(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Under a `stop` every amount is None.
 
     `dose_mg` follows from the rule, after its cap; `volume_ml` is that in the concentration, rounded once;
-    `drawn_mg` is what the rounded volume holds. `capped`: the rule's own cap took hold. `per_kg`: `dose_mg` per kg
-    of this patient, to three decimals; `total_mg` and `total_per_kg` the same with the other dye's dose added.
+    `drawn_mg` is what the rounded volume holds. `capped`: the rule's own cap took hold. `per_kg`: `dose_mg`
+    per kg of this patient, to three decimals; `total_mg` and `total_per_kg` the same with the other dye's
+    dose added.
     `working`: one line for a second person to follow.
     """
 

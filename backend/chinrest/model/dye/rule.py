@@ -1,4 +1,4 @@
-"""A clinic's rule for one dye, as its lead approved it. Amounts are decimals written as text: exact everywhere."""
+"""A clinic's rule for one dye, as its lead approved it. Amounts are decimals as text: exact everywhere."""
 
 from typing import Literal
 
@@ -10,14 +10,15 @@ from chinrest.model.optic import Modality
 class Dye(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One dye as this clinic gives it: a generic name, and one rule.
 
-    `rule`: `per_kg` multiplies `per_kg_mg` by the weight and stops rising at `cap_mg`; `fixed` gives `fixed_mg`.
+    `rule`: `per_kg` multiplies `per_kg_mg` by the weight and stops rising at `cap_mg`; `fixed` gives
+    `fixed_mg`.
     `keep_below_mg_per_kg`: a dose that is not below this much per kg of this patient is not shown at all.
     `concentrations_mg_ml`: what the clinic stocks or makes up; `default_concentration_mg_ml` empty means that
-    it must be said each time. The volume is rounded once, at the end, to `rounding_step_ml`: `nearest` (halves
-    up, but never past a ceiling) or `down`. `flush_ml` of saline follows. `use_by_h`: hours after it was made
-    up, empty where it comes ready. `arm_to_eye_s`: when the dye is first expected in the eye, seconds after
-    injection, (from, to). Not approved, or out of its dates (`approved_on` to `valid_until`, both inclusive,
-    YYYY-MM-DD): nothing is shown. `source` names what each figure is taken from.
+    it must be said each time. The volume is rounded once, at the end, to `rounding_step_ml`: `nearest`
+    (halves up, but never past a ceiling) or `down`. `flush_ml` of saline follows. `use_by_h`: hours after
+    it was made up, empty where it comes ready. `arm_to_eye_s`: when the dye is first expected in the eye,
+    seconds after injection, (from, to). Not approved, or out of its dates (`approved_on` to `valid_until`,
+    both inclusive, YYYY-MM-DD): nothing is shown. `source` names what each figure is taken from.
     """
 
     id: str

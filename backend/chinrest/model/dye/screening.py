@@ -7,7 +7,8 @@ from msgspec import Struct
 
 Consequence = Literal["go", "note", "ask", "stop"]
 ORDER: tuple[Consequence, ...] = ("go", "note", "ask", "stop")
-"""From the lightest: go on; written down; the physician is asked; passed only by a licensed person's release."""
+"""From the lightest: go on; written down; the physician is asked; passed only by a licensed person's
+release."""
 
 
 class ScreeningAnswer(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -1,4 +1,5 @@
-"""The clinic's tables for a reaction: signs, criteria, scales, actions, observations. Versioned with the pack."""
+"""The clinic's tables for a reaction: signs, criteria, scales, actions, observations. Versioned with the
+pack."""
 
 from typing import Literal
 
@@ -19,7 +20,8 @@ class Sign(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Criterion(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Met where at least one sign is seen in each of at least `least` of the `groups` (lists of sign ids).
 
-    A further sign can only meet more of them: a criterion escalates and never takes back. `text` is said when met.
+    A further sign can only meet more of them: a criterion escalates and never takes back. `text` is said
+    when met.
     """
 
     id: str
@@ -35,10 +37,12 @@ class ScaleClass(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Scale(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A published scale. `classes` from the lightest; `places`: sign, then the class that the source puts it in.
+    """A published scale. `classes` from the lightest; `places`: sign, then the class that the source puts
+    it in.
 
     `version` changes with the table. `not_placed`: signs that the source says nothing of; every sign of the
-    pack is either placed or listed here, so that none is forgotten. Scales disagree and are never mapped onto each other.
+    pack is either placed or listed here, so that none is forgotten. Scales disagree and are never mapped
+    onto each other.
     """
 
     id: str
@@ -51,7 +55,8 @@ class Scale(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class TimedAction(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One tap logs it with its time. `asks`: nothing, a detail, or a drug as said aloud (what, how much, by whom)."""
+    """One tap logs it with its time. `asks`: nothing, a detail, or a drug as said aloud (what, how much, by
+    whom)."""
 
     id: str
     text: str
@@ -59,9 +64,11 @@ class TimedAction(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
 
 
 class ObservationField(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A measured number. Outside `least` to `most` it is refused, outside `ask_below` to `ask_above` the phone asks.
+    """A measured number. Outside `least` to `most` it is refused, outside `ask_below` to `ask_above` the
+    phone asks.
 
-    `sign_below`: a value below this counts as `sign` being seen (it can only escalate), None where it never does.
+    `sign_below`: a value below this counts as `sign` being seen (it can only escalate), None where it never
+    does.
     `dye_notes`: dye, then what to know about this reading after that dye.
     """
 
