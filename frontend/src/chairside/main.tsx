@@ -1,15 +1,18 @@
 import "../ui/styles";
 import "./chairside.css";
+import "./reaction/reaction.css";
 import { render } from "preact";
 import { openLog } from "../log";
 import { openShelf } from "../pack";
-import { applyLook } from "../ui";
+import { applyLook, setSheetExit } from "../ui";
 
 import { join, startActor } from "./app";
 import { startAppUpdates } from "./appupdate";
 import { ErrorBoundary } from "./ErrorBoundary";
 import { readAhead } from "./later";
 import { Root } from "./Root";
+import { ExitButton } from "./reaction/ExitButton";
+import { reopenEmergency } from "./reaction/reopen";
 import { startRouter } from "./router";
 import { Insecure, StartTrouble } from "./screens/Trouble";
 import { wire } from "./wiring";
@@ -25,6 +28,8 @@ async function start(): Promise<void> {
   const [log, shelf] = await Promise.all([openLog(), openShelf()]);
   join(log, shelf);
   wire(log, shelf);
+  setSheetExit(ExitButton);
+  reopenEmergency();
   render(
     <ErrorBoundary>
       <Root />

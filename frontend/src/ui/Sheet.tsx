@@ -1,6 +1,13 @@
-import type { ComponentChildren } from "preact";
+import type { ComponentChildren, ComponentType } from "preact";
 import { useEffect, useId, useRef } from "preact/hooks";
 import { Button } from "./Button";
+
+/** What stands in the head of every sheet, so that no sheet covers the way out. The page sets it once. */
+let exit: ComponentType | null = null;
+
+export function setSheetExit(shown: ComponentType): void {
+  exit = shown;
+}
 
 /**
  * Lies over what was there and goes back to it. The browser's own dialog: it keeps focus inside, hides the rest from
@@ -26,6 +33,7 @@ export function Sheet({
 }) {
   const dialog = useRef<HTMLDialogElement>(null);
   const id = useId();
+  const Exit = danger ? null : exit;
   useEffect(() => {
     const shown = dialog.current;
     if (shown && !shown.open) shown.showModal();
@@ -48,6 +56,7 @@ export function Sheet({
             {back}
           </Button>
         )}
+        {Exit && <Exit />}
       </div>
       <div class="sheet-body">{children}</div>
       {foot && <div class="sheet-foot">{foot}</div>}

@@ -7,5 +7,5 @@ export { applyLook, DARK_ROOM, type Look, look, setLook } from "./look";
 export { Fold, Loading, Notice, type NoticeKind, Tag } from "./Notice";
 export { NumberPad, ScaleKeys } from "./NumberPad";
 export { type NumberRule, pressKey, readNumber } from "./numbers";
-export { Sheet } from "./Sheet";
+export { Sheet, setSheetExit } from "./Sheet";
 export { nasalSide, patientSide } from "./sides";

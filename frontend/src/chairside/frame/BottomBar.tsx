@@ -1,6 +1,7 @@
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
 import { IconButton, look } from "../../ui";
+import { openEmergency } from "../reaction/begin";
 import { openOver } from "../router";
 
 /**
@@ -21,13 +22,7 @@ export function BottomBar({ outside, act }: { outside?: boolean; act?: Component
     return () => watch.disconnect();
   }, []);
   const emergency = (
-    <IconButton
-      key="emergency"
-      kind="danger"
-      icon="emergency"
-      word="Emergency"
-      onClick={() => openOver("emergency")}
-    />
+    <IconButton key="emergency" kind="danger" icon="emergency" word="Emergency" onClick={openEmergency} />
   );
   const buttons = outside
     ? [act, emergency]

@@ -2,6 +2,8 @@ import type { ComponentChildren } from "preact";
 import type { CaseState } from "../../log";
 import { Icon, Tag } from "../../ui";
 import type { Guidance } from "../app";
+import { PracticeTag } from "../reaction/PracticeMark";
+import { ReactionStrip } from "../reaction/ReactionStrip";
 import { eyesWord } from "../words";
 import { Banners } from "./Banners";
 import { BottomBar } from "./BottomBar";
@@ -32,15 +34,17 @@ export function CaseFrame({
                 {study}
               </span>
             </p>
-            {state.practice && (
+            {guidance?.held.pack.demo && (
               <Tag icon="practice" practice>
-                Practice
+                Demo
               </Tag>
             )}
+            {state.practice && <PracticeTag state={state} />}
           </div>
           <SavedLine />
         </div>
         <Banners sha256={guidance?.held.sha256 ?? state.pack} />
+        <ReactionStrip of={state} />
         <PauseStrip state={state} />
       </header>
       <main class="case-main" id="main" tabIndex={-1}>
@@ -74,6 +78,7 @@ export function PageFrame({
           {!home && <SavedLine />}
         </div>
         <Banners sha256={null} />
+        <ReactionStrip of={null} />
       </header>
       <main class="case-main" id="main" tabIndex={-1}>
         <div class="stack-wide">{children}</div>

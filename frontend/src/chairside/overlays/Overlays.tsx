@@ -1,8 +1,9 @@
 import { app, useGuidance } from "../app";
 import { later } from "../later";
+import { caseOfEmergency } from "../reaction/begin";
+import { Emergency } from "../reaction/Emergency";
 import { caseInAddress, closeOver, route } from "../router";
 import { Comfort } from "./Comfort";
-import { Emergency } from "./Emergency";
 import { Event } from "./Event";
 
 const Finish = later(() => import("../further").then((m) => m.Finish));
@@ -17,7 +18,7 @@ export function Overlays() {
   const held = guidance?.held ?? null;
   if (here.over === null) return null;
   if (here.over === "emergency")
-    return <Emergency state={state ?? null} held={held ?? app.shelf.current.value} />;
+    return <Emergency state={caseOfEmergency(here)} held={held ?? app.shelf.current.value} />;
   // without its case an overlay has nothing to write to
   if (!state || app.log.failure.value) return null;
   switch (here.over) {

@@ -4,7 +4,7 @@ import type { Failure, FailureKind } from "../../log";
 import { Button, Fold, Mark, Notice } from "../../ui";
 import { exportUnsent } from "../exporting";
 import { OPENING_WORDS } from "../overlays/EmergencyBody";
-import { openOver } from "../router";
+import { openEmergency } from "../reaction/begin";
 
 /** Without a secure context there is no log and no pack, but the first words of an emergency need neither. */
 export function Insecure() {
@@ -136,7 +136,7 @@ export function StorageTrouble({ failure }: { failure: Failure }) {
         </Fold>
       </main>
       <nav class="bottom-bar bottom-bar-outside" aria-label="Ways out">
-        <Button kind="danger" icon="emergency" over onClick={() => openOver("emergency")}>
+        <Button kind="danger" icon="emergency" over onClick={openEmergency}>
           Emergency
         </Button>
       </nav>

@@ -1,0 +1,48 @@
+import type { CaseState } from "../../log";
+import type { Contact } from "../../types.gen";
+import { Icon } from "../../ui";
+import { useNow } from "../now";
+import { dialled } from "../overlays/EmergencyBody";
+import { dyeClocks, dyeName } from "./dyeClocks";
+import { clockSince } from "./remind";
+
+/** How long since the way out was opened, and since each dye. Beside them the first number, on every part. */
+export function Clocks({
+  openedAt,
+  state,
+  first,
+  small,
+}: {
+  openedAt: number | null;
+  state: CaseState | undefined;
+  first: Contact | undefined;
+  small: boolean;
+}) {
+  const now = useNow(1000);
+  return (
+    <section class="emergency-clocks" aria-label="Clocks">
+      {openedAt !== null && (
+        <p>
+          <span class={small ? "t-do number" : "emergency-clock number"} role="timer">
+            {clockSince(openedAt, now)}
+          </span>{" "}
+          <span class="t-small">since opened</span>
+        </p>
+      )}
+      {dyeClocks(state).map((clock) => (
+        <p key={clock.dye}>
+          <span class="t-do number" role="timer">
+            {clockSince(clock.from, now)}
+          </span>{" "}
+          <span class="t-small">since {dyeName(clock.dye).toLowerCase()}</span>
+        </p>
+      ))}
+      {small && first && (
+        <a class="button button-danger" href={`tel:${dialled(first.phone)}`}>
+          <Icon name="call" />
+          <span class="number">{first.phone}</span>
+        </a>
+      )}
+    </section>
+  );
+}

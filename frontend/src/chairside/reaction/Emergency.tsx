@@ -1,0 +1,144 @@
+import { useEffect } from "preact/hooks";
+import { type CaseState, type Reaction, running } from "../../log";
+import type { Held } from "../../pack";
+import type { Contact } from "../../types.gen";
+import { Button, Notice, Sheet } from "../../ui";
+import { app } from "../app";
+import { useDraft } from "../drafts";
+import { contactsFor, dialled } from "../overlays/EmergencyBody";
+import { closeOver, route } from "../router";
+import { useWakeLock } from "../wake";
+import { begin, pressed } from "./begin";
+import { Clocks } from "./Clocks";
+import { Done } from "./Done";
+import { End } from "./End";
+import { Help } from "./Help";
+import { PracticeMark } from "./PracticeMark";
+import { Readings } from "./Readings";
+import { Reminder } from "./Reminder";
+import { forgetOpen, rememberOpen } from "./reopen";
+import { Signs } from "./Signs";
+import { met, type Tables, tablesOf } from "./tables";
+
+const TABS = [
+  { id: "help", word: "Help" },
+  { id: "signs", word: "Signs" },
+  { id: "done", word: "Done" },
+  { id: "readings", word: "Values" },
+  { id: "end", word: "End" },
+] as const;
+type Tab = (typeof TABS)[number]["id"];
+
+export interface ReactionProps {
+  /** The case, or the lines under an id of their own where no case was open. */
+  state: CaseState;
+  reaction: Reaction;
+  tables: Tables;
+  held: Held | null;
+}
+
+/**
+ * The way out. It opens with what to do and whom to call, and needs no case, no guidance and no working store for that.
+ * What it records is one tap a line. It only ever sends for help: it shows no class, and never says that all is well.
+ */
+export function Emergency({ state, held }: { state: CaseState | undefined; held: Held | null }) {
+  const now = pressed.value;
+  const own = state ?? (now ? app.log.cases.value.find((c) => c.id === now.case) : undefined);
+  const reaction = own ? running(own) : null;
+  const key = own?.id ?? now?.case ?? "none";
+  const [{ tab }, change] = useDraft<{ tab: Tab }>(`emergency/${key}`, { tab: "help" });
+  const dead = app.log.failure.value !== null || app.log.device.value === null;
+  const openedAt = reaction?.at ?? (own === undefined || own.id === now?.case ? now?.at : undefined) ?? null;
+  const tables = tablesOf(held?.pack ?? null);
+  useWakeLock(true);
+  useEffect(() => {
+    if (reaction && own) rememberOpen(own.id);
+  }, [reaction?.line, own?.id]);
+  useEffect(
+    () => () => {
+      forgetOpen();
+      pressed.value = null;
+    },
+    [],
+  );
+
+  const contacts = contactsFor(held?.pack.emergency.contacts ?? [], app.log.device.value?.site ?? null);
+  const at: Tab = reaction || tab === "end" ? tab : "help";
+  return (
+    <Sheet
+      danger
+      title="Emergency"
+      onClose={closeOver}
+      foot={
+        reaction && (
+          <nav class="emergency-tabs" aria-label="Parts of this page">
+            {TABS.map((t) => (
+              <Button key={t.id} pressed={at === t.id} onClick={() => change({ tab: t.id })}>
+                {t.word}
+              </Button>
+            ))}
+          </nav>
+        )
+      }
+    >
+      <div class="stack">
+        {own && <PracticeMark state={own} />}
+        <Clocks openedAt={openedAt} state={own} first={contacts[0]} small={at !== "help"} />
+        {reaction && own && <Reached tables={tables} reaction={reaction} first={contacts[0]} />}
+        {reaction && <Reminder reaction={reaction} tables={tables} />}
+        {at === "help" && (
+          <Help page={held?.pack.emergency ?? null} tables={tables}>
+            {dead && (
+              <Notice kind="warn" title="Nothing can be recorded on this phone now">
+                <p>Write the times on paper, and log the event when it works again.</p>
+              </Notice>
+            )}
+            {!dead && !reaction && openedAt === null && (
+              <Button wide onClick={() => begin(route.peek())}>
+                Start the record
+              </Button>
+            )}
+          </Help>
+        )}
+        {reaction && own && at === "signs" && (
+          <Signs state={own} reaction={reaction} tables={tables} held={held} />
+        )}
+        {reaction && own && at === "done" && (
+          <Done state={own} reaction={reaction} tables={tables} held={held} />
+        )}
+        {reaction && own && at === "readings" && (
+          <Readings state={own} reaction={reaction} tables={tables} held={held} />
+        )}
+        {reaction && own && at === "end" && (
+          <End state={own} reaction={reaction} tables={tables} held={held} />
+        )}
+      </div>
+    </Sheet>
+  );
+}
+
+/** What the clinic's criteria call for, once met; it stays until the end, whatever is seen no longer. */
+function Reached({
+  tables,
+  reaction,
+  first,
+}: {
+  tables: Tables;
+  reaction: Reaction;
+  first: Contact | undefined;
+}) {
+  const reached = met(tables, new Set(reaction.signs.keys()));
+  if (reached.length === 0) return null;
+  return (
+    <Notice kind="danger" title={tables.escalation || "Call for help now."} loud>
+      {reached.map((c) => (
+        <p key={c.id}>{c.text}</p>
+      ))}
+      {first && (
+        <a class="call-now" href={`tel:${dialled(first.phone)}`}>
+          {first.name}: <span class="number">{first.phone}</span>
+        </a>
+      )}
+    </Notice>
+  );
+}

@@ -1,0 +1,37 @@
+import { type CaseState, running } from "../../log";
+import { Button, Icon } from "../../ui";
+import { app } from "../app";
+import { useNow } from "../now";
+import { go, openOver, route } from "../router";
+import { looseRunning } from "./begin";
+import { Reminder } from "./Reminder";
+import { clockSince } from "./remind";
+import { tablesOf } from "./tables";
+
+/** An emergency that runs is said on every screen, its clock and the way back to it. `of`: this case, else any. */
+export function ReactionStrip({ of }: { of: CaseState | null }) {
+  const now = useNow(1000);
+  const cases = app.log.cases.value;
+  const own = app.log.device.value?.id ?? null;
+  const state = of && running(of) ? of : (looseRunning(cases, own) ?? cases.find((c) => mine(c, own)));
+  const reaction = state ? running(state) : null;
+  if (!state || !reaction || route.value.over === "emergency") return null;
+  const open = () => {
+    if (state.opened && of?.id !== state.id) go({ page: "case", id: state.id, screen: "step", tail: [] });
+    else if (!state.opened && of) go({ page: "home" });
+    openOver("emergency");
+  };
+  return (
+    <section class="banners" aria-label="Emergency">
+      <Button kind="danger" wide onClick={open}>
+        <Icon name="emergency" /> Emergency for <span class="number">{clockSince(reaction.at, now)}</span>
+        {of?.id !== state.id && ` (${state.code || "no case"})`}: go back to it
+      </Button>
+      <Reminder reaction={reaction} tables={tablesOf(app.shelf.current.value?.pack ?? null)} />
+    </section>
+  );
+}
+
+function mine(state: CaseState, device: string | null): boolean {
+  return state.opened && running(state)?.device === device;
+}

@@ -1,0 +1,49 @@
+/** Opening the way out: one press from anywhere. The page is drawn first; the line is written behind it. */
+import { signal } from "@preact/signals";
+import { type CaseState, running } from "../../log";
+import { app } from "../app";
+import { record } from "../record";
+import { caseInAddress, openOver, type Route, route } from "../router";
+
+/** Pressed, and not yet read back from the log: which case its lines stand under, and when. */
+export const pressed = signal<{ case: string; at: number } | null>(null);
+
+/** A reaction of this phone that runs and was opened with no case. */
+export function looseRunning(cases: readonly CaseState[], device: string | null): CaseState | undefined {
+  return cases.find((c) => !c.opened && running(c)?.device === device);
+}
+
+/** Whose emergency the page over this address is: the case's that it names, else the one that runs with no case. */
+export function caseOfEmergency(here: Route): CaseState | undefined {
+  const id = caseInAddress(here);
+  const cases = app.log.cases.value;
+  const named = id === null ? undefined : cases.find((c) => c.id === id);
+  return named ?? looseRunning(cases, app.log.device.value?.id ?? null);
+}
+
+/** Whether frames of a timed series are being asked for. */
+export function seriesRuns(state: CaseState): boolean {
+  const laid = state.laid.at(-1);
+  const stopped = state.seriesStopped.at(-1);
+  return laid !== undefined && (stopped === undefined || stopped.at < laid.at);
+}
+
+export function openEmergency(): void {
+  const here = route.peek();
+  openOver("emergency");
+  if (here.over !== "emergency") begin(here);
+}
+
+/** Starts the record, unless one runs. Where no case is open it stands under an id of its own, to be attached later. */
+export function begin(here: Route): void {
+  const { log, shelf } = app;
+  if (log.failure.peek() || log.device.peek() === null) return;
+  const state = caseOfEmergency(here);
+  if (state && running(state)) return;
+  const id = state?.id ?? log.newCase();
+  pressed.value = { case: id, at: Date.now() };
+  const screen = here.page === "case" ? here.screen : here.page;
+  const pack = state ? {} : { pack: shelf.current.peek()?.sha256 ?? null };
+  void record("reaction.started", { screen }, { case: id, ...pack });
+  if (state && seriesRuns(state)) void record("series.stopped", { why: "emergency" }, { case: id });
+}

@@ -1,0 +1,29 @@
+/** The dyes of a case and when each went in: their clocks go on through an emergency. */
+import type { CaseState } from "../../log";
+
+export interface DyeClock {
+  dye: string;
+  /** Wall time of the press, ms. */
+  from: number;
+}
+
+/** One clock for each dye, from its first injection. */
+export function dyeClocks(state: CaseState | undefined): DyeClock[] {
+  const clocks = new Map<string, DyeClock>();
+  for (const { body } of state?.dye.injected ?? []) {
+    if (!clocks.has(body.dye)) clocks.set(body.dye, { dye: body.dye, from: body.pressed_at });
+  }
+  return [...clocks.values()];
+}
+
+/** Seconds since the latest dye went in, for a record; null where none did. */
+export function dyeSeconds(state: CaseState, at: number): number | null {
+  const latest = dyeClocks(state).at(-1);
+  return latest === undefined ? null : Math.max(0, Math.round((at - latest.from) / 1000));
+}
+
+/** `Indocyanine green` for `indocyanine_green`. */
+export function dyeName(id: string): string {
+  const words = id.replace(/[_-]/g, " ");
+  return words.charAt(0).toUpperCase() + words.slice(1);
+}
