@@ -8,6 +8,7 @@ from .faults import PackFault
 from .figures import figure_faults
 from .parts import CHOICE_LISTS, Parts
 from .protocols import protocol_faults
+from .regions import region_faults
 from .steps import step_faults
 from .vocabulary import vocabulary_faults
 
@@ -29,6 +30,7 @@ def check(parts: Parts) -> Iterator[PackFault]:
     yield from figure_faults(parts)
     fields = {name for name, _ in parts.named("fields")}
     yield from protocol_faults(parts.protocols, parts.pace, fields)
+    yield from region_faults(parts.own_regions)
 
 
 def _id_faults(parts: Parts) -> Iterator[PackFault]:

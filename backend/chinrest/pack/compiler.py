@@ -5,6 +5,7 @@ from chinrest.model.tables import pupil_table, touch_table
 from chinrest.model.vectors import fit_vectors
 
 from .compiled import FORMAT, canonical
+from .regions import retina_parts
 from .schema import Pack
 from .source import Source
 
@@ -18,11 +19,15 @@ def build(source: Source) -> Pack:
     """Adds the tables and check vectors that are computed from the source."""
     given = {name: getattr(source, name) for name in source.__struct_fields__}
     optics, faces, limits = source.optics, source.faces, source.limits
+    seen = retina_parts(given.pop("own_regions"))
     return Pack(
         format=FORMAT,
         pupil=pupil_table(),
         touch=touch_table(optics, faces, limits),
         fit_vectors=fit_vectors(optics, faces, limits),
         clock_vectors=clock_vectors(),
+        retina=seen.retina,
+        regions=seen.regions,
+        cell_vectors=seen.cell_vectors,
         **given,
     )

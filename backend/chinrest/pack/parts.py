@@ -14,6 +14,7 @@ from chinrest.model.series.protocol import Protocol
 
 from .dye_parts import DyeParts, read_dye_parts
 from .reader import Reader, Table
+from .regions import DrawnRegion
 from .schema import Choice, Choices, Contact, Field, Site, Stage, Step, Thresholds
 
 CHOICE_LISTS = [name for name in Choices.__struct_fields__ if name != "harm_scale"]
@@ -64,6 +65,7 @@ class Parts(msgspec.Struct, kw_only=True):
     steps: list[Step]
     fields: list[Field]
     protocols: list[Protocol]
+    own_regions: list[DrawnRegion]
     pace: Pace
     choices: dict[str, list[Choice]]
     harm_scale: str
@@ -109,6 +111,7 @@ def read(reader: Reader) -> Parts:
 
     reader.only("optics.toml", {"optics"}, {"optics"})
     reader.only("fields.toml", {"fields"}, {"fields"})
+    reader.only("regions.toml", {"regions"}, {"regions"})
     reader.only("choices.toml", {*CHOICE_LISTS, "harm_scale"}, {*CHOICE_LISTS, "harm_scale"})
     scale = reader.tables.get("choices.toml", {}).get("harm_scale", "")
     if not isinstance(scale, str):
@@ -124,6 +127,7 @@ def read(reader: Reader) -> Parts:
         steps=steps,
         fields=listed("fields.toml", "fields", Field),
         protocols=listed("protocols.toml", "protocols", Protocol),
+        own_regions=listed("regions.toml", "regions", DrawnRegion),
         pace=_read_pace(reader),
         choices={name: listed("choices.toml", name, Choice) for name in CHOICE_LISTS},
         harm_scale=scale if isinstance(scale, str) else "",

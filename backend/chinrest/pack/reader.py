@@ -13,10 +13,11 @@ Kind = TypeVar("Kind")
 Table = dict[str, Any]
 
 DYE_FILES = {"dyes", "screening", "reaction", "watch", "takeaway", "protocols"}
-FILES = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency", "regions", *DYE_FILES}
+NEEDED = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency"}
+FILES = {*NEEDED, "regions", *DYE_FILES}
 FOLDERS = {"steps", "phrases"}
 OPTIONAL = {"steps", "regions", *DYE_FILES, "protocols"}
-"""`steps.toml` may be left out where the folder `steps/` holds them, the dye's files where a clinic gives no dye."""
+"""`steps.toml` may be left out where the folder `steps/` holds them, the rest where a clinic gives none."""
 
 
 class Reader:

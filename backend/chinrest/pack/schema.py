@@ -11,6 +11,7 @@ from chinrest.model.dye.aftercare import Takeaway, Watch
 from chinrest.model.dye.rule import Dosing, Dye
 from chinrest.model.dye.screening import ScreeningQuestion
 from chinrest.model.face import FaceTables
+from chinrest.model.fields.phone import CellVector, PackRegion, PhoneRetina
 from chinrest.model.fit import EyeSide, Limits
 from chinrest.model.optic import Modality, Optic
 from chinrest.model.reaction.tables import ReactionTables
@@ -220,3 +221,6 @@ class Pack(Struct, frozen=True, kw_only=True):
     reaction: ReactionTables | None = None
     watch: Watch | None = None
     takeaway: Takeaway | None = None
+    retina: PhoneRetina | None = None
+    regions: list[PackRegion] = []
+    cell_vectors: list[CellVector] = []

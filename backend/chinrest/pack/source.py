@@ -18,6 +18,7 @@ from .checks import check
 from .faults import PackFaults
 from .parts import read
 from .reader import Reader
+from .regions import DrawnRegion
 from .schema import Choices, Emergency, Field, Site, Stage, Step, Thresholds
 
 
@@ -44,6 +45,7 @@ class Source(msgspec.Struct, frozen=True, kw_only=True):
     emergency: Emergency
     protocols: list[Protocol]
     pace: Pace
+    own_regions: list[DrawnRegion]
     dosing: Dosing | None
     dyes: list[Dye]
     screening: list[ScreeningQuestion]
@@ -84,6 +86,7 @@ def load(path: Path | str) -> Source:
         thresholds=clinic.thresholds,
         protocols=parts.protocols,
         pace=parts.pace,
+        own_regions=parts.own_regions,
         emergency=Emergency(
             first=page.first,
             kit=page.kit,

@@ -65,7 +65,8 @@ def cells(spacing_mm: float = 0.5) -> Cells:
 
 def seen(cells: Cells, gaze_deg: tuple[float, float], field_deg: float) -> Mask:
     """Which cells (N,) a field of this full angle shows in this gaze."""
-    return seen_by(cells, [(field_deg, *gaze_deg)])[0]
+    one: Mask = seen_by(cells, [(field_deg, *gaze_deg)])[0]
+    return one
 
 
 def seen_by(cells: Cells, fields: Sequence[Cone]) -> Mask:

@@ -19,8 +19,8 @@ Array = NDArray[np.floating[Any]]
 AXIS_DEG = (5.45, 2.5)
 AXIS_SOURCE = (
     "angle between optic and visual axis of an emmetropic eye, 5.45 horizontally and 2.5 vertically, the "
-    "fovea on the temporal and lower side: as adopted by a public eye model after Mathur, Gehrmann & Atchison "
-    "2013 (J Vis 13(6):3)"
+    "fovea on the temporal and lower side: as adopted by a public eye model after Mathur, Gehrmann & "
+    "Atchison 2013 (J Vis 13(6):3)"
 )
 DISC_DEG = (15.5, 1.5)
 DISC_SOURCE = "Rohrschneider 2004, IOVS 45:3257: disc 15.5 SD 1.1 nasal and 1.5 SD 0.9 above the fovea, n 104"
