@@ -1416,8 +1416,7 @@ export interface ScreeningAnswer {
 }
 
 /**
- * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier
- * ones, unless `more`: then it holds beside them (the weightiest of several is written first).
+ * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
  *
  * `consequence` is what the pack in force said of it, so that the line can be read without that pack.
  */
@@ -1426,7 +1425,6 @@ export interface ScreeningAnswered {
   answer: string;
   note?: string;
   consequence?: "ask" | "go" | "note" | "stop" | null;
-  more?: boolean;
   salt: string;
 }
 

@@ -13,8 +13,7 @@ Consequence = Literal["go", "note", "ask", "stop"]
 
 
 class ScreeningAnswered(Body, frozen=True, tag="screening.answered"):
-    """`question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier
-    ones, unless `more`: then it holds beside them (the weightiest of several is written first).
+    """`question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
 
     `consequence` is what the pack in force said of it, so that the line can be read without that pack.
     """
@@ -23,7 +22,6 @@ class ScreeningAnswered(Body, frozen=True, tag="screening.answered"):
     answer: str
     note: str = ""
     consequence: Consequence | None = None
-    more: bool = False
 
 
 class PhysicianAsked(Body, frozen=True, tag="physician.asked"):

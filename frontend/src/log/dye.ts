@@ -20,8 +20,8 @@ import type { Noted } from "./case";
 export type Injected = Noted<DyeInjected> & { boot: string };
 
 export interface DyeCourse {
-  /** By the question's id: the answers that stand, one unless the question allows several. */
-  screening: Map<string, Noted<ScreeningAnswered>[]>;
+  /** By the question's id: the answer that stands. */
+  screening: Map<string, Noted<ScreeningAnswered>>;
   /** What the physician said; for one answer the last counts. */
   asked: Noted<PhysicianAsked>[];
   leftOut: Noted<DyeLeftOut>[];
@@ -58,10 +58,7 @@ type Apply<B> = (dye: DyeCourse, noted: Noted<B>, boot: string) => void;
 type DyeAppliers = { [T in keyof BodyOf]?: Apply<BodyOf[T]> };
 
 export const DYE_APPLIERS: DyeAppliers = {
-  "screening.answered": (d, noted) => {
-    const { question, more } = noted.body;
-    d.screening.set(question, more === true ? [...(d.screening.get(question) ?? []), noted] : [noted]);
-  },
+  "screening.answered": (d, noted) => d.screening.set(noted.body.question, noted),
   "physician.asked": (d, noted) => d.asked.push(noted),
   "dye.left_out": (d, noted) => d.leftOut.push(noted),
   "stop.released": (d, noted) => d.released.push(noted),
