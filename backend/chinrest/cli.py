@@ -19,6 +19,8 @@ COMMANDS = {
     "dose": ("dose", "Work out an approved dose rule for one weight."),
     "rates": ("rates", "A rate per 1,000 with its exact intervals."),
     "gchart": ("rates", "Chart the cases between rare events from a CSV file."),
+    "backup": ("backup", "Back up everything that a server keeps, while it runs."),
+    "restore": ("backup", "Check a backup, or restore it into a folder."),
     "export": ("export", "Write every line with its chain to a sealed file."),
     "verify": ("verify", "Check a file of log lines: chains, signatures, seal."),
 }

@@ -29,6 +29,7 @@ from chinrest.server.settings import Settings
 from .banner import Started, Trust, print_started
 from .ending import CommandError, data_option, json_option, origin_option, user_folder, with_store
 from .enrol import note_serving
+from .holding import holding
 from .printing import end_with_faults
 from .ready import make_ready
 
@@ -164,7 +165,7 @@ def _serve(choices: Choices) -> None:
         check_folder(choices.data, choices.demo)
     except WrongFolderError as error:
         raise CommandError("wrong_folder", "--data", str(error)) from error
-    with closing(_listen(choices.host, choices.port)) as bound:
+    with holding(choices.data), closing(_listen(choices.host, choices.port)) as bound:
         _serve_at(bound, choices)
 
 

@@ -153,6 +153,10 @@ class Store:
         async with self._engine.read() as connection:
             yield export.rows(connection, now)
 
+    async def copy_to(self, target: Path) -> None:
+        """Everything that is kept, as a file that `open` takes. The store stays in use. Fault: file."""
+        await self._engine.copy_to(target)
+
     async def holds(self, device: str) -> list[tuple[int, int]]:
         """Inclusive ranges of the device's sequences that stand here, stubs and waiting lines included."""
         async with self._engine.read() as connection:

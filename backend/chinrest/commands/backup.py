@@ -1,0 +1,114 @@
+"""`chinrest backup` and `chinrest restore`: everything that a server keeps, out and back."""
+
+import tempfile
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+import click
+import msgspec
+
+from chinrest.server import backup as backups
+from chinrest.server.settings import DATABASE
+from chinrest.store import Store
+from chinrest.store.rows import Identity
+
+from .ending import CommandError, data_option, found_folder, json_option, with_store
+from .holding import holding
+from .printing import print_json
+
+
+def now_ms() -> int:
+    return time.time_ns() // 1_000_000
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), required=False)
+@data_option
+@json_option
+def backup(file: Path | None, data: Path | None, as_json: bool) -> None:
+    """Back everything up into FILE while the server runs. Default: a new file here, named by the time.
+
+    The file is read back before the command ends. It holds the server's private keys: guard it as you guard
+    the server.
+    """
+    folder = found_folder(data)
+    now = now_ms()
+    stamp = datetime.fromtimestamp(now / 1000, UTC).strftime("%Y%m%dT%H%M%SZ")
+    target = file or Path(f"chinrest-{stamp}.backup")
+    if target.exists():
+        raise CommandError("file", str(target), "it is there already")
+    with tempfile.TemporaryDirectory(dir=target.absolute().parent, prefix=".chinrest-") as temporary:
+        copy = Path(temporary, DATABASE)
+
+        async def take(store: Store) -> None:
+            await store.copy_to(copy)
+
+        async def read(store: Store) -> tuple[Identity, int]:
+            return await store.identity(), await store.position()
+
+        with_store(folder, take)
+        who, position = with_store(copy.parent, read)
+        try:
+            contents = backups.pack(folder, copy, target, who, position, now)
+        except backups.BackupError as error:
+            raise CommandError("backup", str(target), str(error)) from error
+        except FileExistsError as error:
+            raise CommandError("file", str(error.filename or target), "it is there already") from error
+    if as_json:
+        print_json(
+            {"file": str(target), "sha256": backups.digest_of(target), **msgspec.to_builtins(contents)}
+        )
+    else:
+        click.echo(f"{target}: everything up to log position {contents.position}, read back and sound.")
+        click.echo("It holds the server's private keys: guard it as you guard the server.")
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--data",
+    type=click.Path(path_type=Path, file_okay=False),
+    required=True,
+    help="Folder to restore into. What it holds is moved aside, never deleted.",
+)
+@click.option("--check", "only_check", is_flag=True, help="Only read the backup and say whether it is sound.")
+@json_option
+def restore(file: Path, data: Path, only_check: bool, as_json: bool) -> None:
+    """Restore a backup. Stop the server first.
+
+    A new epoch begins: every phone offers again what the backup lacks, so that nothing that a phone still
+    holds is lost.
+    """
+    aside: Path | None = None
+    try:
+        contents = backups.check(file)
+        if not only_check:
+            aside = _make_room(data)
+            data.mkdir(parents=True, exist_ok=True, mode=0o700)
+            backups.unpack(file, data)
+            with_store(data, lambda store: store.new_epoch(now_ms()))
+    except backups.BackupError as error:
+        raise CommandError("backup", str(file), str(error)) from error
+    if as_json:
+        said = {"file": str(file), "restored": not only_check, "aside": str(aside) if aside else None}
+        print_json({**said, **msgspec.to_builtins(contents)})
+        return
+    made = datetime.fromtimestamp(contents.made_at / 1000, UTC).strftime("%Y-%m-%d %H:%M UTC")
+    click.echo(f"{file}: sound; made {made}, log position {contents.position}.")
+    if not only_check:
+        if aside is not None:
+            click.echo(f"What {data} held is now in {aside}.")
+        click.echo(f"Restored into {data}. A new epoch has begun: phones offer again what this server lacks.")
+
+
+def _make_room(data: Path) -> Path | None:
+    """Move what the folder holds aside. Where a server still uses it, moving would lose what comes next."""
+    if not data.exists() or not any(data.iterdir()):
+        return None
+    if not (data / DATABASE).is_file():
+        raise CommandError("wrong_folder", "--data", f"{data} is not empty, and no server's folder")
+    aside = data.with_name(f"{data.name}.before-{now_ms()}")
+    with holding(data):
+        data.rename(aside)
+    return aside
