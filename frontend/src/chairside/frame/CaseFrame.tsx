@@ -41,7 +41,7 @@ export function CaseFrame({
             )}
             {state.practice && <PracticeTag state={state} />}
           </div>
-          <SavedLine />
+          <SavedLine demo={guidance?.held.pack.demo ?? false} />
         </div>
         <Banners sha256={guidance?.held.sha256 ?? state.pack} />
         <ReactionStrip of={state} />

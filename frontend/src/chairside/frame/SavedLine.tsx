@@ -1,11 +1,11 @@
-import { Icon } from "../../ui";
+import { Icon, Tag } from "../../ui";
 import { app } from "../app";
 import { useNow } from "../now";
 import { lastSaved, saving } from "../record";
 import { clock } from "../words";
 
 /** What is saved, and where: never just 'saved'. Read out when it changes. */
-export function SavedLine() {
+export function SavedLine({ demo }: { demo?: boolean }) {
   const sync = app.log.sync.value;
   const now = useNow(30_000);
   const last = lastSaved.value;
@@ -13,6 +13,11 @@ export function SavedLine() {
   const refused = sync.refused.length;
   return (
     <div class="saved-line">
+      {demo && (
+        <Tag icon="practice" practice>
+          Demo
+        </Tag>
+      )}
       <p role="status">
         {saving.value > 0 ? (
           <span>Saving…</span>

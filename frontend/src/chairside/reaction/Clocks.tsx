@@ -12,15 +12,21 @@ export function Clocks({
   state,
   first,
   small,
+  called,
 }: {
   openedAt: number | null;
   state: CaseState | undefined;
   first: Contact | undefined;
   small: boolean;
+  /** The clinic's criteria ask for the call: the number is as large as it can be. */
+  called: boolean;
 }) {
   const now = useNow(1000);
   return (
-    <section class="emergency-clocks" aria-label="Clocks">
+    <section
+      class={`emergency-clocks ${small ? "emergency-clocks-small" : ""} ${called ? "emergency-clocks-called" : ""}`}
+      aria-label="Clocks"
+    >
       {openedAt !== null && (
         <p>
           <span class={small ? "t-do number" : "emergency-clock number"} role="timer">
@@ -40,7 +46,7 @@ export function Clocks({
       {small && first && (
         <a class="button button-danger" href={`tel:${dialled(first.phone)}`}>
           <Icon name="call" />
-          <span class="number">{first.phone}</span>
+          <span class="number">{called ? `Call ${first.phone}` : first.phone}</span>
         </a>
       )}
     </section>

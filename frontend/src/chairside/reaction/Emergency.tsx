@@ -1,11 +1,10 @@
-import { useEffect } from "preact/hooks";
+import { useEffect, useRef } from "preact/hooks";
 import { type CaseState, type Reaction, running } from "../../log";
 import type { Held } from "../../pack";
-import type { Contact } from "../../types.gen";
-import { Button, Notice, Sheet } from "../../ui";
+import { Button, Fold, Notice, Sheet } from "../../ui";
 import { app } from "../app";
 import { useDraft } from "../drafts";
-import { contactsFor, dialled } from "../overlays/EmergencyBody";
+import { contactsFor } from "../overlays/EmergencyBody";
 import { closeOver, route } from "../router";
 import { useWakeLock } from "../wake";
 import { begin, pressed } from "./begin";
@@ -18,12 +17,12 @@ import { Readings } from "./Readings";
 import { Reminder } from "./Reminder";
 import { forgetOpen, rememberOpen } from "./reopen";
 import { Signs } from "./Signs";
-import { met, type Tables, tablesOf } from "./tables";
+import { type Criterion, met, type Tables, tablesOf } from "./tables";
 
 const TABS = [
   { id: "help", word: "Help" },
   { id: "signs", word: "Signs" },
-  { id: "done", word: "Done" },
+  { id: "done", word: "Actions" },
   { id: "readings", word: "Values" },
   { id: "end", word: "End" },
 ] as const;
@@ -63,6 +62,7 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
   );
 
   const contacts = contactsFor(held?.pack.emergency.contacts ?? [], app.log.device.value?.site ?? null);
+  const reached = reaction ? met(tables, new Set(reaction.signs.keys())) : [];
   const at: Tab = reaction || tab === "end" ? tab : "help";
   return (
     <Sheet
@@ -83,8 +83,14 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
     >
       <div class="stack">
         {own && <PracticeMark state={own} />}
-        <Clocks openedAt={openedAt} state={own} first={contacts[0]} small={at !== "help"} />
-        {reaction && own && <Reached tables={tables} reaction={reaction} first={contacts[0]} />}
+        <Clocks
+          openedAt={openedAt}
+          state={own}
+          first={contacts[0]}
+          small={at !== "help"}
+          called={reached.length > 0}
+        />
+        {reaction && <Reached tables={tables} reached={reached} />}
         {reaction && <Reminder reaction={reaction} tables={tables} />}
         {at === "help" && (
           <Help page={held?.pack.emergency ?? null} tables={tables}>
@@ -118,27 +124,24 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
 }
 
 /** What the clinic's criteria call for, once met; it stays until the end, whatever is seen no longer. */
-function Reached({
-  tables,
-  reaction,
-  first,
-}: {
-  tables: Tables;
-  reaction: Reaction;
-  first: Contact | undefined;
-}) {
-  const reached = met(tables, new Set(reaction.signs.keys()));
+function Reached({ tables, reached }: { tables: Tables; reached: Criterion[] }) {
+  const shown = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    // newly met, perhaps far down the list of signs: it must be seen
+    if (reached.length > 0) shown.current?.closest(".sheet-body")?.scrollTo(0, 0);
+  }, [reached.length]);
   if (reached.length === 0) return null;
   return (
-    <Notice kind="danger" title={tables.escalation || "Call for help now."} loud>
-      {reached.map((c) => (
-        <p key={c.id}>{c.text}</p>
-      ))}
-      {first && (
-        <a class="call-now" href={`tel:${dialled(first.phone)}`}>
-          {first.name}: <span class="number">{first.phone}</span>
-        </a>
-      )}
-    </Notice>
+    <div ref={shown}>
+      <Notice kind="danger" title={tables.escalation || "Call for help now."} loud>
+        <Fold word="By what">
+          <ul class="bullets">
+            {reached.map((c) => (
+              <li key={c.id}>{c.text}</li>
+            ))}
+          </ul>
+        </Fold>
+      </Notice>
+    </div>
   );
 }

@@ -1,3 +1,4 @@
+import { Fragment } from "preact";
 import { useState } from "preact/hooks";
 import { Button, Notice, readNumber, TextField } from "../../ui";
 import { useDraft } from "../drafts";
@@ -47,28 +48,30 @@ export function Readings({ state, reaction, tables }: ReactionProps) {
 
   return (
     <>
-      {read.map(({ f, fault }) => (
-        <div key={f.id} class="stack-tight">
-          <TextField
-            label={`${f.text} (${f.unit})`}
-            inputMode="numeric"
-            value={d[f.id] ?? ""}
-            onText={(text) => {
-              setAsked(false);
-              change({ [f.id]: text });
-            }}
-            maxLength={4}
-            error={fault ?? undefined}
-          />
-          {dyes
-            .filter(({ dye }) => f.dye_notes?.[dye])
-            .map(({ dye }) => (
-              <Notice key={dye} kind="warn" title={`${dyeName(dye)} is in`}>
-                <p>{f.dye_notes?.[dye]}</p>
-              </Notice>
-            ))}
-        </div>
-      ))}
+      <div class="emergency-values">
+        {read.map(({ f, fault }) => (
+          <Fragment key={f.id}>
+            <TextField
+              label={`${f.text} (${f.unit})`}
+              inputMode="numeric"
+              value={d[f.id] ?? ""}
+              onText={(text) => {
+                setAsked(false);
+                change({ [f.id]: text });
+              }}
+              maxLength={4}
+              error={fault ?? undefined}
+            />
+            {dyes
+              .filter(({ dye }) => f.dye_notes?.[dye])
+              .map(({ dye }) => (
+                <Notice key={dye} kind="warn" title={`${dyeName(dye)} is in`}>
+                  <p>{f.dye_notes?.[dye]}</p>
+                </Notice>
+              ))}
+          </Fragment>
+        ))}
+      </div>
       {asked && odd.length > 0 && (
         <Notice kind="warn" title="Is that right?" loud>
           <p>
