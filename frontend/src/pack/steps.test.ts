@@ -16,7 +16,7 @@ const ALWAYS: Condition = {
 };
 
 function step(id: string, each: Step["each"], when: Partial<Condition> = {}, fields: string[] = []): Step {
-  const rest = { why: "", say: "", source: "", shows: "nothing" as const, unit: "", least: null, most: null };
+  const rest = { why: "", say: "", source: "", shows: "nothing" as const, unit: "", least: null, most: null, dye: "" };
   return {
     id,
     stage: "s",

@@ -1,0 +1,59 @@
+/** How long this patient is watched, by what happened. Pure; the minutes are the clinic's own. */
+import type { CaseState } from "../../log";
+import type { Pack, WatchRule } from "../../types.gen";
+
+export type Happened = WatchRule["happened"];
+
+const NAUSEA = new Set(["nausea", "vomiting"]);
+const NO_SIGN = new Set(["none_seen"]);
+const LEAK = "leak_at_needle";
+const FAINT = "faint";
+const REACTION = "dye_reaction";
+
+/** What happened, in the terms of the pack's rules. A near miss never happened to the patient. */
+export function happened(state: CaseState): Set<Happened> {
+  const found = new Set<Happened>();
+  if (state.dye.injected.length > 0) found.add("injected");
+  if (state.flags.includes("child")) found.add("child");
+  if (state.dye.leaks.some((l) => l.body.leak)) found.add("leak");
+  if (state.comfort.some((c) => c.body.bothers.includes("nausea"))) found.add("nausea");
+  for (const { body } of state.safety) {
+    if (body.reached_patient === false) continue;
+    if (body.what === LEAK) found.add("leak");
+    if (body.what === FAINT) found.add("faint");
+    const signs = body.signs.filter((s) => !NO_SIGN.has(s));
+    if (signs.some((s) => NAUSEA.has(s))) found.add("nausea");
+    // a reaction of which no sign is told counts as one: what is not known is not nothing
+    if (body.what === REACTION && (signs.length === 0 || signs.some((s) => !NAUSEA.has(s))))
+      found.add("reaction");
+  }
+  if (state.seriesStopped.length > 0 && found.has("injected")) found.add("stopped");
+  const reactions = (state as { reactions?: readonly unknown[] }).reactions ?? [];
+  if (reactions.length > 0) found.add("reaction");
+  return found;
+}
+
+export interface WatchPlan {
+  minutes: number;
+  /** The rules that hold, the longest first. */
+  rules: WatchRule[];
+  /** When the last injection was pressed, wall clock. */
+  since: number;
+}
+
+/** Null where nothing was injected, or the pack has no rule for what happened: then the clinic's paper says. */
+export function watchPlan(pack: Pack, state: CaseState): WatchPlan | null {
+  const since = Math.max(...state.dye.injected.map((i) => i.body.pressed_at));
+  const what = happened(state);
+  const rules = (pack.watch?.rules ?? [])
+    .filter((r) => what.has(r.happened))
+    .sort((a, b) => b.minutes - a.minutes);
+  const longest = rules[0];
+  if (!Number.isFinite(since) || longest === undefined) return null;
+  return { minutes: longest.minutes, rules, since };
+}
+
+/** Milliseconds that are left; below zero once it is over. */
+export function leftMs(plan: WatchPlan, now: number): number {
+  return plan.since + plan.minutes * 60_000 - now;
+}

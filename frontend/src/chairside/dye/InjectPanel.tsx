@@ -1,0 +1,207 @@
+/** The injection of one dye: held to confirm, then the leak asked at once, then the flush; then the series. */
+import "./dye.css";
+import type { CaseState } from "../../log";
+import type { Dye } from "../../types.gen";
+import { Button, LinkButton, Notice } from "../../ui";
+import type { PanelProps } from "../guide";
+import { eventPrefill } from "../guide";
+import { useNow } from "../now";
+import { record, saving } from "../record";
+import { goCase, hrefOf, openOver } from "../router";
+import { askedDyes, closedForInjection, doseStanding, injectionOf, needleArm } from "../screening/course";
+import { ARM_WORD } from "../tell/dye";
+import { clock } from "../words";
+import { ClosedList } from "./ClosedList";
+import { HoldButton } from "./HoldButton";
+import type { Began } from "./hold";
+import { clockText } from "./since";
+
+export interface DyeProps extends PanelProps {
+  dye: string;
+  /** The step that the event sheet names when a leak is told. */
+  step: string | null;
+}
+
+export function InjectPanel(props: DyeProps) {
+  const { state, held, onSaved } = props;
+  const dye = held.pack.dyes.find((d) => d.id === props.dye);
+  if (dye === undefined || !askedDyes(held.pack, state).some((d) => d.id === dye.id)) {
+    return (
+      <div class="stack">
+        <p>This dye is not asked for in this case.</p>
+        <Button kind="main" big wide onClick={() => void onSaved("not asked for")}>
+          Go on
+        </Button>
+      </div>
+    );
+  }
+  const injection = injectionOf(state, dye.id);
+  if (injection !== null) return <After {...props} dye={dye} at={injection.body.pressed_at} />;
+  const closed = closedForInjection(held.pack, state, dye.id);
+  if (closed.length > 0)
+    return (
+      <ClosedList state={state} title={`No injection of ${dye.name.toLowerCase()} yet`} closed={closed} />
+    );
+  return <Before state={state} dye={dye} caution={held.pack.dosing?.caution ?? ""} />;
+}
+
+function Before({ state, dye, caution }: { state: CaseState; dye: Dye; caution: string }) {
+  const { dose, check } = doseStanding(state, dye.id);
+  const arm = needleArm(state);
+  const inject = async ({ wall, mono }: Began): Promise<void> => {
+    const body = { dye: dye.id, arm, route: dye.routes[0] ?? "", pressed_at: wall, pressed_mono: mono };
+    await record("dye.injected", body, { case: state.id });
+  };
+  return (
+    <div class="stack">
+      <dl class="facts">
+        <dt>Dye</dt>
+        <dd class="strong">{dye.name}</dd>
+        <dt>In the syringe</dt>
+        <dd class="strong number">
+          {dose?.body.volume_ml} mL of {dose?.body.concentration_mg_ml} mg/mL ({dose?.body.dose_mg} mg)
+        </dd>
+        <dt>Checked by</dt>
+        <dd>
+          {check?.body.by}, {check?.body.role}
+        </dd>
+        <dt>Arm</dt>
+        <dd>{arm === null ? "not an arm" : ARM_WORD[arm]}</dd>
+      </dl>
+      <HoldButton
+        word="The dye goes in now"
+        hint="Hold for one second as the bolus begins"
+        disabled={saving.value > 0}
+        onHeld={(began) => void inject(began)}
+      />
+      <p class="t-small quiet">
+        The clock counts from when the press began. The person who injects decides and injects; this only
+        times it.
+      </p>
+      {caution !== "" && (
+        <Notice kind="warn">
+          <p>{caution}</p>
+        </Notice>
+      )}
+    </div>
+  );
+}
+
+function After({ state, held, dye, at, step, onSaved }: Omit<DyeProps, "dye"> & { dye: Dye; at: number }) {
+  const now = useNow(200);
+  const leak = state.dye.leaks.filter((l) => l.body.dye === dye.id && l.body.moment !== "at_the_end").at(-1);
+  const flushed = state.dye.flushed.some((f) => f.body.dye === dye.id);
+  const next = askedDyes(held.pack, state).find((d) => injectionOf(state, d.id) === null);
+  const answerLeak = async (is: boolean): Promise<void> => {
+    const body = { dye: dye.id, leak: is, note: "", moment: "at_injection" as const };
+    if ((await record("leak.asked", body, { case: state.id })) === null || !is) return;
+    eventPrefill.value = { what: "leak_at_needle", reached_patient: true, step };
+    openOver("event");
+  };
+  const toSeries = async (): Promise<void> => {
+    await onSaved(`${clock(at)}${leak?.body.leak ? ", leak" : ""}`);
+    goCase(state.id, "series");
+  };
+  return (
+    <div class="stack">
+      <p>
+        <span class="dye-clock" role="timer" aria-label={`Since the injection of ${dye.name.toLowerCase()}`}>
+          {clockText(now - at)}
+        </span>
+        <br />
+        {dye.name}, begun at {clock(at)}
+      </p>
+      {leak === undefined ? (
+        <section class="stack" aria-labelledby="leak">
+          <h2 class="t-do" id="leak">
+            At the needle: pain, swelling, resistance?
+          </h2>
+          <div class="pair-big">
+            <Button
+              kind="main"
+              big
+              icon="tick"
+              disabled={saving.value > 0}
+              onClick={() => void answerLeak(false)}
+            >
+              No leak
+            </Button>
+            <Button
+              kind="danger"
+              big
+              icon="danger"
+              disabled={saving.value > 0}
+              onClick={() => void answerLeak(true)}
+            >
+              A leak
+            </Button>
+          </div>
+        </section>
+      ) : (
+        <>
+          {leak.body.leak && (
+            <Notice kind="danger" title="A leak at the needle" loud>
+              <p>The person who injects stops. They and the physician decide on the arm and on going on.</p>
+              {state.safety.every((s) => s.body.what !== "leak_at_needle") && (
+                <Button
+                  icon="event"
+                  onClick={() => {
+                    eventPrefill.value = { what: "leak_at_needle", reached_patient: true, step };
+                    openOver("event");
+                  }}
+                >
+                  Record it as an event
+                </Button>
+              )}
+            </Notice>
+          )}
+          {!flushed && (
+            <section class="stack" aria-labelledby="flush">
+              <h2 class="t-do" id="flush">
+                Now the flush: {dye.flush_ml} mL of saline
+              </h2>
+              <Button
+                kind={leak.body.leak ? "plain" : "main"}
+                big
+                wide
+                icon="tick"
+                disabled={saving.value > 0}
+                onClick={() => void record("dye.flushed", { dye: dye.id }, { case: state.id })}
+              >
+                The flush is in
+              </Button>
+            </section>
+          )}
+          {flushed && (
+            <Button
+              kind="main"
+              big
+              wide
+              icon="forward"
+              disabled={saving.value > 0}
+              onClick={() => void toSeries()}
+            >
+              To the series
+            </Button>
+          )}
+        </>
+      )}
+      {(leak === undefined || !flushed) && (
+        <LinkButton wide href={hrefOf(state.id, "series")}>
+          To the series now; ask this after
+        </LinkButton>
+      )}
+      {leak?.body.leak && !flushed && (
+        <Button wide disabled={saving.value > 0} onClick={() => void toSeries()}>
+          No flush: stopped
+        </Button>
+      )}
+      {next && (
+        <p class="quiet">
+          {next.name} is asked for too, and not yet in.{" "}
+          <a href={hrefOf(state.id, "inject", next.id)}>Go to its injection</a>
+        </p>
+      )}
+    </div>
+  );
+}

@@ -1,0 +1,202 @@
+/**
+ * What stands between a case and its dye: answers that stop or ask, what has been released, and what is still open.
+ * Pure. It only ever closes the way: nothing here says that a dye is safe.
+ */
+import type { CaseState, Noted } from "../../log";
+import { type PlannedStep, stepsFor } from "../../pack";
+import type { Dye, Pack, ScreeningAnswer, ScreeningAnswered, ScreeningQuestion } from "../../types.gen";
+import { situationOf } from "../guide";
+
+export type Part = ScreeningQuestion["part"];
+
+/** The dyes that this visit asks for, in the pack's order. */
+export function askedDyes(pack: Pack, state: Pick<CaseState, "modalities">): Dye[] {
+  return pack.dyes.filter((d) => state.modalities.includes(d.modality));
+}
+
+/** The questions that these dyes need, in the pack's order. */
+export function questionsOf(
+  pack: Pack,
+  state: Pick<CaseState, "modalities">,
+  part: Part,
+): ScreeningQuestion[] {
+  const dyes = askedDyes(pack, state).map((d) => d.id);
+  return pack.screening.filter(
+    (q) => q.part === part && (q.dyes.length === 0 || q.dyes.some((d) => dyes.includes(d))),
+  );
+}
+
+export interface Given {
+  answer: ScreeningAnswer;
+  noted: Noted<ScreeningAnswered>;
+}
+
+/** The answer that stands. One that this pack does not know is no answer: it is asked anew. */
+export function answerTo(state: CaseState, question: ScreeningQuestion): Given | null {
+  const noted = state.dye.screening.get(question.id);
+  const answer = question.answers.find((a) => a.id === noted?.body.answer);
+  return noted && answer ? { answer, noted } : null;
+}
+
+export function unanswered(pack: Pack, state: CaseState, part: Part): ScreeningQuestion[] {
+  return questionsOf(pack, state, part).filter((q) => answerTo(state, q) === null);
+}
+
+const released = (state: CaseState, question: string, answer: string): boolean =>
+  state.dye.released.some(({ body }) => body.question === question && body.answer === answer);
+
+/** What the physician last said of this answer; null when nobody has asked them. */
+export function physicianSaid(state: CaseState, question: string, answer: string): boolean | null {
+  const said = state.dye.asked.filter(({ body }) => body.question === question && body.answer === answer);
+  return said.at(-1)?.body.goes_on ?? null;
+}
+
+export type Arm = "right" | "left";
+const ARM_QUESTION = "arm";
+
+/** Arms that an answer rules out, but for one whose stop a licensed person has released. */
+export function sparedArms(pack: Pack, state: CaseState): Arm[] {
+  const spared = new Set<Arm>();
+  for (const question of pack.screening) {
+    const answer = answerTo(state, question)?.answer;
+    if (!answer || (answer.consequence === "stop" && released(state, question.id, answer.id))) continue;
+    if (answer.spare_arm === "both") spared.add("right").add("left");
+    else if (answer.spare_arm !== "") spared.add(answer.spare_arm);
+  }
+  return [...spared];
+}
+
+/** The arm that the needle is in, as answered. */
+export function needleArm(state: CaseState): Arm | null {
+  const said = state.dye.screening.get(ARM_QUESTION)?.body.answer;
+  return said === "right" || said === "left" ? said : null;
+}
+
+/**
+ * `stop`: only a licensed person's release passes it. `ask`: the physician has not been asked. `refused`: they said
+ * stop. `arm`: the needle is in an arm that must not be used; no release passes that, only the other arm.
+ */
+export interface Open {
+  kind: "stop" | "ask" | "refused" | "arm";
+  question: ScreeningQuestion;
+  answer: ScreeningAnswer;
+}
+
+/** Everything that is not settled, stops before questions to the physician. */
+export function openOnes(pack: Pack, state: CaseState): Open[] {
+  const found: Open[] = [];
+  const arm = needleArm(state);
+  const spared = sparedArms(pack, state);
+  for (const part of ["patient", "ready"] as const) {
+    for (const question of questionsOf(pack, state, part)) {
+      const answer = answerTo(state, question)?.answer;
+      if (!answer) continue;
+      const kind = kindOf(state, question, answer);
+      if (kind !== null) found.push({ kind, question, answer });
+      if (question.id === ARM_QUESTION && arm !== null && spared.includes(arm))
+        found.push({ kind: "arm", question, answer });
+    }
+  }
+  return [...found.filter((o) => o.kind !== "ask"), ...found.filter((o) => o.kind === "ask")];
+}
+
+function kindOf(
+  state: CaseState,
+  question: ScreeningQuestion,
+  answer: ScreeningAnswer,
+): "stop" | "ask" | "refused" | null {
+  if (answer.consequence === "go" || answer.consequence === "note") return null;
+  if (released(state, question.id, answer.id)) return null;
+  if (answer.consequence === "stop") return "stop";
+  const said = physicianSaid(state, question.id, answer.id);
+  return said === null ? "ask" : said ? null : "refused";
+}
+
+/** Steps of weight stop that are neither done nor released. A reason alone passes none. */
+export function openStopSteps(pack: Pack, state: CaseState): PlannedStep[] {
+  return stepsFor(pack, situationOf(state)).filter((p) => {
+    if (p.step.weight !== "stop") return false;
+    const mark = state.steps.get(p.key);
+    return mark === undefined || (mark.state === "skipped" && mark.reason !== "released");
+  });
+}
+
+export interface Closed {
+  /** Why, as one sentence. */
+  text: string;
+  /** Where it can be settled: a step's key, or a screen of the case. */
+  step: string | null;
+  screen: "screening" | "ready" | "dose" | null;
+}
+
+/** Why no dose may be worked for this case; empty when nothing stands in the way. */
+export function closedForDose(pack: Pack, state: CaseState): Closed[] {
+  const found: Closed[] = openStopSteps(pack, state).map((p) => ({
+    text: `A stop is open: ${p.step.text}`,
+    step: p.key,
+    screen: null,
+  }));
+  const left = unanswered(pack, state, "patient").length;
+  if (left > 0) {
+    const text =
+      left === 1
+        ? "One screening question is not answered."
+        : `${left} screening questions are not answered.`;
+    found.push({ text, step: null, screen: "screening" });
+  }
+  for (const one of openOnes(pack, state))
+    found.push({
+      text: openWords(one),
+      step: null,
+      screen: one.question.part === "ready" ? "ready" : "screening",
+    });
+  return found;
+}
+
+/** Why nothing may be injected of this dye; empty when nothing stands in the way. */
+export function closedForInjection(pack: Pack, state: CaseState, dye: string): Closed[] {
+  const found = closedForDose(pack, state);
+  const left = unanswered(pack, state, "ready").length;
+  if (left > 0) found.push({ text: "Not everything is made sure of yet.", step: null, screen: "ready" });
+  const standing = doseStanding(state, dye);
+  const word = DOSE_WORD[standing.state];
+  if (word !== null) found.push({ text: word, step: null, screen: "dose" });
+  return found;
+}
+
+const DOSE_WORD = {
+  none: "The dose of this dye is not worked yet.",
+  unchecked: "No second person has checked the dose.",
+  differs: "The second check differs. The dose is worked anew before anything is injected.",
+  agreed: null,
+} as const;
+
+export function openWords({ kind, question, answer }: Open): string {
+  const said = `${question.text} ${answer.text}.`;
+  if (kind === "arm") return "The needle is in an arm that must not be used.";
+  if (kind === "ask") return `The physician is to be asked: ${said}`;
+  if (kind === "refused") return `The physician says stop: ${said}`;
+  return `A stop: ${said}`;
+}
+
+export interface DoseStanding {
+  state: "none" | "unchecked" | "differs" | "agreed";
+  dose: CaseState["dye"]["doses"][number] | null;
+  check: CaseState["dye"]["checks"][number] | null;
+}
+
+/** The last dose of this dye, and the last check that came after it. */
+export function doseStanding(state: CaseState, dye: string): DoseStanding {
+  const dose = state.dye.doses.filter((d) => d.body.dye === dye).at(-1) ?? null;
+  if (dose === null) return { state: "none", dose, check: null };
+  const place = (line: string): number => state.entries.findIndex((e) => e.line === line);
+  const after = place(dose.line);
+  const check = state.dye.checks.filter((c) => c.body.dye === dye && place(c.line) > after).at(-1) ?? null;
+  if (check === null) return { state: "unchecked", dose, check };
+  return { state: check.body.agrees ? "agreed" : "differs", dose, check };
+}
+
+/** The injection of a dye: the first that stands is the zero of its clock. */
+export function injectionOf(state: CaseState, dye: string): CaseState["dye"]["injected"][number] | null {
+  return state.dye.injected.find((i) => i.body.dye === dye) ?? null;
+}
