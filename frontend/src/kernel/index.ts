@@ -1,5 +1,8 @@
 /** The kernel's door. */
+export { type CellUnion, type Cone, fieldOutline, type MapPoint, mapPoint, shownBy, unionOf } from "./cells";
 export { bodyOf, nearestCapsule } from "./clearance";
+export { reasonAgainst } from "./decimal";
+export { type DosePack, workDose } from "./dose";
 export { type FitPack, fit } from "./fit";
 export { pupilRatio } from "./pupil";
 export { InputError } from "./shape";

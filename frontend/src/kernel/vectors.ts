@@ -1,5 +1,7 @@
 /** A phone proves its kernel before it trusts a pack: each check vector is asked again and compared. */
 import type { FitResult, FitVector, Pack } from "../types.gen";
+import { checkCells } from "./cells";
+import { checkDoses } from "./dosecheck";
 import { fit as ask, type FitPack } from "./fit";
 
 /** Clearance at the same pose, mm; angles at the same pose, degrees; lengths of offsets, cm. */
@@ -10,8 +12,17 @@ const DISCOMFORT = 0.01;
 const DISCOMFORT_FLOOR = 1e-4;
 const DISTANCE_MM = 1e-6;
 
-/** Words for each disagreement; empty when the kernel agrees with the pack's reference. */
-export function checkVectors(pack: FitPack & Pick<Pack, "fit_vectors">): string[] {
+/** What is proved of a pack; the parts that an older pack has not are not asked for. */
+export type Proved = FitPack &
+  Pick<Pack, "fit_vectors"> &
+  Partial<Pick<Pack, "retina" | "regions" | "cell_vectors" | "dosing" | "dyes" | "dose_vectors">>;
+
+/** Words for each disagreement; empty when the kernels agree with the pack's reference. */
+export function checkVectors(pack: Proved): string[] {
+  return [...checkPositions(pack), ...checkCells(pack), ...checkDoses(pack)];
+}
+
+function checkPositions(pack: Proved): string[] {
   if (pack.fit_vectors.length === 0) return ["the pack carries no check vectors for the head position"];
   return pack.fit_vectors.flatMap((vector, i) => {
     try {

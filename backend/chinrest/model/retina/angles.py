@@ -29,7 +29,8 @@ TABLE_ERROR_MM = 1e-4
 def table() -> tuple[Array, Array]:
     """(external, central) angles in degrees, both rising, from the axis to the last chief ray that enters."""
     traced = chief_rays(WIDE_ANGLE, np.linspace(0.0, 90.0, 6001)[:-1])
-    last = float(np.floor(np.nanmax(traced[0]) / STEP_DEG) * STEP_DEG)
+    # a whole degree, so that a table of whole degrees ends where this one does
+    last = float(np.floor(np.nanmax(traced[0])))
     external = np.arange(0.0, last + STEP_DEG / 2.0, STEP_DEG)
     return external, np.interp(external, *traced)
 
