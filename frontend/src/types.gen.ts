@@ -263,6 +263,39 @@ export interface DeviceWithdrawn {
   salt: string;
 }
 
+/**
+ * Under a `stop` every amount is None.
+ *
+ * `dose_mg` follows from the rule, after its cap; `volume_ml` is that in the concentration, rounded once;
+ * `drawn_mg` is what the rounded volume holds. `capped`: the rule's own cap took hold. `per_kg`: `dose_mg`
+ * per kg of this patient, to three decimals; `total_mg` and `total_per_kg` the same with the other dye's
+ * dose added.
+ * `working`: one line for a second person to follow.
+ */
+export interface Dose {
+  dye: string;
+  name: string;
+  dose_mg: string | null;
+  volume_ml: string | null;
+  drawn_mg: string | null;
+  concentration_mg_ml: string | null;
+  capped: boolean;
+  per_kg: string | null;
+  with_dye: string | null;
+  total_mg: string | null;
+  total_per_kg: string | null;
+  working: string | null;
+  flush_ml: string | null;
+  use_by_h: string | null;
+  arm_to_eye_s: [number, number] | null;
+  stop: DoseStop | null;
+  approved_by: string;
+  approved_on: string;
+  valid_until: string;
+  cautions: string[];
+  caution: string;
+}
+
 /** A second person worked it through by themselves. `agrees` false stops the injection until reworked. */
 export interface DoseChecked {
   dye: string;
@@ -271,6 +304,50 @@ export interface DoseChecked {
   agrees: boolean;
   note?: string;
   salt: string;
+}
+
+/**
+ * `weight_kg` as it was typed; empty where none is known (enough for a fixed dose without a ceiling per
+ * kg).
+ *
+ * `band`: id of an age band of the pack's weights, or empty. `weight_confirmed`: somebody has answered that
+ * an unusual weight is right and in kilograms. `concentration_mg_ml`: empty takes the pack's default,
+ * where it has one.
+ * `with_dye`: the other dye of this visit, or empty. `made_up_min`: minutes since the dye was made up,
+ * None where it comes ready or nobody knows. `on`: today's date, YYYY-MM-DD.
+ */
+export interface DoseRequest {
+  dye: string;
+  on: string;
+  weight_kg: string;
+  band: string;
+  weight_confirmed: boolean;
+  concentration_mg_ml: string;
+  with_dye: string;
+  made_up_min: number | null;
+}
+
+/** Why no dose is shown. `weight_unlikely` asks: the same request with `weight_confirmed` goes on. */
+export interface DoseStop {
+  code: "not_approved" | "not_below_per_kg" | "not_below_total" | "not_yet_valid" | "out_of_date" | "past_use_by" | "too_small" | "weight_unlikely";
+  reason: string;
+}
+
+/**
+ * One question and what of the answer is worked out (as in `Dose`), or the (field, why) of the
+ * refusal.
+ */
+export interface DoseVector {
+  request: DoseRequest;
+  dose_mg: string | null;
+  volume_ml: string | null;
+  drawn_mg: string | null;
+  capped: boolean;
+  per_kg: string | null;
+  total_per_kg: string | null;
+  working: string | null;
+  stop: DoseStop | null;
+  refused: [string, string] | null;
 }
 
 /**
@@ -977,6 +1054,7 @@ export interface Pack {
   reaction: ReactionTables | null;
   watch: Watch | null;
   takeaway: Takeaway | null;
+  dose_vectors: DoseVector[];
   retina: PhoneRetina | null;
   regions: PackRegion[];
   cell_vectors: CellVector[];
@@ -1164,7 +1242,31 @@ export interface Protocol {
   name: string;
   summary: string;
   dyes: Injection[];
-  windows: Window[];
+  windows: ProtocolWindow[];
+}
+
+/**
+ * Frames to be begun and ended between two moments, in seconds after the injection of `dye`.
+ *
+ * `at`: the centre, the pack's `fields` by their ids, or the plan that covers `region` with the optic in use
+ * (the centre where there is none). `every_s`: asked for again at this interval, each time within its own
+ * part of the window. `burst`: taken as one run from `from_s` to `to_s`, a frame every `every_s`; it cannot
+ * begin late when it is planned. `each`: in both eyes, in either order.
+ */
+export interface ProtocolWindow {
+  id: string;
+  name: string;
+  dye: "fluorescein" | "indocyanine_green";
+  eye: "each" | "fellow" | "study";
+  from_s: number;
+  to_s: number;
+  need: "needed" | "wanted";
+  at: "centre" | "fields" | "plan";
+  fields: string[];
+  region: string;
+  every_s: number | null;
+  burst: boolean;
+  source: string;
 }
 
 export interface PupilMeasured {
@@ -1816,30 +1918,6 @@ export interface WeightBand {
   name: string;
   ask_below_kg: string;
   ask_above_kg: string;
-}
-
-/**
- * Frames to be begun and ended between two moments, in seconds after the injection of `dye`.
- *
- * `at`: the centre, the pack's `fields` by their ids, or the plan that covers `region` with the optic in use
- * (the centre where there is none). `every_s`: asked for again at this interval, each time within its own
- * part of the window. `burst`: taken as one run from `from_s` to `to_s`, a frame every `every_s`; it cannot
- * begin late when it is planned. `each`: in both eyes, in either order.
- */
-export interface Window {
-  id: string;
-  name: string;
-  dye: "fluorescein" | "indocyanine_green";
-  eye: "each" | "fellow" | "study";
-  from_s: number;
-  to_s: number;
-  need: "needed" | "wanted";
-  at: "centre" | "fields" | "plan";
-  fields: string[];
-  region: string;
-  every_s: number | null;
-  burst: boolean;
-  source: string;
 }
 
 export interface WithdrawRequest {

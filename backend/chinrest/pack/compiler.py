@@ -1,5 +1,6 @@
 """From a sound source to the bytes that a phone takes: all that is heavy is computed here, once."""
 
+from chinrest.model.dye.vectors import dose_vectors
 from chinrest.model.series.clock_vectors import clock_vectors
 from chinrest.model.tables import pupil_table, touch_table
 from chinrest.model.vectors import fit_vectors
@@ -26,6 +27,7 @@ def build(source: Source) -> Pack:
         touch=touch_table(optics, faces, limits),
         fit_vectors=fit_vectors(optics, faces, limits),
         clock_vectors=clock_vectors(),
+        dose_vectors=dose_vectors(source.dyes, source.dosing),
         retina=seen.retina,
         regions=seen.regions,
         cell_vectors=seen.cell_vectors,

@@ -10,6 +10,7 @@ from msgspec import Struct
 from chinrest.model.dye.aftercare import Takeaway, Watch
 from chinrest.model.dye.rule import Dosing, Dye
 from chinrest.model.dye.screening import ScreeningQuestion
+from chinrest.model.dye.vectors import DoseVector
 from chinrest.model.face import FaceTables
 from chinrest.model.fields.phone import CellVector, PackRegion, PhoneRetina
 from chinrest.model.fit import EyeSide, Limits
@@ -221,6 +222,7 @@ class Pack(Struct, frozen=True, kw_only=True):
     reaction: ReactionTables | None = None
     watch: Watch | None = None
     takeaway: Takeaway | None = None
+    dose_vectors: list[DoseVector] = []
     retina: PhoneRetina | None = None
     regions: list[PackRegion] = []
     cell_vectors: list[CellVector] = []

@@ -14,6 +14,7 @@ from chinrest.log.incidents import IncidentList
 from chinrest.log.registry import BODY_TYPES
 from chinrest.log.timeline import Timeline
 from chinrest.model import face, fit
+from chinrest.model.dye.dose import Dose
 from chinrest.pack import schema as pack
 from chinrest.server import wire
 
@@ -39,6 +40,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         pack.Pack,
         fit.FitRequest,
         fit.FitResult,
+        Dose,
         *_structs(wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))

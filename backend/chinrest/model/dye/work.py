@@ -157,7 +157,8 @@ def _line(
 def _not_below(dye: Dye, dose: Decimal, weight: Decimal) -> DoseStop:
     reason = (
         f"{dye.name}: {written(dose)} mg is {written(shown_ratio(dose, weight))} mg/kg"
-        f" for {written(weight)} kg; the approved rule asks for less than {dye.keep_below_mg_per_kg} mg/kg. The physician decides."
+        f" for {written(weight)} kg; the approved rule asks for less than {dye.keep_below_mg_per_kg} mg/kg."
+        " The physician decides."
     )
     return DoseStop(code="not_below_per_kg", reason=reason)
 
@@ -165,8 +166,9 @@ def _not_below(dye: Dye, dose: Decimal, weight: Decimal) -> DoseStop:
 def _not_below_total(dosing: Dosing, dye: Dye, other: Dye, total: Decimal, weight: Decimal) -> DoseStop:
     reason = (
         f"{dye.name} and {other.name}: {written(total)} mg in all is"
-        f" {written(shown_ratio(total, weight))} mg/kg for {written(weight)} kg; the clinic asks for less than {dosing.keep_total_below_mg_per_kg} mg/kg"
-        f" in all. The physician decides."
+        f" {written(shown_ratio(total, weight))} mg/kg for {written(weight)} kg;"
+        f" the clinic asks for less than {dosing.keep_total_below_mg_per_kg} mg/kg in all."
+        " The physician decides."
     )
     return DoseStop(code="not_below_total", reason=reason)
 
