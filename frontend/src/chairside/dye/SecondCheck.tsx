@@ -1,0 +1,64 @@
+/** A second person works it through by themselves, and says in their own name whether it agrees. */
+import type { CaseState } from "../../log";
+import type { Dosing } from "../../types.gen";
+import { Button, TextArea } from "../../ui";
+import { actor } from "../app";
+import { useDraft } from "../drafts";
+import { looksLikePerson, NO_NAMES } from "../names";
+import { record, saving } from "../record";
+import { NOBODY, Person, samePerson, whoLacks } from "../screening/Person";
+
+export function SecondCheck({
+  state,
+  dosing,
+  dye,
+  workedBy,
+}: {
+  state: CaseState;
+  dosing: Dosing;
+  dye: string;
+  workedBy: string | null;
+}) {
+  const [draft, change, drop] = useDraft(`check/${state.id}/${dye}`, { ...NOBODY, note: "" });
+  const same = samePerson(workedBy ?? actor.value, draft.by);
+  const lacks = whoLacks(draft);
+  const say = async (agrees: boolean): Promise<void> => {
+    if (lacks !== null || same) return;
+    const body = { dye, by: draft.by.trim(), role: draft.role, agrees, note: draft.note.trim() };
+    if ((await record("dose.checked", body, { case: state.id })) !== null) drop();
+  };
+  const closed = lacks !== null || same || saving.value > 0;
+  return (
+    <section class="card stack" aria-label="Second person">
+      <h2>Second person</h2>
+      <p>
+        Take the weight, the rule and the vial yourself, work it through, then compare with the line above. A
+        check that only reads along is no check.
+      </p>
+      <Person
+        legend="Checked by"
+        roles={dosing.checker_roles}
+        who={draft}
+        onWho={change}
+        error={same ? "That is who worked it. The check needs another person." : undefined}
+      />
+      <TextArea
+        label="What they get, where it differs (may stay empty)"
+        hint={NO_NAMES}
+        value={draft.note}
+        onText={(note) => change({ note })}
+        maxLength={300}
+        warning={looksLikePerson(draft.note) ?? undefined}
+      />
+      {lacks !== null && <p class="t-small quiet">{lacks}</p>}
+      <div class="halves">
+        <Button kind="danger" big disabled={closed} onClick={() => void say(false)}>
+          It differs
+        </Button>
+        <Button kind="main" big disabled={closed} onClick={() => void say(true)}>
+          It agrees
+        </Button>
+      </div>
+    </section>
+  );
+}
