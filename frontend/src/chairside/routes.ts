@@ -2,6 +2,7 @@
 import type { ComponentType } from "preact";
 import type { CaseState } from "../log";
 import type { Held } from "../pack";
+import { MapScreen, SeriesScreen } from "./panels";
 import { Screen as Face } from "./screens/Face";
 import { Screen as Fixation } from "./screens/Fixation";
 import { Screen as Frames } from "./screens/Frames";
@@ -26,6 +27,8 @@ const SCREENS = new Map<string, ComponentType<CaseScreenProps>>([
   ["fixation", Fixation],
   ["position", Position],
   ["frames", Frames],
+  ["series", SeriesScreen],
+  ["map", MapScreen],
 ]);
 
 /** The screen of this name, or null where there is none. */

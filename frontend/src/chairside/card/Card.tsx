@@ -59,11 +59,11 @@ function Phrases({ pack, state, language }: Shared) {
   const plan = state === null ? [] : stepsFor(pack, situationOf(state));
   const now = state === null ? null : firstOpen(plan, state.steps, state.optic);
   const said = now?.step.say;
-  const inSteps = new Set(pack.steps.map((s) => s.say));
+  const inOrder = [...new Set(pack.steps.map((s) => s.say))].filter((p) => all.includes(p));
   const lists = [
     { title: "Now", phrases: all.filter((p) => p === said) },
-    { title: "At any time", phrases: all.filter((p) => p !== said && !inSteps.has(p)) },
-    { title: "In the order of the visit", phrases: all.filter((p) => p !== said && inSteps.has(p)) },
+    { title: "At any time", phrases: all.filter((p) => p !== said && !inOrder.includes(p)) },
+    { title: "In the order of the visit", phrases: inOrder.filter((p) => p !== said) },
   ];
   return (
     <PageFrame title="Card for the patient" act={<BackToCase state={state} />}>
@@ -104,9 +104,7 @@ function Languages({ pack, state, language }: Shared) {
         id,
         text: ownName(id),
         lang: id,
-        help: pack.phrases_unreviewed?.includes(id)
-          ? `${languageName(id)}, wording not yet reviewed`
-          : languageName(id),
+        help: pack.phrases_unreviewed?.includes(id) ? `${languageName(id)}, not reviewed` : languageName(id),
       }))}
       value={language}
       onPick={pick}

@@ -7,7 +7,7 @@ export function DotSettings({ flags }: { flags: readonly string[] }) {
   const dot = dotInUse().value as Dot;
   const steady = flags.includes(PHOTOSENSITIVE);
   return (
-    <section class="stack" aria-labelledby="dot">
+    <section class="stack light-set" aria-labelledby="dot">
       <h2 id="dot">The dot</h2>
       <Segmented legend="Size" options={SIZES} value={dot.size} onPick={(size) => setDot({ size })} />
       <Segmented

@@ -1,6 +1,6 @@
 /**
  * Where the eye should look now, as far as the case's lines say: the next frame of the list that is open, else the
- * gaze that the last line names. The same on the photographer's phone and on a helper's, which has the same lines.
+ * gaze that the last line names, else straight into the optic. The same on the photographer's phone and on a helper's, which has the same lines.
  */
 import type { CaseState, Eye } from "../../log";
 import { fieldsFor, stepsFor } from "../../pack";
@@ -18,7 +18,9 @@ export interface Aim {
 }
 
 export function aimOf(pack: Pack, state: CaseState): Aim | null {
-  return fromStep(pack, state) ?? fromLines(state);
+  const said = fromStep(pack, state) ?? fromLines(state);
+  if (said !== null || state.optic === null) return said;
+  return { eye: firstEye(state), optic: state.optic, gaze_deg: [0, 0], name: "" };
 }
 
 function fromStep(pack: Pack, state: CaseState): Aim | null {

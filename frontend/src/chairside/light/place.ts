@@ -34,10 +34,9 @@ export function placeOf(pack: Pack, state: CaseState, aim: Aim): Place {
 export function placeLines({ offset_cm: [right, up], target_cm }: Extract<Place, { kind: "at" }>): string[] {
   const aside = Math.round(Math.abs(right));
   const height = Math.round(Math.abs(up));
+  if (aside === 0 && height === 0) return ["straight before the eye", `${Math.round(target_cm)} cm away`];
   return [
-    aside === 0
-      ? "straight before the eye, not aside"
-      : `${aside} cm to the patient's ${right > 0 ? "right" : "left"}`,
+    aside === 0 ? "not aside" : `${aside} cm to the patient's ${right > 0 ? "right" : "left"}`,
     height === 0 ? "level with the eye" : `${height} cm ${up > 0 ? "up" : "down"}`,
     `${Math.round(target_cm)} cm away`,
   ];
