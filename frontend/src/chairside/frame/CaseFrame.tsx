@@ -4,6 +4,7 @@ import { Icon, Tag } from "../../ui";
 import type { Guidance } from "../app";
 import { PracticeTag } from "../reaction/PracticeMark";
 import { ReactionStrip } from "../reaction/ReactionStrip";
+import { SeriesSlot } from "../series/Slot";
 import { eyesWord } from "../words";
 import { Banners } from "./Banners";
 import { BottomBar } from "./BottomBar";
@@ -46,6 +47,7 @@ export function CaseFrame({
         <Banners sha256={guidance?.held.sha256 ?? state.pack} />
         <ReactionStrip of={state} />
         <PauseStrip state={state} />
+        <SeriesSlot />
       </header>
       <main class="case-main" id="main" tabIndex={-1}>
         {children}
@@ -78,6 +80,7 @@ export function PageFrame({
           {!home && <SavedLine />}
         </div>
         <Banners sha256={null} />
+        <SeriesSlot />
         <ReactionStrip of={null} />
       </header>
       <main class="case-main" id="main" tabIndex={-1}>

@@ -11,7 +11,7 @@ export function Stepper({
   onMore,
 }: {
   label: string;
-  text: ReadonlySignal<string>;
+  text: ReadonlySignal<string> | string;
   less: string;
   more: string;
   onLess: () => void;

@@ -5,9 +5,8 @@ export interface Due {
   /** Of the layout's frame. */
   id: string;
   name: string;
-  /** By this dye's clock, seconds: when it is planned to begin, and when its window shuts. */
+  /** When it should begin, seconds on the line of the series. */
   start_s: number;
-  until_s: number;
 }
 
 export interface Given {
@@ -19,13 +18,15 @@ export interface Given {
 /** Seconds before the start at which something is said; below these each second is counted. */
 const SAID_BEFORE_S = [30, 10];
 const COUNTED_FROM_S = 5;
+/** From here on a frame counts as waiting. */
+const LATE_AFTER_S = 10;
 /** A frame that waits is called again this often. */
 const LATE_EVERY_S = 20;
 /** A cue that is older than this when its moment is noticed is no use: the page was hidden or the phone asleep. */
 const STALE_S = 1.5;
 
 /**
- * What falls due after `from_s` and up to `to_s` of one dye's clock, newest last. `next` is the frame that comes or
+ * What falls due after `from_s` and up to `to_s` on the line. `next` is the frame that comes or
  * waits. At most one is given for each stretch of time, so that a page that comes back does not babble.
  */
 export function cueBetween(next: Due, from_s: number, to_s: number): Given | null {
@@ -51,7 +52,7 @@ export function cueBetween(next: Due, from_s: number, to_s: number): Given | nul
   return { cue: due.cue, words: due.words, frame: next.id };
 }
 
-/** Whether the frame should have been begun by now. */
-export function isLate(next: Due, now_s: number): boolean {
-  return now_s >= next.start_s + LATE_EVERY_S;
+/** Whether a frame that should have begun `in_s` seconds from now (below zero: ago) waits. */
+export function isLate(in_s: number): boolean {
+  return in_s <= -LATE_AFTER_S;
 }

@@ -7,7 +7,7 @@ import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
 import { FacePanel } from "../measures/FacePanel";
 import { looksLikePerson, NO_NAMES } from "../names";
-import { FixationPanel, FramesPanel, OpticPanel, PositionPanel, PupilPanel } from "../panels";
+import { FixationPanel, FramesPanel, OpticPanel, PositionPanel, PupilPanel, SeriesStep } from "../panels";
 import { saving } from "../record";
 import { openOver, route } from "../router";
 
@@ -42,6 +42,8 @@ export function StepBody(props: BodyProps) {
       return <PositionPanel {...panel} />;
     case "frames":
       return <FramesPanel {...panel} wanted={step.fields} />;
+    case "series":
+      return <SeriesStep {...panel} wanted={step.fields} />;
     case "comfort":
       return <ComfortBody {...props} />;
     case "text":

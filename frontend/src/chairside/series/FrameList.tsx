@@ -1,0 +1,60 @@
+/** Every frame of the layout in order, with its answer; a tap makes one the current frame. */
+import type { Pack } from "../../types.gen";
+import { Icon } from "../../ui";
+import { clockText } from "../tell/series";
+import type { Course, SeriesFrame } from "./course";
+import { frameLine } from "./words";
+
+const MARK = {
+  taken: { icon: "tick", text: "Taken" },
+  again: { icon: "warn", text: "Take again" },
+  missed: { icon: "cross", text: "Missed" },
+  running: { icon: "forward", text: "Runs" },
+  shot: { icon: "eye", text: "Shot, not looked through" },
+} as const;
+
+export function FrameList({
+  course,
+  pack,
+  onPick,
+}: {
+  course: Course;
+  pack: Pack;
+  onPick: (frame: SeriesFrame) => void;
+}) {
+  const lost = new Set(course.lost.map((frame) => frame.id));
+  const reason = (id: string): string =>
+    pack.choices.frame_again.find((c) => c.id === id)?.text.toLowerCase() ?? id;
+  return (
+    <ul class="frames">
+      {course.frames.map((frame) => {
+        const mark = frame.status === "open" ? null : MARK[frame.status];
+        const now = frame.id === course.current?.id;
+        return (
+          <li key={frame.id}>
+            <button
+              type="button"
+              class={`frame-row ${now ? "frame-now" : ""}`}
+              aria-current={now ? "step" : undefined}
+              onClick={() => onPick(frame)}
+            >
+              <span class={`frame-mark frame-${frame.status}`}>{mark && <Icon name={mark.icon} />}</span>
+              <span>
+                {frameLine(frame)}
+                <span class="choice-help">
+                  {mark === null
+                    ? lost.has(frame.id)
+                      ? "Does not fit its window any more"
+                      : `About ${clockText(frame.due_s ?? frame.start_s)}, ${frame.needed ? "needed" : "wanted"}`
+                    : mark.text}
+                  {frame.reason !== "" && `: ${reason(frame.reason)}`}
+                  {frame.tries > 1 && `, ${frame.tries} tries`}
+                </span>
+              </span>
+            </button>
+          </li>
+        );
+      })}
+    </ul>
+  );
+}

@@ -1,0 +1,265 @@
+/** The timed series: the clocks, the frame that comes, what is next, and what is already had. */
+import "../guide.css";
+import "../position/position.css";
+import "./series.css";
+import { useState } from "preact/hooks";
+import { stepsFor } from "../../pack";
+import { Button, Fold, LinkButton, Notice, PickOne, Sheet } from "../../ui";
+import { situationOf } from "../guide";
+import { Caution } from "../position/Caution";
+import { record, saving } from "../record";
+import { hrefOf } from "../router";
+import type { CaseScreenProps } from "../routes";
+import { type Answering, answer } from "./answer";
+import { Checklist } from "./Checklist";
+import { Clocks, Uncertain } from "./Clocks";
+import { type Course, clockFor, courseOf, isOpen, layoutOf, layoutsFor, type SeriesFrame } from "./course";
+import { cues, soundReady } from "./cues";
+import { FrameList } from "./FrameList";
+import { LookThrough } from "./LookThrough";
+import { MapSlot } from "./MapSlot";
+import { BurstRuns, Now } from "./Now";
+import { Stop } from "./Stop";
+import { startWatch, timed } from "./watch";
+import { frameLine, whenWords } from "./words";
+
+export function SeriesScreen({ state, held }: CaseScreenProps) {
+  startWatch();
+  const { pack } = held;
+  const one = timed.value.find((t) => t.state.id === state.id);
+  const clocks = one?.clocks ?? [];
+  const layout = layoutOf(pack, state);
+  const [picked, setPicked] = useState<string | null>(null);
+  const [again, setAgain] = useState<SeriesFrame | null>(null);
+  const [looking, setLooking] = useState<SeriesFrame | null>(null);
+  const step = stepsFor(pack, situationOf(state)).find((p) => p.step.screen === "series");
+  const back = (
+    <LinkButton wide href={hrefOf(state.id, "step", ...(step ? [step.key] : []))}>
+      To the steps
+    </LinkButton>
+  );
+  if (state.optic === null || layout === null) {
+    return (
+      <article class="stack">
+        <h1>{state.optic === null ? "Choose the optic first" : "No timed layout fits"}</h1>
+        {clocks.length > 0 && <Clocks clocks={clocks} />}
+        {uncertain(state, clocks)}
+        <NoLayout {...{ state, held }} />
+        {back}
+      </article>
+    );
+  }
+  const course = one?.course ?? courseOf(pack, layout, state, clocks);
+  const optic = layout.optic;
+  const chosen = course.frames.find((frame) => frame.id === picked && frame.status !== "taken");
+  const current = course.running ?? chosen ?? course.current;
+  const clock = current ? clockFor(current, clocks) : undefined;
+  const by: Answering = { state, layout, optic, dye_s: clock?.seconds ?? null };
+  const in_s = current === null || one?.now_s == null ? null : startOf(course, current) - one.now_s;
+  const given = clocks.length > 0;
+  return (
+    <article class="stack">
+      {given ? <Clocks clocks={clocks} /> : <NotYet {...{ state, held }} />}
+      {uncertain(state, clocks)}
+      {course.running !== null && clock !== undefined ? (
+        <BurstRuns
+          {...by}
+          frame={course.running}
+          since_s={since(course.running, state, clock.seconds)}
+          until_s={clock.seconds === null ? null : course.running.to_s - clock.seconds}
+        />
+      ) : course.stopped ? (
+        <Notice kind="warn" title="The series is stopped">
+          <p>{state.seriesStopped.at(-1)?.body.why}</p>
+        </Notice>
+      ) : current === null ? (
+        <section class="card card-now stack" aria-label="Done with the series">
+          <p class="t-do">Every frame of the series is answered.</p>
+        </section>
+      ) : given ? (
+        <Now
+          key={current.id}
+          {...by}
+          pack={pack}
+          frame={current}
+          protocol={layout.protocol}
+          in_s={in_s}
+          from={course.before}
+          onAgain={setAgain}
+        />
+      ) : null}
+      {course.after !== null && given && !course.stopped && (
+        <p class="series-after">
+          <span class="quiet">Then</span> <span class="strong">{frameLine(course.after)}</span>
+          {one?.now_s != null && (
+            <span class="quiet number">
+              {" "}
+              {whenWords(startOf(course, course.after) - one.now_s).toLowerCase()}
+            </span>
+          )}
+        </p>
+      )}
+      <Caution />
+      {course.unseen.map((frame) => (
+        <Button key={frame.id} wide icon="eye" onClick={() => setLooking(frame)}>
+          Look through the burst: {frame.eye} eye
+        </Button>
+      ))}
+      <Lost course={course} by={by} state={state} />
+      <MapSlot {...{ pack, state, eye: (current ?? course.frames[0])?.eye ?? "right", optic }} />
+      <section class="stack-tight" aria-label="All frames of the series">
+        <h2>
+          {course.frames.filter((f) => !isOpen(f)).length} of {course.frames.length} answered
+        </h2>
+        <FrameList course={course} pack={pack} onPick={(frame) => setPicked(frame.id)} />
+      </section>
+      {(cues.value.sound || cues.value.speech) && given && !soundReady.value && (
+        <p class="quiet t-small">Touch the screen once, so that the browser lets the countdown be heard.</p>
+      )}
+      {back}
+      {given && !course.stopped && current !== null && <Stop state={state} />}
+      {!given && layoutsFor(pack, state).length > 1 && <Others {...{ state, held }} layout={layout.id} />}
+      <Plan course={course} />
+      {again && (
+        <Sheet small title="Why again?" onClose={() => setAgain(null)}>
+          <ul class="why-again">
+            {pack.choices.frame_again.map((c) => (
+              <li key={c.id}>
+                <Button
+                  wide
+                  disabled={saving.value > 0}
+                  onClick={async () => {
+                    if (await answer(by, again, "again", c.id)) setAgain(null);
+                  }}
+                >
+                  {c.text}
+                </Button>
+              </li>
+            ))}
+          </ul>
+        </Sheet>
+      )}
+      {looking && (
+        <LookThrough by={{ ...by, dye_s: null }} frame={looking} onClose={() => setLooking(null)} />
+      )}
+    </article>
+  );
+}
+
+function uncertain(state: CaseScreenProps["state"], clocks: Parameters<typeof Clocks>[0]["clocks"]) {
+  return clocks
+    .filter((clock) => clock.state === "uncertain")
+    .map((clock) => <Uncertain key={clock.dye} state={state} clock={clock} />);
+}
+
+/** When a frame should begin, on the line. */
+function startOf(course: Course, frame: SeriesFrame): number {
+  return frame.id === course.current?.id ? course.call_s : (frame.due_s ?? frame.start_s);
+}
+
+function since(frame: SeriesFrame, state: CaseScreenProps["state"], now_s: number | null): number | null {
+  const begun = state.bursts.find(({ line }) => line === frame.burstLine)?.body.dye_s;
+  return now_s === null || begun === null || begun === undefined ? null : now_s - begun;
+}
+
+/** What no longer fits its window: taken late, or said to be missed. */
+function Lost({ course, by, state }: { course: Course; by: Answering; state: CaseScreenProps["state"] }) {
+  if (course.lost.length === 0 || course.stopped || state.dye.injected.length === 0) return null;
+  return (
+    <Notice kind="warn" title="Does not fit any more">
+      <ul class="stack-tight">
+        {course.lost.map((frame) => (
+          <li key={frame.id} class="row-ends">
+            <span>
+              {frameLine(frame)} {frame.needed && <span class="strong">(needed)</span>}
+            </span>
+            <Button disabled={saving.value > 0} onClick={() => void answer(by, frame, "missed")}>
+              Missed
+            </Button>
+          </li>
+        ))}
+      </ul>
+    </Notice>
+  );
+}
+
+function NotYet({ state, held }: Pick<CaseScreenProps, "state" | "held">) {
+  const inject = stepsFor(held.pack, situationOf(state)).find((p) => p.step.screen === "inject");
+  return (
+    <div class="stack-tight">
+      <h1>No dye has been given yet</h1>
+      <p>The clock begins when the injection is logged. This is the order that is followed then.</p>
+      {inject && (
+        <LinkButton kind="main" wide href={hrefOf(state.id, "step", inject.key)}>
+          To the injection
+        </LinkButton>
+      )}
+    </div>
+  );
+}
+
+function NoLayout({ state, held }: Pick<CaseScreenProps, "state" | "held">) {
+  return (
+    <div class="stack">
+      <p>
+        No layout of this guidance is for these dyes, this optic and{" "}
+        {state.eyes.length > 1 ? "two eyes" : "one eye"}. The frames are checked off without a plan in time.
+      </p>
+      <Checklist {...{ state, held }} />
+    </div>
+  );
+}
+
+function Others({ state, held, layout }: Pick<CaseScreenProps, "state" | "held"> & { layout: string }) {
+  const all = layoutsFor(held.pack, state);
+  const pick = (id: string | null): void => {
+    const to = all.find((one) => one.id === id);
+    if (!to || to.id === layout) return;
+    const eyes = state.studyEye === "left" ? (["left", "right"] as const) : (["right", "left"] as const);
+    const body = {
+      protocol: to.protocol,
+      layout: to.id,
+      eyes: state.eyes.length > 1 ? [...eyes] : [...state.eyes],
+    };
+    void record("series.laid", body, { case: state.id });
+  };
+  return (
+    <PickOne
+      legend="Protocol"
+      options={all.map((one) => {
+        const known = held.pack.protocols.find((p) => p.id === one.protocol);
+        return { id: one.id, text: known?.name ?? one.protocol, help: known?.summary ?? "" };
+      })}
+      value={layout}
+      onPick={pick}
+    />
+  );
+}
+
+function Plan({ course }: { course: Course }) {
+  const { layout } = course;
+  return (
+    <Fold word="Where this order comes from">
+      <div class="stack-tight t-small">
+        <p>
+          {course.protocol?.summary} Laid by the clinic's seconds for a frame and for each move; slack{" "}
+          {Math.round(layout.slack_s)} s
+          {layout.proved ? ", and no order keeps more frames" : ", order not proved to be the best"}.
+        </p>
+        {layout.missed.length > 0 && (
+          <p>
+            {layout.missed.length} {layout.missed.length === 1 ? "frame was" : "frames were"} asked for and
+            cannot be kept.
+          </p>
+        )}
+        {layout.remedies.map((remedy) => (
+          <p key={remedy.sentence}>{remedy.sentence}</p>
+        ))}
+        {layout.notes.map((note) => (
+          <p key={note}>{note}</p>
+        ))}
+        <p>The request, the protocol of the study and the clinician come first.</p>
+      </div>
+    </Fold>
+  );
+}

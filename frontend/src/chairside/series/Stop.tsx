@@ -1,0 +1,51 @@
+/** Stopping the series: no more frames are called for; the dye's clock goes on. */
+import { useState } from "preact/hooks";
+import type { CaseState } from "../../log";
+import { Button, Sheet, TextArea } from "../../ui";
+import { looksLikePerson, NO_NAMES } from "../names";
+import { record, saving } from "../record";
+
+const WHY = ["The patient cannot go on", "The clinician has what is needed", "The images cannot be had"];
+
+export function Stop({ state }: { state: CaseState }) {
+  const [open, setOpen] = useState(false);
+  const [why, setWhy] = useState("");
+  const stop = async (text: string): Promise<void> => {
+    if ((await record("series.stopped", { why: text }, { case: state.id })) !== null) setOpen(false);
+  };
+  return (
+    <>
+      <Button wide onClick={() => setOpen(true)}>
+        Stop the series
+      </Button>
+      {open && (
+        <Sheet small title="Why stop the series?" onClose={() => setOpen(false)}>
+          <div class="stack">
+            <p>The clock of the dye goes on, and so does the watch over the patient.</p>
+            {WHY.map((text) => (
+              <Button key={text} wide disabled={saving.value > 0} onClick={() => void stop(text)}>
+                {text}
+              </Button>
+            ))}
+            <TextArea
+              label="Another reason"
+              hint={NO_NAMES}
+              value={why}
+              onText={setWhy}
+              warning={looksLikePerson(why) ?? undefined}
+              maxLength={300}
+            />
+            <Button
+              kind="main"
+              wide
+              disabled={why.trim() === "" || saving.value > 0}
+              onClick={() => void stop(why.trim())}
+            >
+              Stop for this reason
+            </Button>
+          </div>
+        </Sheet>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,165 @@
+/** Where a case stands in its timed series: each frame of the layout with its answer, and what comes now. Pure. */
+import type { CaseState, Eye } from "../../log";
+import type { FrameTaken, LaidFrame, Layout, Modality, Pack, Protocol } from "../../types.gen";
+import type { DyeClock } from "./clocks";
+import { callAt, layAgain, type Standing } from "./relay";
+
+export interface SeriesFrame extends Omit<LaidFrame, "eye"> {
+  /** The patient's own eye; `role` is what the protocol calls it. */
+  eye: Eye;
+  role: LaidFrame["eye"];
+  gaze_deg: [number, number];
+  /** `running`: a burst under way. `shot`: one that was taken and is to be looked through. */
+  status: "open" | "running" | "shot" | FrameTaken["outcome"];
+  reason: string;
+  tries: number;
+  /** The line that began the burst. */
+  burstLine: string | null;
+  /** Planned start as laid anew from where the series stands, on the line; null where it does not fit any more. */
+  due_s: number | null;
+}
+
+export interface Course {
+  protocol: Protocol | null;
+  layout: Layout;
+  frames: SeriesFrame[];
+  /** The burst that runs, if one does. */
+  running: SeriesFrame | null;
+  current: SeriesFrame | null;
+  /** What follows the current frame. */
+  after: SeriesFrame | null;
+  /** Open frames that no longer fit into their windows. */
+  lost: SeriesFrame[];
+  /** Bursts that nobody has looked through. */
+  unseen: SeriesFrame[];
+  stopped: boolean;
+  /** Where the hands come from; null before the first frame. */
+  before: Standing | null;
+  /** When the current frame should begin, on the line. */
+  call_s: number;
+}
+
+/** The dyes that the case asks for and that are not left out. */
+export function dyesOf(state: CaseState): Modality[] {
+  return state.modalities.filter((one) => one !== "colour");
+}
+
+/** Layouts that are for this case as it stands: its dyes, its optic, one eye or two. */
+export function layoutsFor(pack: Pack, state: CaseState): Layout[] {
+  const dyes = new Set(dyesOf(state));
+  const eyes = state.eyes.length > 1 ? "two" : "one";
+  return (pack.layouts ?? []).filter((layout) => {
+    const given = layout.dyes.map((one) => one.dye);
+    return (
+      layout.optic === state.optic &&
+      layout.eyes === eyes &&
+      given.length === dyes.size &&
+      given.every((dye) => dyes.has(dye))
+    );
+  });
+}
+
+/** The layout that is followed: the one that was chosen, while it is for the case; else the first that is. */
+export function layoutOf(pack: Pack, state: CaseState): Layout | null {
+  const fitting = layoutsFor(pack, state);
+  const chosen = state.laid.at(-1)?.body.layout;
+  return fitting.find((layout) => layout.id === chosen) ?? fitting[0] ?? null;
+}
+
+export function eyeFor(state: CaseState, role: LaidFrame["eye"]): Eye {
+  const study: Eye = state.studyEye ?? state.eyes[0] ?? "right";
+  if (role === "study") return study;
+  return study === "right" ? "left" : "right";
+}
+
+/** The layout's frames with the case's answers, in the layout's order. */
+export function framesOf(layout: Layout, state: CaseState): SeriesFrame[] {
+  return layout.frames.map((laid) => {
+    const mine = state.frames.map((noted) => noted.body).filter((body) => body.series_frame === laid.id);
+    const last = mine.at(-1);
+    const bursts = state.bursts.filter(({ body }) => body.frames.includes(laid.id));
+    const begun = bursts.filter(({ body }) => body.state === "started").at(-1);
+    const ended = bursts.at(-1)?.body.state === "ended";
+    const status = last?.outcome ?? (begun === undefined ? "open" : ended ? "shot" : "running");
+    return {
+      ...laid,
+      eye: eyeFor(state, laid.eye),
+      role: laid.eye,
+      gaze_deg: [laid.h, laid.v],
+      status,
+      reason: last?.reason ?? "",
+      tries: mine.filter((body) => body.outcome !== "missed").length,
+      burstLine: begun?.line ?? null,
+      due_s: laid.start_s,
+    };
+  });
+}
+
+export function isOpen(frame: SeriesFrame): boolean {
+  return frame.status === "open" || frame.status === "again";
+}
+
+/** The clock of a frame's dye; undefined while that dye is not given. */
+export function clockFor(frame: Pick<SeriesFrame, "dye">, clocks: readonly DyeClock[]): DyeClock | undefined {
+  return clocks.find((clock) => clock.modality === frame.dye);
+}
+
+/** Seconds since the first injection, by whichever clock tells; null while none does. */
+export function lineNow(layout: Layout, clocks: readonly DyeClock[]): number | null {
+  for (const { dye, after_s } of [...layout.dyes].sort((a, b) => a.after_s - b.after_s)) {
+    const clock = clocks.find((one) => one.modality === dye);
+    if (clock !== undefined && clock.seconds !== null) return clock.seconds + after_s;
+  }
+  return null;
+}
+
+/** A burst that has begun runs until somebody says so, or its window is over: both hands are on the instrument. */
+function runs(frame: SeriesFrame, clocks: readonly DyeClock[]): boolean {
+  const seconds = clockFor(frame, clocks)?.seconds ?? null;
+  return frame.status === "running" && (seconds === null || seconds < frame.to_s);
+}
+
+/** The newest frame or burst by this optic, as the place that the hands come from. */
+function standingAt(frames: readonly SeriesFrame[], state: CaseState, optic: string): Standing | null {
+  const shot = [...state.frames, ...state.bursts].sort((a, b) => a.at - b.at).at(-1)?.body;
+  if (shot === undefined || shot.optic !== optic) return null;
+  const id = "frames" in shot ? shot.frames[0] : shot.series_frame;
+  const known = frames.find((frame) => frame.id === id);
+  const dye_s = shot.dye_s ?? null;
+  if (known !== undefined) {
+    const { eye, gaze_deg, turn, dye, burst, to_s } = known;
+    return { eye, gaze_deg, turn, dye, dye_s: burst ? to_s : dye_s };
+  }
+  if (!("gaze_deg" in shot)) return null;
+  return { eye: shot.eye, gaze_deg: shot.gaze_deg, turn: 0, dye: shot.modality, dye_s };
+}
+
+/** The case's series by a layout, at this moment. */
+export function courseOf(pack: Pack, layout: Layout, state: CaseState, clocks: readonly DyeClock[]): Course {
+  const now_s = lineNow(layout, clocks);
+  const frames = framesOf(layout, state);
+  const running = frames.find((frame) => runs(frame, clocks)) ?? null;
+  for (const frame of frames) if (frame.status === "running" && frame !== running) frame.status = "shot";
+  const open = frames.filter(isOpen);
+  const before = standingAt(frames, state, layout.optic);
+  const laid = now_s === null ? null : layAgain(pack.pace, layout, clocks, open, before, now_s);
+  for (const frame of open) frame.due_s = laid === null ? frame.start_s : (laid.get(frame.id) ?? null);
+  const order = open
+    .filter((frame) => frame.due_s !== null)
+    .sort((a, b) => (a.due_s as number) - (b.due_s as number));
+  const current = order[0] ?? null;
+  return {
+    protocol: pack.protocols.find((one) => one.id === layout.protocol) ?? null,
+    layout,
+    frames,
+    running,
+    current,
+    after: running !== null ? current : (order[1] ?? null),
+    lost: open.filter((frame) => frame.due_s === null),
+    unseen: frames.filter((frame) => frame.status === "shot"),
+    stopped: state.seriesStopped.length > 0,
+    before,
+    call_s:
+      current === null || now_s === null ? 0 : callAt(pack.pace, layout, clocks, current, before, now_s),
+  };
+}

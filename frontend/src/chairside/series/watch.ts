@@ -1,0 +1,147 @@
+/**
+ * Looks at the clocks of every case in hand whose dye has been given, on whatever screen: shows them, keeps their
+ * readings, and calls when a frame comes or waits. One for the page, begun with the part of the app that holds it.
+ */
+import { effect, signal } from "@preact/signals";
+import type { ClockReading } from "../../kernel/clock";
+import type { CaseState } from "../../log";
+import type { Held } from "../../pack";
+import { app } from "../app";
+import { record } from "../record";
+import { casesInHand } from "../wiring";
+import { clocksOf, type DyeClock, unsaid } from "./clocks";
+import { type Course, courseOf, layoutOf, lineNow } from "./course";
+import { give, readySound } from "./cues";
+import { dropReadings, keepReadings, keptReadings, readingsOf, type Stretch, withReading } from "./readings";
+import { cueBetween } from "./timing";
+import { spokenFrame } from "./words";
+
+/** How often the clocks are looked at; a cue is as late as this at worst. */
+const LOOK_MS = 200;
+/** How often their readings are kept. */
+const KEEP_MS = 1000;
+
+/** A case whose dye has been given. */
+export interface Timed {
+  state: CaseState;
+  held: Held | null;
+  clocks: DyeClock[];
+  /** Null while no layout is for this case, or its guidance is not read in. */
+  course: Course | null;
+  /** Seconds on the line of the layout; null while the clock that it counts by is uncertain. */
+  now_s: number | null;
+}
+
+export const timed = signal<Timed[]>([]);
+
+let stretches: Stretch[] | null = null;
+let keptAt = Number.NEGATIVE_INFINITY;
+/** Whether the page was hidden at any moment since the last reading: the kernel tells sleep from a set clock by it. */
+let wasHidden = true;
+/** Where each case's line stood when it was last looked at, for the cues in between. */
+const lookedAt = new Map<string, number>();
+const packs = new Map<string, Held | null>();
+/** Uncertain clocks whose line is on its way: said once, not five times a second. */
+const saying = new Set<string>();
+
+function hidden(): boolean {
+  return typeof document !== "undefined" && document.visibilityState === "hidden";
+}
+
+function reading(): ClockReading {
+  const now = { ...app.log.reading(), hidden: wasHidden || hidden() };
+  wasHidden = hidden();
+  return now;
+}
+
+/** The pack that a case goes by, once it is read in. */
+function heldFor(state: CaseState): Held | null {
+  const current = app.shelf.current.peek();
+  if (state.pack === null || current?.sha256 === state.pack) return current;
+  const known = packs.get(state.pack);
+  if (known === undefined) {
+    const sha = state.pack;
+    packs.set(sha, null);
+    app.shelf.packFor(sha).then(
+      (held) => packs.set(sha, held),
+      () => packs.delete(sha), // asked for again at the next look
+    );
+  }
+  return known ?? current;
+}
+
+function look(): void {
+  const device = app.log.device.peek()?.id ?? null;
+  const mine = casesInHand(app.log.cases.peek(), device).filter((c) => c.dye.injected.length > 0);
+  if (mine.length === 0) {
+    if (stretches !== null) dropReadings();
+    stretches = null;
+    if (timed.peek().length > 0) timed.value = [];
+    return;
+  }
+  const now = reading();
+  const before = stretches ?? keptReadings(now.boot);
+  stretches = withReading(before, now);
+  // what changed between two readings must reach the store; what only runs on may wait for the second
+  if (stretches.length !== before.length || now.mono - keptAt >= KEEP_MS) {
+    keepReadings(now.boot, stretches);
+    keptAt = now.mono;
+  }
+  const readings = readingsOf(stretches);
+  timed.value = mine.map((state) => {
+    const held = heldFor(state);
+    const clocks = clocksOf(held?.pack ?? null, state, device, readings);
+    for (const clock of clocks) if (unsaid(state, clock)) void sayUncertain(state, clock);
+    const layout = held === null ? null : layoutOf(held.pack, state);
+    const course = held === null || layout === null ? null : courseOf(held.pack, layout, state, clocks);
+    const now_s = course === null ? null : lineNow(course.layout, clocks);
+    if (course !== null && now_s !== null) call(state, course, now_s);
+    return { state, held, clocks, course, now_s };
+  });
+}
+
+/** Calls what fell due since the last look. */
+function call(state: CaseState, course: Course, now_s: number): void {
+  const from = lookedAt.get(state.id);
+  lookedAt.set(state.id, now_s);
+  const { current } = course;
+  if (from === undefined || course.stopped || course.running !== null || current === null) return;
+  const next = { id: current.id, name: spokenFrame(current), start_s: course.call_s };
+  const given = cueBetween(next, from, now_s);
+  if (given !== null) give(given.cue, given.words);
+}
+
+/** Both witnesses failed: that, and what each says, is a line of the case. */
+async function sayUncertain(state: CaseState, clock: DyeClock): Promise<void> {
+  const key = `${state.id} ${clock.dye}`;
+  if (saying.has(key)) return;
+  saying.add(key);
+  const { dye, wall_s, mono_s } = clock;
+  await record("clock.uncertain", { dye, wall_s, mono_s, agreed_s: null, by: "" }, { case: state.id });
+  saying.delete(key);
+}
+
+let stop: (() => void) | null = null;
+
+/** Begins to look; once for the page. */
+export function startWatch(): void {
+  if (stop !== null) return;
+  const timer = setInterval(look, LOOK_MS);
+  const turned = (): void => {
+    wasHidden ||= hidden();
+    look();
+  };
+  document.addEventListener("visibilitychange", turned);
+  document.addEventListener("pointerdown", readySound);
+  // a line that was just written is shown at once
+  const follow = effect(() => {
+    void app.log.cases.value;
+    look();
+  });
+  stop = () => {
+    clearInterval(timer);
+    follow();
+    document.removeEventListener("visibilitychange", turned);
+    document.removeEventListener("pointerdown", readySound);
+  };
+}
