@@ -16,6 +16,7 @@ COMMANDS = {
     "sites": ("sites", "The service's sites."),
     "pack": ("pack", "Check, compile and read a guidance pack."),
     "fit": ("fit", "Compute a head turn for one patient and optic."),
+    "coverage": ("coverage", "How much of the retina a set of fields shows."),
     "dose": ("dose", "Work out an approved dose rule for one weight."),
     "rates": ("rates", "A rate per 1,000 with its exact intervals."),
     "gchart": ("rates", "Chart the cases between rare events from a CSV file."),

@@ -7,6 +7,7 @@ exactly, but for outlines drawn with straight lines: `error_mm2` is more than th
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import combinations
 from math import isfinite
 
 import shapely
@@ -15,13 +16,16 @@ from shapely.geometry.base import BaseGeometry
 
 from ..errors import InputError
 from ..retina.angles import MODEL
-from ..retina.regions import Cone, Region, cone, retina
+from ..retina.regions import Cone, Region, cone, reachable, retina
 
 WIDEST_FIELD_DEG = 200.0
 WIDEST_GAZE_DEG = 60.0
 MOST_FIELDS = 200
 SLIVER_MM2 = 0.05
 """Two outlines that should be one leave threads between them; what is smaller than this is no gap to draw."""
+
+DRAWN_MM = 0.005
+"""Corners of a gap's outline that matter less than this are left out."""
 
 Points = list[tuple[float, float]]
 
@@ -50,6 +54,7 @@ class Coverage(Struct, frozen=True, kw_only=True):
     each pair shares; a field with itself is its own area. `joins`: for each field how it is reached from the
     first through the greatest overlaps there are, null for the first; `least_join_overlap` is the least of
     those fractions, null for one field. `gaps`: of the region, the largest first; `map` is their frame.
+    `region_reachable_fraction`: what any ray through the pupil reaches; the rest takes indentation.
     """
 
     region: str
@@ -65,6 +70,7 @@ class Coverage(Struct, frozen=True, kw_only=True):
     gaps: list[Gap]
     retina_mm2: float
     region_mm2: float
+    region_reachable_fraction: float
     fields: list[Cone]
     model: str
     map: str = "Lambert equal-area about the fovea, mm; x nasal, y up"
@@ -73,14 +79,14 @@ class Coverage(Struct, frozen=True, kw_only=True):
 def check_field(field: Cone) -> None:
     """Raises InputError, with the range, for a field or a gaze that no eye and optic have."""
     field_deg, h_deg, v_deg = field
+    named = f"{field_deg:g}@{h_deg:g},{v_deg:g}"
     if not (isfinite(field_deg) and 0.0 < field_deg <= WIDEST_FIELD_DEG):
-        raise InputError(
-            "field", f"{field_deg:g} deg is outside the range above 0 to {WIDEST_FIELD_DEG:g} deg"
-        )
+        why = f"{named} is outside the range of fields, above 0 to {WIDEST_FIELD_DEG:g} deg"
+        raise InputError("field", why)
     for value, way in ((h_deg, "to either side"), (v_deg, "up or down")):
         if not (isfinite(value) and abs(value) <= WIDEST_GAZE_DEG):
             reach = f"{-WIDEST_GAZE_DEG:g} to {WIDEST_GAZE_DEG:g} deg"
-            raise InputError("field", f"gaze {value:g} deg is outside the eye's range, {reach} {way}")
+            raise InputError("field", f"{named} is outside the eye's range of gaze, {reach} {way}")
 
 
 def coverage(fields: Sequence[Cone], region: Region | None = None) -> Coverage:
@@ -95,7 +101,10 @@ def coverage(fields: Sequence[Cone], region: Region | None = None) -> Coverage:
     shapes = [shape for shape, _ in drawn]
     union = shapely.union_all(shapes)
     covered = float(union.intersection(wanted.shape).area)
-    overlap = [[float(a.intersection(b).area) for b in shapes] for a in shapes]
+    alone = [float(shape.area) for shape in shapes]
+    overlap = [[area if i == j else 0.0 for j in range(len(alone))] for i, area in enumerate(alone)]
+    for i, j in combinations(range(len(shapes)), 2):
+        overlap[i][j] = overlap[j][i] = float(shapes[i].intersection(shapes[j]).area)
     joins = joins_of(overlap)
     return Coverage(
         region=wanted.id,
@@ -105,12 +114,13 @@ def coverage(fields: Sequence[Cone], region: Region | None = None) -> Coverage:
         region_covered_mm2=covered,
         error_mm2=wanted.error_mm2 + sum(error for _, error in drawn),
         overlap=overlap,
-        field_mm2=[float(shape.area) for shape in shapes],
+        field_mm2=alone,
         joins=joins,
         least_join_overlap=min((join.overlap_fraction for join in joins if join), default=None),
         gaps=gaps_of(wanted.shape, union),
         retina_mm2=whole.area_mm2,
         region_mm2=wanted.area_mm2,
+        region_reachable_fraction=float(wanted.shape.intersection(reachable()).area) / wanted.area_mm2,
         fields=list(fields),
         model=MODEL,
     )
@@ -138,7 +148,7 @@ def joins_of(overlap: Sequence[Sequence[float]]) -> list[Join | None]:
 
 def gaps_of(region: BaseGeometry, union: BaseGeometry) -> list[Gap]:
     """What of a region a union of fields leaves, in pieces, the largest first."""
-    left = region.difference(union)
+    left = shapely.simplify(region.difference(union), DRAWN_MM)
     pieces = [piece for piece in shapely.get_parts(left) if piece.geom_type == "Polygon"]
     gaps = [
         Gap(
