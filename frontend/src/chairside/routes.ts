@@ -2,7 +2,7 @@
 import type { ComponentType } from "preact";
 import type { CaseState } from "../log";
 import type { Held } from "../pack";
-import { MapScreen, SeriesScreen } from "./panels";
+import { DoseScreen, InjectScreen, MapScreen, ReadyScreen, ScreeningScreen, SeriesScreen } from "./panels";
 import { Screen as Face } from "./screens/Face";
 import { Screen as Fixation } from "./screens/Fixation";
 import { Screen as Frames } from "./screens/Frames";
@@ -29,6 +29,10 @@ const SCREENS = new Map<string, ComponentType<CaseScreenProps>>([
   ["frames", Frames],
   ["series", SeriesScreen],
   ["map", MapScreen],
+  ["screening", ScreeningScreen],
+  ["ready", ReadyScreen],
+  ["dose", DoseScreen],
+  ["inject", InjectScreen],
 ]);
 
 /** The screen of this name, or null where there is none. */

@@ -4,6 +4,7 @@ import { LinkButton, Loading, Notice } from "../../ui";
 import { app, type Guidance, useGuidance } from "../app";
 import { CaseFrame, PageFrame } from "../frame/CaseFrame";
 import { later } from "../later";
+import { StopStrip } from "../panels";
 import { caseScreen } from "../routes";
 import { useWakeLock } from "../wake";
 
@@ -75,6 +76,7 @@ function Inside({
           </p>
         </Notice>
       )}
+      {state.dye.screening.size > 0 && <StopStrip state={state} held={guidance.held} />}
       {Screen ? (
         <Screen state={state} held={guidance.held} tail={tail} />
       ) : (

@@ -6,12 +6,13 @@ import { stepsFor } from "../../pack";
 import { Button, Fold, Icon, Notice, Tag } from "../../ui";
 import { app } from "../app";
 import { situationOf } from "../guide";
+import { StopSheet } from "../panels";
 import { saving } from "../record";
 import { goCase, openOver } from "../router";
 import type { CaseScreenProps } from "../routes";
 import { CannotSheet } from "../steps/CannotSheet";
 import { goOn, markDone } from "../steps/finish";
-import { mustsBefore, nextOpen, progress, shown, stepBefore } from "../steps/flow";
+import { binds, mustsBefore, nextOpen, progress, shown, stepBefore } from "../steps/flow";
 import { JumpSheet } from "../steps/JumpSheet";
 import { roundWords } from "../steps/round";
 import { Say } from "../steps/Say";
@@ -96,7 +97,9 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
           <span>
             {mark.state === "done"
               ? `Done, ${clock(mark.at)}${mark.value ? `: ${mark.value}` : ""}`
-              : `Passed, ${clock(mark.at)}: ${pack.choices.skip_reasons.find((r) => r.id === mark.reason)?.text ?? mark.reason}`}
+              : mark.reason === "released"
+                ? `Released, ${clock(mark.at)}: ${mark.note}`
+                : `Passed, ${clock(mark.at)}: ${pack.choices.skip_reasons.find((r) => r.id === mark.reason)?.text ?? mark.reason}`}
           </span>
         </p>
       )}
@@ -119,12 +122,12 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
         />
       )}
       {turns && <Say pack={pack} phrase={now.step.say} state={state} />}
-      {blocking === undefined && mark === undefined && (
+      {blocking === undefined && mark === undefined && now.step.screen !== "release" && (
         <div class="halves">
           <Button disabled={saving.value > 0} onClick={() => setSheet("cannot")}>
             Can't
           </Button>
-          {now.step.weight !== "must" && next !== null && <Button onClick={on}>Later</Button>}
+          {!binds(now.step.weight) && next !== null && <Button onClick={on}>Later</Button>}
         </div>
       )}
       {now.step.why !== "" && (
@@ -149,7 +152,19 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
         )}
       </div>
       {jump}
-      {sheet === "cannot" && (
+      {sheet === "cannot" && now.step.weight === "stop" && (
+        <StopSheet
+          state={state}
+          pack={pack}
+          planned={now}
+          onClose={() => setSheet(null)}
+          onPassed={() => {
+            setSheet(null);
+            on();
+          }}
+        />
+      )}
+      {sheet === "cannot" && now.step.weight !== "stop" && (
         <CannotSheet
           state={state}
           pack={pack}

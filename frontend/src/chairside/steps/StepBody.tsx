@@ -10,6 +10,7 @@ import { looksLikePerson, NO_NAMES } from "../names";
 import { FixationPanel, FramesPanel, OpticPanel, PositionPanel, PupilPanel, SeriesStep } from "../panels";
 import { saving } from "../record";
 import { openOver, route } from "../router";
+import { DyeBody } from "./DyeBody";
 
 interface BodyProps {
   state: CaseState;
@@ -50,6 +51,16 @@ export function StepBody(props: BodyProps) {
       return <TextBody {...props} />;
     case "number":
       return <NumberBody {...props} />;
+    case "screening":
+    case "ready":
+    case "release":
+    case "dose":
+    case "inject":
+    case "arm":
+    case "watch":
+    case "takeaway":
+    case "images":
+      return <DyeBody planned={planned} panel={panel} onNext={onNext} />;
     case "tick":
       return (
         <div class="stack">
