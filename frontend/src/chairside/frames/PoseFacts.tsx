@@ -3,6 +3,7 @@ import { InputError } from "../../kernel";
 import type { CaseState } from "../../log";
 import type { EyeSide, FitResult, Pack } from "../../types.gen";
 import { advise, requestFor } from "../position/ask";
+import { lastTimeWords } from "../position/lastTime";
 import { TouchMark } from "../position/TouchMark";
 import { chinSentence, gapWords, lightSentence, placeWords, turnSentence } from "../position/words";
 
@@ -59,6 +60,7 @@ export function PoseFacts({
   const { answer, why } = framePose(pack, state, eye, optic, gaze_deg);
   if (answer === null) return why === null ? null : <p class="warning-line">{why}</p>;
   const light = lightFor(pack, state, eye, answer);
+  const last = lastTimeWords(state, eye, optic);
   const near = answer.nearest === null ? "" : placeWords(answer.nearest, pack.choices.nearest).toLowerCase();
   return (
     <div class="stack-tight">
@@ -80,6 +82,7 @@ export function PoseFacts({
         </dd>
       </dl>
       {answer.words !== null && <TouchMark word={answer.words} />}
+      {last !== null && <p class="warning-line">{last}</p>}
     </div>
   );
 }

@@ -65,7 +65,7 @@ export function RetinaMap({ pack, eye, fields, missing, marked, words, numbered,
             patternUnits="userSpaceOnUse"
             patternTransform="rotate(45)"
           >
-            <rect class="retina-gap-line" width="0.45" height="1.2" />
+            <rect class="retina-gap-line" width="0.3" height="1.2" />
           </pattern>
           <pattern id={`${id}-dark`} width="0.9" height="0.9" patternUnits="userSpaceOnUse">
             <circle class="retina-dark-dot" cx="0.45" cy="0.45" r="0.24" />

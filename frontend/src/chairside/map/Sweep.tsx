@@ -80,7 +80,7 @@ export function Sweep({
             {now.marked ? ", as you marked it" : ", by the frames"}
           </span>
         </p>
-        <div class="halves">
+        <div class="sector-states">
           {(["covered", "missing", "dark"] as const).map((state) => (
             <Button
               key={state}

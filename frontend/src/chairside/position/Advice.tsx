@@ -10,6 +10,7 @@ import { Caution } from "./Caution";
 import { Found } from "./Found";
 import type { GazeChoice } from "./gazes";
 import { HeadPicture } from "./HeadPicture";
+import { lastTimeWords } from "./lastTime";
 import { Stepper } from "./Stepper";
 import { TouchMark } from "./TouchMark";
 import {
@@ -74,6 +75,7 @@ export function Advice(props: AdviceProps) {
   const step = (value: number, by: number): number => Math.round((value + by) / Math.abs(by)) * Math.abs(by);
 
   const open = openAdvice(state, eye, optic.id, gaze.gaze_deg);
+  const last = lastTimeWords(state, eye, optic.id);
   const light = state.fixation[eye]?.body.method;
   return (
     <section class="stack" aria-label="The computed turn">
@@ -86,6 +88,7 @@ export function Advice(props: AdviceProps) {
           {direction}
         </p>
       </div>
+      {last !== null && <p class="warning-line">{last}</p>}
       <Caution />
       <HeadPicture
         eye={eye}
