@@ -2,10 +2,12 @@ import { useState } from "preact/hooks";
 import type { CaseState } from "../../log";
 import { type Held, type PlannedStep, stepsFor } from "../../pack";
 import { Button, Fold, Notice, PickOne, Segmented, Sheet, TextArea, TextField } from "../../ui";
+import { useDraft } from "../drafts";
 import { situationOf } from "../guide";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 import { go, goCase } from "../router";
+import { openOnes, openStopSteps, openWords } from "../screening/course";
 import { roundWords } from "../steps/round";
 import { OUTCOME_WORD } from "../tell/types";
 import { count } from "../words";
@@ -47,20 +49,33 @@ function undone(state: CaseState, held: Held | null): PlannedStep[] {
   return held ? stepsFor(held.pack, situationOf(state)).filter((p) => !state.steps.has(p.key)) : [];
 }
 
+/** What stops the dye and has not been settled: a case is not completed over it. */
+function stillOpen(held: Held, state: CaseState): string[] {
+  return [
+    ...openStopSteps(held.pack, state).map((p) => p.step.text),
+    ...openOnes(held.pack, state).map(openWords),
+  ];
+}
+
 function Close({ state, held }: { state: CaseState; held: Held | null }) {
-  const [outcome, setOutcome] = useState<Outcome | null>(null);
-  const [reason, setReason] = useState<string | null>(null);
-  const [own, setOwn] = useState<Record<string, string>>({});
-  const [note, setNote] = useState("");
+  const [draft, change, drop] = useDraft<{
+    outcome: Outcome | null;
+    reason: string | null;
+    own: Record<string, string>;
+    note: string;
+  }>(`finish/${state.id}`, { outcome: null, reason: null, own: {}, note: "" });
+  const { outcome, reason, own, note } = draft;
   const open = undone(state, held);
   const musts = open.filter((p) => p.step.weight === "must");
   const shoulds = open.filter((p) => p.step.weight === "should").length;
+  const stops = held && state.dye.injected.length === 0 ? stillOpen(held, state) : [];
+  const stopped = outcome === "completed" && stops.length > 0;
   const without = musts.filter((p) => !(own[p.key] ?? reason));
   const paused = state.pauses.at(-1)?.body.state === "started";
   const openEvents = state.safety.filter((s) => s.body.reached_patient !== false && s.body.harm === null);
 
   const close = async () => {
-    if (outcome === null || without.length > 0) return;
+    if (outcome === null || without.length > 0 || stopped) return;
     for (const p of musts) {
       const body = {
         step: p.step.id,
@@ -73,7 +88,9 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
     }
     if (paused && !(await record("pause.noted", { state: "ended", why: "case closed" }, { case: state.id })))
       return;
-    if (await record("case.closed", { outcome, note: note.trim() }, { case: state.id })) go({ page: "home" });
+    if (!(await record("case.closed", { outcome, note: note.trim() }, { case: state.id }))) return;
+    drop();
+    go({ page: "home" });
   };
 
   return (
@@ -90,7 +107,7 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
           },
         ]}
         value={outcome}
-        onPick={(id) => setOutcome(id as Outcome | null)}
+        onPick={(id) => change({ outcome: id as Outcome | null })}
       />
       {musts.length > 0 && held && (
         <section class="stack" aria-labelledby="musts">
@@ -103,7 +120,7 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
             clearable
             options={held.pack.choices.skip_reasons}
             value={reason}
-            onPick={setReason}
+            onPick={(id) => change({ reason: id })}
           />
           <Fold word={`Show ${musts.length === 1 ? "it" : `all ${musts.length}`}`} open={musts.length < 4}>
             <ul class="list">
@@ -117,7 +134,7 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
                       aria-label={`Reason for “${p.step.text}”`}
                       class="reason-pick"
                       value={own[p.key] ?? ""}
-                      onChange={(event) => setOwn({ ...own, [p.key]: event.currentTarget.value })}
+                      onChange={(event) => change({ own: { ...own, [p.key]: event.currentTarget.value } })}
                     >
                       <option value="">{reason ? "As all others" : "Reason…"}</option>
                       {held.pack.choices.skip_reasons.map((r) => (
@@ -152,10 +169,20 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
         label="Note (may stay empty)"
         hint={NO_NAMES}
         value={note}
-        onText={setNote}
+        onText={(text) => change({ note: text })}
         maxLength={500}
         warning={looksLikePerson(note) ?? undefined}
       />
+      {stopped && (
+        <Notice kind="danger" title="A stop is open: this case cannot be completed so" loud>
+          <ul class="reasons">
+            {stops.map((text) => (
+              <li key={text}>{text}</li>
+            ))}
+          </ul>
+          <p>Close it as stopped or cancelled, have the stop released, or go on without dye.</p>
+        </Notice>
+      )}
       {outcome !== null && without.length > 0 && (
         <p class="field-error field-warning" role="status">
           {count(without.length, "must step still needs", "must steps still need")} a reason.
@@ -165,7 +192,7 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
         kind="main"
         big
         wide
-        disabled={outcome === null || without.length > 0 || saving.value > 0}
+        disabled={outcome === null || without.length > 0 || stopped || saving.value > 0}
         onClick={() => void close()}
       >
         Close the case
@@ -175,11 +202,12 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
 }
 
 function HandOver({ state }: { state: CaseState }) {
-  const [to, setTo] = useState("");
-  const [note, setNote] = useState("");
+  const [{ to, note }, change, drop] = useDraft(`handover/${state.id}`, { to: "", note: "" });
   const hand = async () => {
     const body = { to: to.trim(), note: note.trim() };
-    if (await record("case.handed_over", body, { case: state.id })) go({ page: "home" });
+    if (!(await record("case.handed_over", body, { case: state.id }))) return;
+    drop();
+    go({ page: "home" });
   };
   return (
     <div class="stack">
@@ -187,7 +215,7 @@ function HandOver({ state }: { state: CaseState }) {
         label="To whom"
         hint="A role, initials or another phone, not a full name."
         value={to}
-        onText={setTo}
+        onText={(text) => change({ to: text })}
         maxLength={60}
         warning={looksLikePerson(to) ?? undefined}
       />
@@ -195,7 +223,7 @@ function HandOver({ state }: { state: CaseState }) {
         label="What they should know (may stay empty)"
         hint={NO_NAMES}
         value={note}
-        onText={setNote}
+        onText={(text) => change({ note: text })}
         maxLength={500}
         warning={looksLikePerson(note) ?? undefined}
       />

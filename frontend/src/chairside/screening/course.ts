@@ -21,6 +21,7 @@ export function questionsOf(
   part: Part,
 ): ScreeningQuestion[] {
   const dyes = askedDyes(pack, state).map((d) => d.id);
+  if (dyes.length === 0) return [];
   return pack.screening.filter(
     (q) => q.part === part && (q.dyes.length === 0 || q.dyes.some((d) => dyes.includes(d))),
   );

@@ -1,9 +1,9 @@
 /** Passing a step that cannot be done: never without a reason from the pack. */
-import { useState } from "preact/hooks";
 import type { CaseState } from "../../log";
 import type { PlannedStep } from "../../pack";
 import type { Pack } from "../../types.gen";
 import { Button, PickOne, Sheet, TextArea } from "../../ui";
+import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 
@@ -20,8 +20,10 @@ export function CannotSheet({
   onClose: () => void;
   onPassed: () => void;
 }) {
-  const [reason, setReason] = useState<string | null>(null);
-  const [note, setNote] = useState("");
+  const [{ reason, note }, change, drop] = useDraft<{ reason: string | null; note: string }>(
+    `cannot/${state.id}/${planned.key}`,
+    { reason: null, note: "" },
+  );
   const needsNote = reason === "other";
   const pass = async (): Promise<void> => {
     if (reason === null) return;
@@ -32,7 +34,9 @@ export function CannotSheet({
       eye: planned.eye,
       optic: planned.optic,
     };
-    if ((await record("step.skipped", body, { case: state.id })) !== null) onPassed();
+    if ((await record("step.skipped", body, { case: state.id })) === null) return;
+    drop();
+    onPassed();
   };
   return (
     <Sheet
@@ -52,12 +56,17 @@ export function CannotSheet({
     >
       <div class="stack">
         <p class="quiet">{planned.step.text}</p>
-        <PickOne legend="Reason" options={pack.choices.skip_reasons} value={reason} onPick={setReason} />
+        <PickOne
+          legend="Reason"
+          options={pack.choices.skip_reasons}
+          value={reason}
+          onPick={(id) => change({ reason: id })}
+        />
         <TextArea
           label={needsNote ? "Which reason?" : "Note (if it helps)"}
           hint={NO_NAMES}
           value={note}
-          onText={setNote}
+          onText={(text) => change({ note: text })}
           maxLength={300}
           warning={looksLikePerson(note) ?? undefined}
         />
