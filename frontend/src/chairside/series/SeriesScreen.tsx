@@ -2,10 +2,10 @@
 import "../guide.css";
 import "../position/position.css";
 import "./series.css";
-import { useState } from "preact/hooks";
+import { useMemo, useState } from "preact/hooks";
 import { stepsFor } from "../../pack";
 import { Button, Fold, LinkButton, Notice, PickOne, Sheet } from "../../ui";
-import { situationOf } from "../guide";
+import { firstEye, situationOf } from "../guide";
 import { Caution } from "../position/Caution";
 import { record, saving } from "../record";
 import { hrefOf } from "../router";
@@ -32,13 +32,29 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
   const [picked, setPicked] = useState<string | null>(null);
   const [again, setAgain] = useState<SeriesFrame | null>(null);
   const [looking, setLooking] = useState<SeriesFrame | null>(null);
+  const course = layout === null ? null : (one?.course ?? courseOf(pack, layout, state, clocks));
+  const chosen = course?.frames.find((frame) => frame.id === picked && isOpen(frame));
+  const current = course?.running ?? chosen ?? course?.current ?? null;
+  const mapped = (current ?? course?.frames[0])?.eye ?? firstEye(state);
+  // drawn anew when a frame is answered, not with every look at the clock
+  const map = useMemo(
+    () =>
+      layout && course ? (
+        <MapSlot
+          {...{ pack, state, optic: layout.optic, frames: course.frames }}
+          eye={mapped}
+          now={current?.id ?? null}
+        />
+      ) : null,
+    [pack, state, mapped, current?.id, layout],
+  );
   const step = stepsFor(pack, situationOf(state)).find((p) => p.step.screen === "series");
   const back = (
     <LinkButton wide href={hrefOf(state.id, "step", ...(step ? [step.key] : []))}>
       To the steps
     </LinkButton>
   );
-  if (state.optic === null || layout === null) {
+  if (state.optic === null || layout === null || course === null) {
     return (
       <article class="stack">
         <h1>{state.optic === null ? "Choose the optic first" : "No timed layout fits"}</h1>
@@ -49,12 +65,9 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
       </article>
     );
   }
-  const course = one?.course ?? courseOf(pack, layout, state, clocks);
   const optic = layout.optic;
-  const chosen = course.frames.find((frame) => frame.id === picked && frame.status !== "taken");
-  const current = course.running ?? chosen ?? course.current;
   const clock = current ? clockFor(current, clocks) : undefined;
-  const by: Answering = { state, layout, optic, dye_s: clock?.seconds ?? null };
+  const by: Answering = { state, layout, optic };
   const in_s = current === null || one?.now_s == null ? null : startOf(course, current) - one.now_s;
   const given = clocks.length > 0;
   return (
@@ -106,7 +119,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
         </Button>
       ))}
       <Lost course={course} by={by} state={state} />
-      <MapSlot {...{ pack, state, eye: (current ?? course.frames[0])?.eye ?? "right", optic }} />
+      {map}
       <section class="stack-tight" aria-label="All frames of the series">
         <h2>
           {course.frames.filter((f) => !isOpen(f)).length} of {course.frames.length} answered
@@ -139,9 +152,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
           </ul>
         </Sheet>
       )}
-      {looking && (
-        <LookThrough by={{ ...by, dye_s: null }} frame={looking} onClose={() => setLooking(null)} />
-      )}
+      {looking && <LookThrough by={by} frame={looking} onClose={() => setLooking(null)} />}
     </article>
   );
 }

@@ -5,17 +5,19 @@ import type { FrameTaken, Layout } from "../../types.gen";
 import { app } from "../app";
 import { record } from "../record";
 import { eyeFor, type SeriesFrame } from "./course";
+import { secondsNow } from "./watch";
 
 export interface Answering {
   state: CaseState;
   layout: Layout;
   optic: string;
-  /** The frame's own dye clock now; null while it is uncertain. */
-  dye_s: number | null;
 }
 
-const tenths = (seconds: number | null): number | null =>
-  seconds === null ? null : Math.round(seconds * 10) / 10;
+/** The frame's own dye clock at the tap, in tenths of a second; null while it is uncertain. */
+function tenths(by: Answering, frame: SeriesFrame): number | null {
+  const seconds = secondsNow(by.state.id, frame.dye);
+  return seconds === null ? null : Math.round(seconds * 10) / 10;
+}
 
 /** The case's own record of what is followed, once, before the first frame by it. */
 async function laid({ state, layout }: Answering): Promise<boolean> {
@@ -33,6 +35,7 @@ export async function answer(
   outcome: FrameTaken["outcome"],
   reason = "",
 ): Promise<boolean> {
+  const dye_s = outcome === "missed" || frame.status === "shot" ? null : tenths(by, frame); // of the tap, not of the disk
   if (!(await laid(by))) return false;
   const saved = await record(
     "frame.taken",
@@ -45,7 +48,7 @@ export async function answer(
       outcome,
       reason,
       series_frame: frame.id,
-      dye_s: tenths(by.dye_s),
+      dye_s,
       burst: frame.burstLine,
     },
     { case: by.state.id },
@@ -54,8 +57,9 @@ export async function answer(
 }
 
 export async function burst(by: Answering, frame: SeriesFrame, state: "started" | "ended"): Promise<void> {
+  const dye_s = tenths(by, frame);
   if (!(await laid(by))) return;
-  const body = { state, eye: frame.eye, optic: by.optic, frames: [frame.id], dye_s: tenths(by.dye_s) };
+  const body = { state, eye: frame.eye, optic: by.optic, frames: [frame.id], dye_s };
   await record("series.burst", body, { case: by.state.id });
 }
 

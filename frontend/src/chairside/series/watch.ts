@@ -121,6 +121,13 @@ async function sayUncertain(state: CaseState, clock: DyeClock): Promise<void> {
   saying.delete(key);
 }
 
+/** Seconds since a dye was given, at this moment; null while they are uncertain, or it was not given. */
+export function secondsNow(id: string, modality: DyeClock["modality"]): number | null {
+  look();
+  const one = timed.peek().find(({ state }) => state.id === id);
+  return one?.clocks.find((clock) => clock.modality === modality)?.seconds ?? null;
+}
+
 let stop: (() => void) | null = null;
 
 /** Begins to look; once for the page. */
