@@ -1,6 +1,9 @@
 /** What is off the way of a case, as one part of the shell that is read later. */
 export { Finish } from "./overlays/Finish";
 export { History } from "./overlays/History";
+export { Details } from "./safety/Details";
+export { OnlyReaction } from "./unfinished/OnlyReaction";
+export { UnfinishedSheet } from "./unfinished/UnfinishedSheet";
 export { ClosedCase } from "./screens/ClosedCase";
 export { Enrol } from "./screens/Enrol";
 export { Settings } from "./screens/Settings";

@@ -2,7 +2,7 @@
 import { signal } from "@preact/signals";
 
 /** What lies over a screen and goes back to it. */
-export const OVERLAYS = ["comfort", "event", "emergency", "history", "finish"] as const;
+export const OVERLAYS = ["comfort", "event", "emergency", "history", "finish", "unfinished", "steps"] as const;
 export type Overlay = (typeof OVERLAYS)[number];
 
 export type Place =

@@ -1,6 +1,6 @@
 /** Joins log and shelf: what the server said about guidance goes to the shelf, what the shelf decided to the log. */
 import { effect, signal } from "@preact/signals";
-import type { CaseState, Log } from "../log";
+import { type CaseState, isOnlyReaction, type Log } from "../log";
 import type { Shelf } from "../pack";
 import type { SyncAnswer } from "../types.gen";
 import { tidyDrafts } from "./drafts";
@@ -10,9 +10,12 @@ const DAY_MS = 86_400_000;
 /** Why the newest guidance could not be fetched, in words; null after a good try. */
 export const packTrouble = signal<string | null>(null);
 
-/** Cases that this phone is in the middle of: open, held here, and not handed to someone else. */
+/** Cases that this phone is in the middle of: open, held here, and not handed to someone else. A reaction that was
+ * opened with no case is none. */
 export function casesInHand(cases: readonly CaseState[], device: string | null): CaseState[] {
-  return cases.filter((c) => c.state === "open" && c.heldBy === device && c.handedTo === null);
+  return cases.filter(
+    (c) => c.state === "open" && c.heldBy === device && c.handedTo === null && !isOnlyReaction(c),
+  );
 }
 
 /** Returns how to take the two apart again. */

@@ -5,7 +5,7 @@ export { tidyCode } from "./code";
 export { foldCase } from "./fold";
 export { openLog } from "./open";
 export type { PlanCourse } from "./plans";
-export { isLoose, type Reaction, running } from "./reactions";
+export { isLoose, isOnlyReaction, type Reaction, running } from "./reactions";
 export type {
   Device,
   EnrolResult,

@@ -41,9 +41,14 @@ export function running(state: Pick<CaseState, "reactions">): Reaction | null {
   return state.reactions.findLast((r) => r.ended === null) ?? null;
 }
 
+/** Whether these lines stand under an id that no case was opened under: a reaction by itself. */
+export function isOnlyReaction(state: Pick<CaseState, "opened" | "reactions">): boolean {
+  return !state.opened && state.reactions.length > 0;
+}
+
 /** Whether these lines are a reaction that was opened with no case, and nobody has said yet whose it was. */
 export function isLoose(state: Pick<CaseState, "opened" | "reactions" | "attached">): boolean {
-  return !state.opened && state.reactions.length > 0 && state.attached.length === 0;
+  return isOnlyReaction(state) && state.attached.length === 0;
 }
 
 type Apply<B> = (state: CaseState, noted: Noted<B>) => void;

@@ -1,10 +1,11 @@
 import type { ComponentChildren } from "preact";
 import type { CaseState } from "../../log";
-import { Icon, Tag } from "../../ui";
+import { Icon } from "../../ui";
 import type { Guidance } from "../app";
 import { PracticeTag } from "../reaction/PracticeMark";
 import { ReactionStrip } from "../reaction/ReactionStrip";
 import { SeriesSlot } from "../series/Slot";
+import { UnfinishedLink } from "../unfinished/UnfinishedLink";
 import { eyesWord } from "../words";
 import { Banners } from "./Banners";
 import { BottomBar } from "./BottomBar";
@@ -35,11 +36,6 @@ export function CaseFrame({
                 {study}
               </span>
             </p>
-            {guidance?.held.pack.demo && (
-              <Tag icon="practice" practice>
-                Demo
-              </Tag>
-            )}
             {state.practice && <PracticeTag state={state} />}
           </div>
           <SavedLine demo={guidance?.held.pack.demo ?? false} />
@@ -47,6 +43,7 @@ export function CaseFrame({
         <Banners sha256={guidance?.held.sha256 ?? state.pack} />
         <ReactionStrip of={state} />
         <PauseStrip state={state} />
+        <UnfinishedLink state={state} />
         <SeriesSlot />
       </header>
       <main class="case-main" id="main" tabIndex={-1}>

@@ -8,6 +8,7 @@ import { Event } from "./Event";
 
 const Finish = later(() => import("../further").then((m) => m.Finish));
 const History = later(() => import("../further").then((m) => m.History));
+const Unfinished = later(() => import("../further").then((m) => m.UnfinishedSheet));
 
 /** What lies over the screen. The emergency needs no case, no guidance and no working store. */
 export function Overlays() {
@@ -30,5 +31,9 @@ export function Overlays() {
       return <History key={state.id} state={state} held={held} onClose={closeOver} />;
     case "finish":
       return <Finish key={state.id} state={state} held={held} onClose={closeOver} />;
+    case "unfinished":
+      return <Unfinished key={state.id} state={state} held={held} onClose={closeOver} />;
+    case "steps":
+      return null; // drawn by the step's own screen, which knows the plan
   }
 }

@@ -3,7 +3,7 @@ import type { CaseState } from "../../log";
 
 export interface DyeClock {
   dye: string;
-  /** Wall time of the press, ms. */
+  /** Wall time of the press, ms; or what the team agreed on, where the phone's clocks could not say. */
   from: number;
 }
 
@@ -13,13 +13,17 @@ export function dyeClocks(state: CaseState | undefined): DyeClock[] {
   for (const { body } of state?.dye.injected ?? []) {
     if (!clocks.has(body.dye)) clocks.set(body.dye, { dye: body.dye, from: body.pressed_at });
   }
+  for (const { at, body } of state?.clockUncertain ?? []) {
+    const clock = clocks.get(body.dye);
+    if (clock && typeof body.agreed_s === "number") clock.from = at - body.agreed_s * 1000;
+  }
   return [...clocks.values()];
 }
 
 /** Seconds since the latest dye went in, for a record; null where none did. */
 export function dyeSeconds(state: CaseState, at: number): number | null {
-  const latest = dyeClocks(state).at(-1);
-  return latest === undefined ? null : Math.max(0, Math.round((at - latest.from) / 1000));
+  const from = dyeClocks(state).map((clock) => clock.from);
+  return from.length === 0 ? null : Math.max(0, Math.round((at - Math.max(...from)) / 1000));
 }
 
 /** `Indocyanine green` for `indocyanine_green`. */

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
-import { after, EMPTY, fromBody, questionsFor, toBody, unsaid } from "./record";
+import { EMPTY, fromBody, nextQuestion, toBody, unsaid } from "./record";
 
-const NOWHERE = { step: null, optic: null, eye: null };
+const NOWHERE = { step: null, optic: null, eye: null, dye_s: null, reaction: null, late: false };
 
 describe("the record of a safety event", () => {
   it("needs nothing but what happened", () => {
@@ -12,6 +12,17 @@ describe("the record of a safety event", () => {
       harm: null,
     });
   });
+  it("asks each question until it is answered, and passes none", () => {
+    const asked: unknown[] = [];
+    let d = { ...EMPTY };
+    for (const answer of [{ what: "fall" }, { reached: "yes" as const }, { harm: "mild" as const }]) {
+      asked.push(nextQuestion(d));
+      d = { ...d, ...answer };
+    }
+    expect(asked).toEqual(["what", "reached", "harm"]);
+    expect(nextQuestion(d)).toBeNull();
+    expect(nextQuestion({ ...EMPTY, what: "fall", reached: "unknown" })).toBe("harm");
+  });
   it("asks a near miss for neither harm nor signs, and logs neither", () => {
     const near = {
       ...EMPTY,
@@ -20,14 +31,20 @@ describe("the record of a safety event", () => {
       harm: "mild" as const,
       signs: ["nausea"],
     };
-    expect(questionsFor(near)).toEqual(["what", "reached", "done", "told", "note"]);
-    expect(after(near, "reached")).toBe("done");
+    expect(nextQuestion({ ...near, harm: null })).toBeNull();
+    expect(unsaid(near)).toEqual(["what was done", "who was told"]);
     expect(toBody(near, NOWHERE)).toMatchObject({ reached_patient: false, harm: null, signs: [] });
   });
-  it("keeps 'not known' as not known", () => {
+  it("keeps 'not known' as not known, and as something to finish", () => {
     const d = { ...EMPTY, what: "fall", reached: "unknown" as const, harm: "unknown" as const };
     expect(toBody(d, NOWHERE)).toMatchObject({ reached_patient: null, harm: null });
-    expect(unsaid(d)).toEqual(["signs", "what was done", "who was told"]);
+    expect(unsaid(d)).toEqual([
+      "whether it reached the patient",
+      "the harm",
+      "signs",
+      "what was done",
+      "who was told",
+    ]);
   });
   it("comes back from the log as it went in", () => {
     const d = {
@@ -37,8 +54,10 @@ describe("the record of a safety event", () => {
       harm: "mild" as const,
       signs: ["pale_or_sweating"],
       note: "sat down",
+      finished: true,
     };
-    const body = toBody(d, NOWHERE);
+    const body = toBody(d, { ...NOWHERE, dye_s: 95 });
+    expect(body?.dye_s).toBe(95);
     expect(body && fromBody(body)).toEqual(d);
   });
 });

@@ -9,6 +9,8 @@ export interface SafetyDraft {
   done: string[];
   told: string[];
   note: string;
+  /** Whoever wrote it says that no more is known. */
+  finished: boolean;
 }
 
 export const EMPTY: SafetyDraft = {
@@ -19,26 +21,26 @@ export const EMPTY: SafetyDraft = {
   done: [],
   told: [],
   note: "",
+  finished: false,
 };
 
-export const QUESTIONS = ["what", "reached", "harm", "signs", "done", "told", "note"] as const;
-export type Question = (typeof QUESTIONS)[number];
+/** The questions that must be answered while both hands are nearly busy; all else can come later. */
+export type Question = "what" | "reached" | "harm";
 
-/** The questions that this record still has use for: a near miss has neither harm nor signs. */
-export function questionsFor(d: SafetyDraft): Question[] {
-  return QUESTIONS.filter((q) => d.reached !== "no" || (q !== "harm" && q !== "signs"));
+/** The next question that has no answer yet, or null when the event can be recorded: a near miss has no harm to ask
+ * for. A question is left only by its own answer, so that none is passed unseen. */
+export function nextQuestion(d: SafetyDraft): Question | null {
+  if (d.what === null) return "what";
+  if (d.reached === null) return "reached";
+  return d.reached !== "no" && d.harm === null ? "harm" : null;
 }
 
-export function after(d: SafetyDraft, question: Question): Question | null {
-  const list = questionsFor(d);
-  return list[list.indexOf(question) + 1] ?? null;
-}
-
-/** What has not been said, in words; the record can be made all the same and amended later. */
+/** What has not been said, in words: it can be added later, and the list of what is to finish asks for it. */
 export function unsaid(d: SafetyDraft): string[] {
   const lacks: string[] = [];
-  if (d.reached === null) lacks.push("whether it reached the patient");
-  if (d.reached !== "no" && d.harm === null) lacks.push("the harm");
+  const known = d.reached === "yes" || d.reached === "no";
+  if (!known) lacks.push("whether it reached the patient");
+  if (d.reached !== "no" && (d.harm === null || d.harm === "unknown")) lacks.push("the harm");
   if (d.reached !== "no" && d.signs.length === 0) lacks.push("signs");
   if (d.done.length === 0) lacks.push("what was done");
   if (d.told.length === 0) lacks.push("who was told");
@@ -46,9 +48,11 @@ export function unsaid(d: SafetyDraft): string[] {
 }
 
 type Body = Omit<BodyOf["safety.noted"], "salt">;
+/** Where in the visit it was: filled in, never asked. */
+export type Placed = Pick<Body, "step" | "optic" | "eye" | "dye_s" | "reaction" | "late">;
 
 /** What is logged. What is not known is null, never a guess; a near miss carries no harm. */
-export function toBody(d: SafetyDraft, where: Pick<Body, "step" | "optic" | "eye">): Body | null {
+export function toBody(d: SafetyDraft, where: Placed): Body | null {
   if (d.what === null) return null;
   const near = d.reached === "no";
   return {
@@ -60,10 +64,11 @@ export function toBody(d: SafetyDraft, where: Pick<Body, "step" | "optic" | "eye
     told: d.told,
     note: d.note.trim(),
     ...where,
+    finished: d.finished,
   };
 }
 
-/** The draft that a logged event came from, for correcting it. */
+/** The draft that a logged event came from, for telling more of it or correcting it. */
 export function fromBody(body: Partial<Body>): SafetyDraft {
   return {
     what: body.what ?? null,
@@ -80,5 +85,6 @@ export function fromBody(body: Partial<Body>): SafetyDraft {
     done: body.done ?? [],
     told: body.told ?? [],
     note: body.note ?? "",
+    finished: body.finished ?? false,
   };
 }

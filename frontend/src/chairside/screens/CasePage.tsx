@@ -1,5 +1,5 @@
 import { useEffect } from "preact/hooks";
-import type { CaseState } from "../../log";
+import { type CaseState, isOnlyReaction } from "../../log";
 import { LinkButton, Loading, Notice } from "../../ui";
 import { app, type Guidance, useGuidance } from "../app";
 import { CaseFrame, PageFrame } from "../frame/CaseFrame";
@@ -9,6 +9,7 @@ import { caseScreen } from "../routes";
 import { useWakeLock } from "../wake";
 
 const ClosedCase = later(() => import("../further").then((m) => m.ClosedCase));
+const OnlyReaction = later(() => import("../further").then((m) => m.OnlyReaction));
 const TakeOver = later(() => import("../further").then((m) => m.TakeOver));
 
 /** One case: its guidance, then the screen that the address names. */
@@ -53,6 +54,7 @@ function Inside({
   screen: string;
   tail: string[];
 }) {
+  if (isOnlyReaction(state)) return <OnlyReaction state={state} />;
   if (state.state === "closed") return <ClosedCase state={state} held={guidance?.held ?? null} />;
   if (state.heldBy !== app.log.device.value?.id || state.handedTo !== null) return <TakeOver state={state} />;
   if (guidance === undefined) return <Loading>Looking for this case's guidance…</Loading>;

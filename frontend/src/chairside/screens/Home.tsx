@@ -1,9 +1,11 @@
+import { isOnlyReaction } from "../../log";
 import { Fold, LinkButton, Mark, Notice, Tag } from "../../ui";
 import { app } from "../app";
 import { PageFrame } from "../frame/CaseFrame";
 import { CaseCard } from "../home/CaseCard";
 import { Sending } from "../home/Sending";
 import { Standing } from "../home/Standing";
+import { UnfinishedCard } from "../unfinished/UnfinishedCard";
 import { casesInHand } from "../wiring";
 import { clock } from "../words";
 import { Withdrawn } from "./Withdrawn";
@@ -15,7 +17,7 @@ export function Home({ askedCode }: { askedCode: boolean }) {
   const held = app.shelf.current.value;
   const withdrawn = app.log.sync.value.withdrawn;
   const mine = casesInHand(cases, device?.id ?? null);
-  const others = cases.filter((c) => c.state === "open" && !mine.includes(c));
+  const others = cases.filter((c) => c.state === "open" && !mine.includes(c) && !isOnlyReaction(c));
   const closed = cases.filter((c) => c.state === "closed").slice(0, 12);
   // nobody begins with guidance that was called back, nor on a phone that the server takes nothing from
   const recalled = app.shelf.recall.value !== null;
@@ -71,6 +73,7 @@ export function Home({ askedCode }: { askedCode: boolean }) {
           ))}
         </section>
       )}
+      <UnfinishedCard />
       <Sending />
       <Standing inHand={mine.length} />
       {closed.length > 0 && (

@@ -8,7 +8,7 @@ import { app } from "../app";
 import { situationOf } from "../guide";
 import { StopSheet } from "../panels";
 import { saving } from "../record";
-import { goCase, openOver } from "../router";
+import { closeOver, goCase, openOver, route } from "../router";
 import type { CaseScreenProps } from "../routes";
 import { CannotSheet } from "../steps/CannotSheet";
 import { goOn, markDone } from "../steps/finish";
@@ -22,21 +22,18 @@ import { clock } from "../words";
 
 export function Screen({ state, held, tail }: CaseScreenProps) {
   const { pack } = held;
-  const [sheet, setSheet] = useState<"jump" | "cannot" | null>(null);
+  const [sheet, setSheet] = useState<"cannot" | null>(null);
   const plan = stepsFor(pack, situationOf(state));
   const now = shown(plan, state.steps, tail[0] ?? null, state.optic);
   const stages = progress(plan, state.steps, pack.stages);
-  const jump = sheet === "jump" && (
+  const jump = route.value.over === "steps" && (
     <JumpSheet
       state={state}
       pack={pack}
       plan={plan}
       current={now?.key ?? null}
-      onClose={() => setSheet(null)}
-      onPick={(key) => {
-        setSheet(null);
-        goCase(state.id, "step", key);
-      }}
+      onClose={closeOver}
+      onPick={(key) => goCase(state.id, "step", key)}
     />
   );
   if (now === null) {
@@ -47,7 +44,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
         <Button kind="main" big wide onClick={() => openOver("finish")}>
           Close or hand over
         </Button>
-        <Button wide onClick={() => setSheet("jump")}>
+        <Button wide onClick={() => openOver("steps")}>
           All steps
         </Button>
         {jump}
@@ -72,7 +69,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
   return (
     <article class="stack" key={now.key}>
       <div class="stack-tight">
-        <button type="button" class="stage-line" onClick={() => setSheet("jump")}>
+        <button type="button" class="stage-line" onClick={() => openOver("steps")}>
           <span>
             <span class="strong">{stage?.name}</span>{" "}
             <span class="quiet number">

@@ -1,0 +1,16 @@
+import type { CaseState } from "../../log";
+import { Button } from "../../ui";
+import { openOver } from "../router";
+import { count } from "../words";
+import { unfinishedOf } from "./list";
+
+/** On every screen of the case while something is to finish; small, since it can wait. */
+export function UnfinishedLink({ state }: { state: CaseState }) {
+  const left = unfinishedOf(state).length;
+  if (left === 0) return null;
+  return (
+    <Button kind="quiet" icon="warn" onClick={() => openOver("unfinished")}>
+      {count(left, "thing", "things")} to finish
+    </Button>
+  );
+}
