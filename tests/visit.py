@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from playwright.sync_api import Locator, expect
 
+import visit_dye
 from phone_page import Phone
 
 Hook = Callable[["Visit", str], None]
@@ -77,7 +78,10 @@ class Visit:
             self.press_and_leave("Go to it")
             return
         self.done.append(sentence)
-        if has("Save this face"):
+        around_dye = visit_dye.is_ours(names, self.main)
+        if around_dye is not None:
+            around_dye(self)
+        elif has("Save this face"):
             self.measure_face()
         elif has("Save the pupil"):
             self.phone.number(re.compile("^Pupil of the"), "7")
@@ -199,27 +203,26 @@ class Visit:
         told: tuple[str, ...] = (),
         note: str = "",
     ) -> None:
-        """Log a safety event from the bottom bar, question by question; `reached` "No" is a near miss."""
+        """Log a safety event from the bottom bar: the last answer records it, then the rest is told.
+
+        `reached` "No" is a near miss.
+        """
         self.page.get_by_role("navigation", name="Ways out").get_by_role("button", name="Event").click()
         sheet = self.page.get_by_role("dialog", name="Event")
-
-        def answer(legend: str, option: str) -> None:
-            # not `check`: a single answer leads on by itself, and its radio is gone
-            group = sheet.get_by_role("group", name=re.compile(f"^{legend}"))
-            group.get_by_role("radio", name=re.compile(rf"^{re.escape(option)}\b")).click()
-
-        answer("What happened", what)
-        answer("Did it reach the patient", reached)
-        if harm is not None:
-            answer("Harm", harm)
+        for option in (what, reached, harm):
+            if option is not None:
+                sheet.get_by_role("button", name=re.compile(rf"^{re.escape(option)}\b")).click()
+        expect(sheet.get_by_role("heading", name=re.compile("^Recorded: "))).to_be_visible()
         several = [("Signs", signs), ("What was done", done), ("Who was told", told)]
         for legend, picks in several[1:] if reached == "No" else several:
             group = sheet.get_by_role("group", name=re.compile(f"^{legend}"))
             for pick in picks:
                 group.get_by_role("checkbox", name=pick, exact=True).check()
-            sheet.get_by_role("button", name="Next").click()
-        sheet.get_by_label("Anything else?").fill(note)
-        sheet.get_by_role("button", name="Record the event").click()
+        if any((signs, done, told, note)):
+            sheet.get_by_label("Anything else?").fill(note)
+            sheet.get_by_role("button", name="Save", exact=True).click()
+        else:
+            sheet.get_by_role("button", name="The rest later").click()
         self.put_away(sheet)
 
     def cannot(self, reason: str) -> None:
