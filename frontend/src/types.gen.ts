@@ -1,5 +1,35 @@
 // Generated from the server's schema by `python -m chinrest.server.typescript`. Do not edit.
 
+export interface ActionAdded {
+  incident: string;
+  by: string;
+  action: string;
+  text: string;
+  owner: string;
+  due: string;
+  salt: string;
+}
+
+export interface ActionChanged {
+  incident: string;
+  by: string;
+  action: string;
+  owner: string;
+  due: string;
+  why: string;
+  salt: string;
+}
+
+/** `done` false: it was dropped, for the reason that `note` gives. */
+export interface ActionFinished {
+  incident: string;
+  by: string;
+  action: string;
+  done: boolean;
+  note: string;
+  salt: string;
+}
+
 export type AdultBand = "18-39" | "40-59" | "60-79" | "80-or-more";
 
 export type AgeBand = "18-39" | "40-59" | "60-79" | "80-or-more" | "child";
@@ -166,6 +196,14 @@ export interface ClockVector {
   mono_s: number;
 }
 
+/** One person thinks that it can be closed; another takes the second look. */
+export interface ClosingAsked {
+  incident: string;
+  by: string;
+  note: string;
+  salt: string;
+}
+
 /**
  * What discomfort is counted by; the angles are comfortable limits.
  *
@@ -187,6 +225,17 @@ export interface ComfortNoted {
   bothers: string[];
   note?: string;
   salt: string;
+}
+
+/**
+ * A frame that is still to be taken. Seconds from now: `move_s` to begin the moves to it, `begin_s` to
+ * begin it, `shut_s` until it can no longer be begun.
+ */
+export interface Coming {
+  id: string;
+  move_s: number;
+  begin_s: number;
+  shut_s: number;
 }
 
 /**
@@ -734,8 +783,8 @@ export interface FixationChosen {
 /**
  * `outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free.
  *
- * In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot, in seconds since the
- * injection; `burst` is the line that began the burst which it was taken in, and looked through after.
+ * In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot or given up, in seconds since
+ * the injection; `burst` is the line that began the burst which it was taken in, and looked through after.
  */
 export interface FrameTaken {
   eye: EyeSide;
@@ -761,13 +810,62 @@ export interface Health {
   position: number;
 }
 
+/** The officer's own judgement; the reporter's words stay beside it. `factors`: what contributed. */
+export interface IncidentClassified {
+  incident: string;
+  by: string;
+  harm: Harm | null;
+  preventable: "no" | "unclear" | "yes" | null;
+  factors: string[];
+  reaction?: ReactionClass | null;
+  note?: string;
+  salt: string;
+}
+
+/** By another person than asked for it. */
+export interface IncidentClosed {
+  incident: string;
+  by: string;
+  note: string;
+  salt: string;
+}
+
+export interface IncidentCommented {
+  incident: string;
+  by: string;
+  text: string;
+  salt: string;
+}
+
+/** `other` is like this one; `why` says how. `linked` false takes it back. */
+export interface IncidentLinked {
+  incident: string;
+  by: string;
+  other: string;
+  why: string;
+  linked?: boolean;
+  salt: string;
+}
+
 export interface IncidentList {
   rows: IncidentRow[];
   total: number;
   position: number;
 }
 
-/** One safety event as it stands after its amendments. */
+/** Also takes back the asking for a second look. */
+export interface IncidentReopened {
+  incident: string;
+  by: string;
+  why: string;
+  salt: string;
+}
+
+/**
+ * One safety event as it stands after its amendments. From the review: its `state`; `late` when lines
+ * came after it was closed; the officer's own degree of harm; who owns the open action that is due first,
+ * and when (ISO day).
+ */
 export interface IncidentRow {
   line: string;
   case: string | null;
@@ -786,6 +884,11 @@ export interface IncidentRow {
   amended: boolean;
   withdrawn: boolean;
   note: string;
+  state: "actions_open" | "closed" | "in_review" | "new";
+  late: boolean;
+  officer_harm: Harm | null;
+  owner: string | null;
+  due: string | null;
 }
 
 /** A dye, and how long after the series' first injection it is meant to be given. */
@@ -935,6 +1038,27 @@ export interface NeckLimit {
   pitch_deg: number;
 }
 
+/** A layout of the pack by its id, what has happened, and the reference's answer. */
+export interface NextFrameVector {
+  layout: string;
+  progress: SeriesProgress;
+  answer: NextFrames;
+}
+
+/**
+ * `coming`: what is kept, in order; the first is the next. `shut`: can no longer be reached in its window
+ * even if it were next. `crowded`: could be taken, but not with the others. `relaid`: the order is not the
+ * one that was followed. `slack_s`: how late the next may begin with all the others still kept; null when
+ * there is none.
+ */
+export interface NextFrames {
+  coming: Coming[];
+  shut: string[];
+  crowded: string[];
+  relaid: boolean;
+  slack_s: number | null;
+}
+
 export type NoseClass = "high" | "low" | "medium";
 
 /**
@@ -1048,6 +1172,7 @@ export interface Pack {
   pace: Pace;
   layouts: Layout[];
   clock_vectors: ClockVector[];
+  next_frame_vectors: NextFrameVector[];
   dosing: Dosing | null;
   dyes: Dye[];
   screening: ScreeningQuestion[];
@@ -1316,6 +1441,13 @@ export interface ReactionAttached {
   salt: string;
 }
 
+/** A class on a named scale of the pack, with the version of its table. */
+export interface ReactionClass {
+  scale: string;
+  version: string;
+  grade: string;
+}
+
 /**
  * The record of the reaction ends; only from here on may a class be derived from it.
  *
@@ -1534,7 +1666,7 @@ export interface ScreeningAnswered {
  * One question. `dyes`: asked where any of these is to be given; empty: always.
  *
  * `part`: what is asked of the patient, or made sure of in the room just before (`ready`).
- * `answers` run from the lightest: where more than one holds, the last of them is given.
+ * Where more than one answer holds, the one of the heaviest consequence is given.
  */
 export interface ScreeningQuestion {
   id: string;
@@ -1582,6 +1714,18 @@ export interface SeriesLooked {
   shots: number;
   bad: number[];
   salt: string;
+}
+
+/**
+ * What has happened. `order`: the ids in the order that is followed, from the last answer; empty at the
+ * beginning. `done`: taken, or given up. `last`: the frame taken last, which says where eye and head stand.
+ * `since`: seconds since the injection of each dye; a dye that is left out was not given yet.
+ */
+export interface SeriesProgress {
+  order: string[];
+  done: string[];
+  last: string | null;
+  since: Record<string, number>;
 }
 
 /** No more frames of the series are asked for. The dye's clock goes on. */
@@ -1792,7 +1936,8 @@ export interface TakeawayLine {
 /**
  * `keep_days`: how long a closed and acknowledged case stays on the phone. `close_optic_mm`: a working
  * distance at or below this is a close optic. `large_move_deg`: a move of the gaze this far or further is
- * made with the instrument drawn back.
+ * made with the instrument drawn back. `chin_rest_break_min`: after so many minutes in the rest a break is
+ * offered, 0 for never.
  */
 export interface Thresholds {
   comfort_pause_at: number;
@@ -1801,6 +1946,7 @@ export interface Thresholds {
   close_optic_mm: number;
   large_move_deg: number;
   clock_warn_ms: number;
+  chin_rest_break_min: number;
 }
 
 /**
@@ -1926,6 +2072,9 @@ export interface WithdrawRequest {
 
 /** The body of each event type; the type itself stands in the envelope. */
 export interface BodyOf {
+  "action.added": ActionAdded;
+  "action.changed": ActionChanged;
+  "action.finished": ActionFinished;
   "case.closed": CaseClosed;
   "case.flagged": CaseFlagged;
   "case.handed_over": CaseHandedOver;
@@ -1944,6 +2093,12 @@ export interface BodyOf {
   "face.measured": FaceMeasured;
   "fixation.chosen": FixationChosen;
   "frame.taken": FrameTaken;
+  "incident.classified": IncidentClassified;
+  "incident.closed": IncidentClosed;
+  "incident.closing_asked": ClosingAsked;
+  "incident.commented": IncidentCommented;
+  "incident.linked": IncidentLinked;
+  "incident.reopened": IncidentReopened;
   "language.chosen": LanguageChosen;
   "leak.asked": LeakAsked;
   "line.amended": LineAmended;

@@ -22,7 +22,7 @@ export function FrameList({
   pack: Pack;
   onPick: (frame: SeriesFrame) => void;
 }) {
-  const lost = new Set(course.lost.map((frame) => frame.id));
+  const shut = new Set(course.shut.map((frame) => frame.id));
   const reason = (id: string): string =>
     pack.choices.frame_again.find((c) => c.id === id)?.text.toLowerCase() ?? id;
   return (
@@ -43,9 +43,11 @@ export function FrameList({
                 {frameLine(frame)}
                 <span class="choice-help">
                   {mark === null
-                    ? lost.has(frame.id)
-                      ? "Does not fit its window any more"
-                      : `About ${clockText(frame.due_s ?? frame.start_s)}, ${frame.needed ? "needed" : "wanted"}`
+                    ? shut.has(frame.id)
+                      ? "Its window is over"
+                      : frame.due_s === null
+                        ? "Does not fit beside the others"
+                        : `About ${clockText(frame.due_s ?? frame.start_s)}, ${frame.needed ? "needed" : "wanted"}`
                     : mark.text}
                   {frame.reason !== "" && `: ${reason(frame.reason)}`}
                   {frame.tries > 1 && `, ${frame.tries} tries`}

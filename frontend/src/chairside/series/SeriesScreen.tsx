@@ -118,7 +118,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
           Look through the burst: {frame.eye} eye
         </Button>
       ))}
-      <Lost course={course} by={by} state={state} />
+      {given && <Lost course={course} by={by} />}
       {map}
       <section class="stack-tight" aria-label="All frames of the series">
         <h2>
@@ -173,24 +173,40 @@ function since(frame: SeriesFrame, state: CaseScreenProps["state"], now_s: numbe
   return now_s === null || begun === null || begun === undefined ? null : now_s - begun;
 }
 
-/** What no longer fits its window: taken late, or said to be missed. */
-function Lost({ course, by, state }: { course: Course; by: Answering; state: CaseScreenProps["state"] }) {
-  if (course.lost.length === 0 || course.stopped || state.dye.injected.length === 0) return null;
+/** What cannot be had as planned: out of reach by now, or not beside the others. */
+function Lost({ course, by }: { course: Course; by: Answering }) {
+  if (course.stopped || (course.shut.length === 0 && course.crowded.length === 0)) return null;
+  const rows = (frames: readonly SeriesFrame[]) => (
+    <ul class="stack-tight">
+      {frames.map((frame) => (
+        <li key={frame.id} class="row-ends">
+          <span>
+            {frameLine(frame)} {frame.needed && <span class="strong">(needed)</span>}
+          </span>
+          <Button disabled={saving.value > 0} onClick={() => void answer(by, frame, "missed")}>
+            Missed
+          </Button>
+        </li>
+      ))}
+    </ul>
+  );
   return (
-    <Notice kind="warn" title="Does not fit any more">
-      <ul class="stack-tight">
-        {course.lost.map((frame) => (
-          <li key={frame.id} class="row-ends">
-            <span>
-              {frameLine(frame)} {frame.needed && <span class="strong">(needed)</span>}
-            </span>
-            <Button disabled={saving.value > 0} onClick={() => void answer(by, frame, "missed")}>
-              Missed
-            </Button>
-          </li>
-        ))}
-      </ul>
-    </Notice>
+    <>
+      {course.shut.length > 0 && (
+        <Notice kind="warn" title="Their window is over">
+          {rows(course.shut)}
+        </Notice>
+      )}
+      {course.crowded.length > 0 && (
+        <Notice kind="warn" title="Not all fit any more">
+          <p>
+            What is left was laid anew. These do not fit beside the others; tap one in the list to take it
+            first.
+          </p>
+          {rows(course.crowded)}
+        </Notice>
+      )}
+    </>
   );
 }
 

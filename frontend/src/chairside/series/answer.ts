@@ -35,7 +35,8 @@ export async function answer(
   outcome: FrameTaken["outcome"],
   reason = "",
 ): Promise<boolean> {
-  const dye_s = outcome === "missed" || frame.status === "shot" ? null : tenths(by, frame); // of the tap, not of the disk
+  // of the tap, not of the disk; a burst has its own time
+  const dye_s = frame.status === "shot" ? null : tenths(by, frame);
   if (!(await laid(by))) return false;
   const saved = await record(
     "frame.taken",

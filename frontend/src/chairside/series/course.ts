@@ -2,7 +2,8 @@
 import type { CaseState, Eye } from "../../log";
 import type { FrameTaken, LaidFrame, Layout, Modality, Pack, Protocol } from "../../types.gen";
 import type { DyeClock } from "./clocks";
-import { callAt, layAgain, type Standing } from "./relay";
+import type { Placed } from "./moves";
+import { relaidAt } from "./relay";
 
 export interface SeriesFrame extends Omit<LaidFrame, "eye"> {
   /** The patient's own eye; `role` is what the protocol calls it. */
@@ -28,13 +29,16 @@ export interface Course {
   current: SeriesFrame | null;
   /** What follows the current frame. */
   after: SeriesFrame | null;
-  /** Open frames that no longer fit into their windows. */
-  lost: SeriesFrame[];
+  /** Open frames whose windows are out of reach, and those that no longer fit beside the others. */
+  shut: SeriesFrame[];
+  crowded: SeriesFrame[];
+  /** How late the current frame may begin with all that comes still kept; null where nobody can tell. */
+  slack_s: number | null;
   /** Bursts that nobody has looked through. */
   unseen: SeriesFrame[];
   stopped: boolean;
   /** Where the hands come from; null before the first frame. */
-  before: Standing | null;
+  before: Placed | null;
   /** When the current frame should begin, on the line. */
   call_s: number;
 }
@@ -120,18 +124,15 @@ function runs(frame: SeriesFrame, clocks: readonly DyeClock[]): boolean {
 }
 
 /** The newest frame or burst by this optic, as the place that the hands come from. */
-function standingAt(frames: readonly SeriesFrame[], state: CaseState, optic: string): Standing | null {
-  const shot = [...state.frames, ...state.bursts].sort((a, b) => a.at - b.at).at(-1)?.body;
+function placedAt(frames: readonly SeriesFrame[], state: CaseState, optic: string): Placed | null {
+  const shot = [...state.frames.filter(({ body }) => body.outcome !== "missed"), ...state.bursts]
+    .sort((a, b) => a.at - b.at)
+    .at(-1)?.body;
   if (shot === undefined || shot.optic !== optic) return null;
   const id = "frames" in shot ? shot.frames[0] : shot.series_frame;
   const known = frames.find((frame) => frame.id === id);
-  const dye_s = shot.dye_s ?? null;
-  if (known !== undefined) {
-    const { eye, gaze_deg, turn, dye, burst, to_s } = known;
-    return { eye, gaze_deg, turn, dye, dye_s: burst ? to_s : dye_s };
-  }
-  if (!("gaze_deg" in shot)) return null;
-  return { eye: shot.eye, gaze_deg: shot.gaze_deg, turn: 0, dye: shot.modality, dye_s };
+  if (known !== undefined) return known;
+  return "gaze_deg" in shot ? { eye: shot.eye, gaze_deg: shot.gaze_deg, turn: 0 } : null;
 }
 
 /** The case's series by a layout, at this moment. */
@@ -141,13 +142,11 @@ export function courseOf(pack: Pack, layout: Layout, state: CaseState, clocks: r
   const running = frames.find((frame) => runs(frame, clocks)) ?? null;
   for (const frame of frames) if (frame.status === "running" && frame !== running) frame.status = "shot";
   const open = frames.filter(isOpen);
-  const before = standingAt(frames, state, layout.optic);
-  const laid = now_s === null ? null : layAgain(pack.pace, layout, clocks, open, before, now_s);
-  for (const frame of open) frame.due_s = laid === null ? frame.start_s : (laid.get(frame.id) ?? null);
-  const order = open
-    .filter((frame) => frame.due_s !== null)
-    .sort((a, b) => (a.due_s as number) - (b.due_s as number));
+  const next = relaidAt(pack.pace, layout, state, frames, clocks, now_s);
+  if (next !== null) for (const frame of open) frame.due_s = next.due_s.get(frame.id) ?? null;
+  const order = next === null ? open : next.order.flatMap((id) => open.find((f) => f.id === id) ?? []);
   const current = order[0] ?? null;
+  const named = (ids: readonly string[]): SeriesFrame[] => open.filter((frame) => ids.includes(frame.id));
   return {
     protocol: pack.protocols.find((one) => one.id === layout.protocol) ?? null,
     layout,
@@ -155,11 +154,12 @@ export function courseOf(pack: Pack, layout: Layout, state: CaseState, clocks: r
     running,
     current,
     after: running !== null ? current : (order[1] ?? null),
-    lost: open.filter((frame) => frame.due_s === null),
+    shut: named(next?.shut ?? []),
+    crowded: named(next?.crowded ?? []),
+    slack_s: next?.slack_s ?? null,
     unseen: frames.filter((frame) => frame.status === "shot"),
     stopped: state.seriesStopped.length > 0,
-    before,
-    call_s:
-      current === null || now_s === null ? 0 : callAt(pack.pace, layout, clocks, current, before, now_s),
+    before: placedAt(frames, state, layout.optic),
+    call_s: next?.call_s ?? current?.start_s ?? 0,
   };
 }

@@ -1,70 +1,135 @@
-/** What is left, laid anew from where the series stands. */
-import type { Layout, Pace } from "../../types.gen";
+/** What is left, laid anew from where the series stands: the kernel asked at the right moments, and its answers kept. */
+import { nextFrames } from "../../kernel";
+import type { CaseState } from "../../log";
+import type { FrameTaken, Layout, NextFrames, Pace, SeriesBurst } from "../../types.gen";
 import type { DyeClock } from "./clocks";
 import type { SeriesFrame } from "./course";
 
-/** A moment of a dye's own clock on the line: as it was given, or as it is planned. */
-export function onLine(
-  layout: Layout,
+/** Seconds on the line: when each frame that can be kept is to begin, and when the first of them was called for. */
+export interface Relaid {
+  order: string[];
+  due_s: Map<string, number>;
+  /** Can no longer be begun; could be taken, but not with the others. */
+  shut: string[];
+  crowded: string[];
+  relaid: boolean;
+  slack_s: number | null;
+  call_s: number | null;
+}
+
+/** The order that each case follows, so that it stays while it can be kept. */
+const followed = new Map<string, string[]>();
+const answers = new Map<string, { state: CaseState; second: number; answer: Relaid }>();
+
+type Since = Partial<Record<DyeClock["modality"], number>>;
+
+function sinceEach(clocks: readonly DyeClock[], later_s = 0): Since {
+  return Object.fromEntries(
+    clocks.flatMap((c) => (c.seconds === null ? [] : [[c.modality, c.seconds + later_s]])),
+  );
+}
+
+/** The newest line that moved the hands: a frame that was shot, or a burst. */
+function lastShot(state: CaseState, ids: ReadonlySet<string>): string | null {
+  const shot = [...state.frames, ...state.bursts]
+    .sort((a, b) => a.at - b.at)
+    .map(({ body }) => idOf(body))
+    .filter((id): id is string => id !== null && ids.has(id));
+  return shot.at(-1) ?? null;
+}
+
+function idOf(body: FrameTaken | SeriesBurst): string | null {
+  if ("frames" in body) return body.frames[0] ?? null;
+  return body.outcome === "missed" ? null : (body.series_frame ?? null);
+}
+
+/** How long ago the newest answer was, by the clock of its own dye; null where none has a time. */
+function answeredAgo(
+  state: CaseState,
+  frames: readonly SeriesFrame[],
   clocks: readonly DyeClock[],
-  now_s: number,
-  dye: string,
-  seconds: number,
-): number {
-  const clock = clocks.find((one) => one.modality === dye);
-  if (clock !== undefined && clock.seconds !== null) return now_s + seconds - clock.seconds;
-  return seconds + (layout.dyes.find((one) => one.dye === dye)?.after_s ?? 0);
+): number | null {
+  const last = [...state.frames, ...state.bursts]
+    .filter(({ body }) => body.dye_s !== null && body.dye_s !== undefined)
+    .sort((a, b) => a.at - b.at)
+    .at(-1)?.body;
+  if (last === undefined) return null;
+  const id = "frames" in last ? last.frames[0] : last.series_frame;
+  const frame = frames.find((one) => one.id === id);
+  const clock = clocks.find((one) => one.modality === frame?.dye);
+  if (frame === undefined || clock === undefined || clock.seconds === null) return null;
+  // a burst that nobody ended ran to the end of its window
+  const until = "frames" in last && last.state === "started" ? frame.to_s : (last.dye_s as number);
+  return Math.max(0, clock.seconds - until);
 }
 
-/** Where eye, gaze and head stand, and since when. */
-export interface Standing extends Pick<SeriesFrame, "eye" | "gaze_deg" | "turn"> {
-  /** By the dye's own clock of that frame; null where it was uncertain. */
-  dye: string;
-  dye_s: number | null;
-}
-
-function setup_s(before: Standing | null, after: SeriesFrame, pace: Pace): number {
-  if (before === null) return 0;
-  if (before.eye !== after.eye) return pace.eye_change_s;
-  const moved = before.gaze_deg[0] !== after.gaze_deg[0] || before.gaze_deg[1] !== after.gaze_deg[1];
-  return (before.turn !== after.turn ? pace.head_turn_s : 0) + (moved ? pace.gaze_move_s : 0);
-}
-
-/** Start of each frame that can be kept, on the line; those that no longer fit are left out. */
-export function layAgain(
+/** Null while no clock tells the time. `now_s` on the line. The kernel is asked at most once a second. */
+export function relaidAt(
   pace: Pace,
   layout: Layout,
+  state: CaseState,
+  frames: readonly SeriesFrame[],
   clocks: readonly DyeClock[],
-  open: readonly SeriesFrame[],
-  before: Standing | null,
+  now_s: number | null,
+): Relaid | null {
+  if (now_s === null || clocks.some((clock) => clock.seconds === null)) return null;
+  const key = `${state.id} ${layout.id}`;
+  const second = Math.floor(now_s);
+  const kept = answers.get(key);
+  if (kept?.state === state && kept.second === second) return kept.answer;
+  const answer = ask(pace, layout, state, frames, clocks, now_s, key);
+  answers.set(key, { state, second, answer });
+  followed.set(key, answer.order);
+  return answer;
+}
+
+function ask(
+  pace: Pace,
+  layout: Layout,
+  state: CaseState,
+  frames: readonly SeriesFrame[],
+  clocks: readonly DyeClock[],
   now_s: number,
-): Map<string, number> {
-  const starts = new Map<string, number>();
-  let free = now_s;
-  let at: Standing | null = before;
-  for (const frame of open) {
-    const release = onLine(layout, clocks, now_s, frame.dye, frame.from_s);
-    const due = onLine(layout, clocks, now_s, frame.dye, frame.to_s);
-    const begin = Math.max(free + setup_s(at, frame, pace), release);
-    if (begin + pace.frame_s > due) continue;
-    starts.set(frame.id, begin);
-    free = frame.burst ? due : begin + pace.frame_s;
-    at = { ...frame, dye_s: null };
+  key: string,
+): Relaid {
+  const open = (frame: SeriesFrame): boolean => frame.status === "open" || frame.status === "again";
+  const done = frames.filter((frame) => !open(frame)).map((frame) => frame.id);
+  const last = lastShot(state, new Set(frames.map((frame) => frame.id)));
+  const running = frames.find((frame) => frame.status === "running");
+  const runs = clocks.find((clock) => clock.modality === running?.dye)?.seconds ?? null;
+  // nothing else begins before the burst is over
+  const later_s = running === undefined || runs === null ? 0 : Math.max(0, running.to_s - runs);
+  const order = followed.get(key) ?? [];
+  const next: NextFrames = nextFrames(layout, pace, {
+    since: sinceEach(clocks, later_s),
+    order: order.filter((id) => !done.includes(id)),
+    done,
+    last,
+  });
+  const due_s = new Map(next.coming.map(({ id, begin_s }) => [id, now_s + later_s + begin_s]));
+  const first = next.coming[0];
+  return {
+    order: next.coming.map(({ id }) => id),
+    due_s,
+    shut: next.shut,
+    crowded: next.crowded,
+    relaid: next.relaid,
+    slack_s: next.slack_s,
+    call_s: first === undefined ? null : calledFor(first.id),
+  };
+
+  /** When the hands were free for it: as the kernel answers at the moment of the newest answer, or of the injection. */
+  function calledFor(id: string): number {
+    const zero = clocks.map((clock) => clock.seconds ?? 0);
+    const ago = later_s > 0 ? 0 : (answeredAgo(state, frames, clocks) ?? Math.min(...zero));
+    const then = nextFrames(layout, pace, {
+      since: sinceEach(clocks, later_s > 0 ? later_s : -ago),
+      order: [id],
+      done: [...done, ...frames.filter((f) => f.id !== id && !done.includes(f.id)).map((f) => f.id)],
+      last,
+    }).coming[0];
+    return then === undefined
+      ? (due_s.get(id) ?? now_s)
+      : now_s + (later_s > 0 ? later_s : -ago) + then.begin_s;
   }
-  return starts;
-}
-
-/** When the current frame should begin: when its window opens, or when the hands were free for it since. */
-export function callAt(
-  pace: Pace,
-  layout: Layout,
-  clocks: readonly DyeClock[],
-  current: SeriesFrame,
-  before: Standing | null,
-  now_s: number,
-): number {
-  const release = onLine(layout, clocks, now_s, current.dye, current.from_s);
-  if (before === null || before.dye_s === null) return release;
-  const freed = onLine(layout, clocks, now_s, before.dye, before.dye_s) + setup_s(before, current, pace);
-  return Math.max(release, freed);
 }

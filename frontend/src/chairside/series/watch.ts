@@ -3,7 +3,7 @@
  * readings, and calls when a frame comes or waits. One for the page, begun with the part of the app that holds it.
  */
 import { effect, signal } from "@preact/signals";
-import type { ClockReading } from "../../kernel/clock";
+import type { ClockReading } from "../../kernel";
 import type { CaseState } from "../../log";
 import type { Held } from "../../pack";
 import { app } from "../app";
