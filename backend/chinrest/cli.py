@@ -18,6 +18,7 @@ COMMANDS = {
     "fit": ("fit", "Compute a head turn for one patient and optic."),
     "coverage": ("coverage", "How much of the retina a set of fields shows."),
     "dose": ("dose", "Work out an approved dose rule for one weight."),
+    "series": ("series", "Lay a protocol's frames on one line."),
     "rates": ("rates", "A rate per 1,000 with its exact intervals."),
     "gchart": ("rates", "Chart the cases between rare events from a CSV file."),
     "backup": ("backup", "Back up everything that a server keeps, while it runs."),

@@ -2,10 +2,12 @@
 
 from chinrest.model.dye.vectors import dose_vectors
 from chinrest.model.series.clock_vectors import clock_vectors
+from chinrest.model.series.next_frame_vectors import next_frame_vectors
 from chinrest.model.tables import pupil_table, touch_table
 from chinrest.model.vectors import fit_vectors
 
 from .compiled import FORMAT, canonical
+from .layouts import layouts, source_fields
 from .regions import retina_parts
 from .schema import Pack
 from .source import Source
@@ -21,12 +23,15 @@ def build(source: Source) -> Pack:
     given = {name: getattr(source, name) for name in source.__struct_fields__}
     optics, faces, limits = source.optics, source.faces, source.limits
     seen = retina_parts(given.pop("own_regions"))
+    laid = layouts(source.protocols, optics, source_fields(source), source.pace)
     return Pack(
         format=FORMAT,
         pupil=pupil_table(),
         touch=touch_table(optics, faces, limits),
         fit_vectors=fit_vectors(optics, faces, limits),
         clock_vectors=clock_vectors(),
+        layouts=laid,
+        next_frame_vectors=next_frame_vectors(laid, source.pace),
         dose_vectors=dose_vectors(source.dyes, source.dosing),
         retina=seen.retina,
         regions=seen.regions,

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from chinrest.model.series.pace import Pace
-from chinrest.model.series.protocol import Protocol, Window
+from chinrest.model.series.protocol import Protocol, ProtocolWindow
 
 from .faults import PackFault
 
@@ -59,7 +59,7 @@ def _faults_of(protocol: Protocol, fields: set[str]) -> Found:
             yield f"windows[{window.id}].dye", f"is {window.dye!r}, which this protocol does not give"
 
 
-def _window_faults(window: Window, fields: set[str]) -> Found:
+def _window_faults(window: ProtocolWindow, fields: set[str]) -> Found:
     if not window.name.strip():
         yield "name", "is empty"
     if not window.source.strip():

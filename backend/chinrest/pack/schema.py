@@ -18,6 +18,7 @@ from chinrest.model.optic import Modality, Optic
 from chinrest.model.reaction.tables import ReactionTables
 from chinrest.model.series.clock_vectors import ClockVector
 from chinrest.model.series.layout import Layout
+from chinrest.model.series.next_frame_vectors import NextFrameVector
 from chinrest.model.series.pace import PACE, Pace
 from chinrest.model.series.protocol import Protocol
 from chinrest.model.tables import PupilTable, TouchTable
@@ -166,7 +167,8 @@ class Emergency(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Thresholds(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """`keep_days`: how long a closed and acknowledged case stays on the phone. `close_optic_mm`: a working
     distance at or below this is a close optic. `large_move_deg`: a move of the gaze this far or further is
-    made with the instrument drawn back."""
+    made with the instrument drawn back. `chin_rest_break_min`: after so many minutes in the rest a break is
+    offered, 0 for never."""
 
     comfort_pause_at: int
     comfort_rise_pause: int
@@ -174,6 +176,7 @@ class Thresholds(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     close_optic_mm: float
     large_move_deg: float
     clock_warn_ms: int
+    chin_rest_break_min: float = 0.0
 
 
 class Site(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -216,6 +219,7 @@ class Pack(Struct, frozen=True, kw_only=True):
     pace: Pace = PACE
     layouts: list[Layout] = []
     clock_vectors: list[ClockVector] = []
+    next_frame_vectors: list[NextFrameVector] = []
     dosing: Dosing | None = None
     dyes: list[Dye] = []
     screening: list[ScreeningQuestion] = []

@@ -3,6 +3,7 @@ import type { FitResult, FitVector, Pack } from "../types.gen";
 import { checkCells } from "./cells";
 import { checkDoses } from "./dosecheck";
 import { fit as ask, type FitPack } from "./fit";
+import { checkSeries, type SeriesProved } from "./seriesVectors";
 
 /** Clearance at the same pose, mm; angles at the same pose, degrees; lengths of offsets, cm. */
 const CLEARANCE_MM = 0.05;
@@ -14,12 +15,13 @@ const DISTANCE_MM = 1e-6;
 
 /** What is proved of a pack; the parts that an older pack has not are not asked for. */
 export type Proved = FitPack &
+  SeriesProved &
   Pick<Pack, "fit_vectors"> &
   Partial<Pick<Pack, "retina" | "regions" | "cell_vectors" | "dosing" | "dyes" | "dose_vectors">>;
 
 /** Words for each disagreement; empty when the kernels agree with the pack's reference. */
 export function checkVectors(pack: Proved): string[] {
-  return [...checkPositions(pack), ...checkCells(pack), ...checkDoses(pack)];
+  return [...checkPositions(pack), ...checkCells(pack), ...checkDoses(pack), ...checkSeries(pack)];
 }
 
 function checkPositions(pack: Proved): string[] {

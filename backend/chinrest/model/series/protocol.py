@@ -17,7 +17,7 @@ class Injection(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     after_s: float = 0.0
 
 
-class Window(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class ProtocolWindow(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Frames to be begun and ended between two moments, in seconds after the injection of `dye`.
 
     `at`: the centre, the pack's `fields` by their ids, or the plan that covers `region` with the optic in use
@@ -51,7 +51,7 @@ class Protocol(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     name: str
     summary: str
     dyes: list[Injection]
-    windows: list[Window]
+    windows: list[ProtocolWindow]
 
     def after_s(self, dye: Dye) -> float:
         """When this dye is given on the line. Raises KeyError for a dye that the protocol has not."""

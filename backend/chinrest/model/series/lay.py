@@ -1,0 +1,78 @@
+"""Lays a protocol's frames on one line: what is kept and when, what cannot be, and by how much it holds."""
+
+from msgspec import structs
+
+from .ask import FieldsOf, asked
+from .bound import Bound, climbed, score
+from .layout import Layout
+from .order import Job, Order, Taken, best_order, setup_s
+from .pace import Pace
+from .protocol import Eyes, Protocol
+
+LABELS = 400_000
+"""Search labels before a layout is given up as not proved; 24 frames of any usual protocol need far fewer."""
+
+
+def layout_id(protocol: str, optic: str, eyes: Eyes) -> str:
+    """How a case names the layout that it follows."""
+    return f"{protocol}:{optic}:{eyes}"
+
+
+def lay(
+    protocol: Protocol, optic: str, eyes: Eyes, fields_of: FieldsOf, pace: Pace, labels: int = LABELS
+) -> Layout:
+    """The layout that keeps the most needed frames, then the most wanted ones, then moves least.
+
+    `fields_of` says where the eye looks for each window with this optic. Remedies are left to `remedies`.
+    """
+    frames = asked(protocol, eyes, fields_of)
+    jobs = [frame.job(pace) for frame in frames]
+    order = _order(jobs, pace, labels)
+    kept = {taken.job for taken in order.taken}
+    return Layout(
+        id=layout_id(protocol.id, optic, eyes),
+        protocol=protocol.id,
+        optic=optic,
+        eyes=eyes,
+        dyes=protocol.dyes,
+        frames=[frames[taken.job].laid(taken) for taken in order.taken],
+        missed=[frame.missed() for i, frame in enumerate(frames) if i not in kept],
+        slack_s=round(slack_s(jobs, order.taken, pace), 3),
+        proved=order.proved,
+        could_keep_more=order.most - len(order.taken),
+    )
+
+
+def _order(jobs: list[Job], pace: Pace, labels: int) -> Order:
+    """The search begins with an order at hand, so that it need only look where a better one could be."""
+    first = climbed(jobs, pace)
+    bound = Bound(jobs, pace)
+    found = best_order(jobs, pace, None, 0.0, labels, score(jobs, first, pace), bound)
+    best = found if found.taken else first
+    full = len(best.taken) == len(jobs)
+    most = len(best.taken) if found.proved else bound.most(0.0, range(len(jobs)), None)
+    return best._replace(proved=found.proved or full, most=most)
+
+
+def slack_s(jobs: list[Job], order: list[Taken], pace: Pace) -> float:
+    """How late any one frame may begin with it and all after it still kept; bursts apart, which cannot."""
+    least, after, place = float("inf"), float("inf"), None
+    for taken in reversed(order):
+        job = jobs[taken.job]
+        moves = setup_s(job.place, place, pace) if place else 0.0
+        latest = min(job.due - job.least, after - moves - (taken.end - taken.begin))
+        if not job.to_due:
+            least = min(least, latest - taken.begin)
+        after, place = latest, job.place
+    return max(0.0, least) if least < float("inf") else 0.0
+
+
+def widened(protocol: Protocol, windows: set[str], by_s: float) -> Protocol:
+    """The protocol with these windows ending later."""
+    return structs.replace(
+        protocol,
+        windows=[
+            structs.replace(window, to_s=window.to_s + by_s) if window.id in windows else window
+            for window in protocol.windows
+        ],
+    )

@@ -1,0 +1,157 @@
+"""The layouts that a pack carries: each protocol with each optic that takes its dyes, one eye and two."""
+
+from collections.abc import Mapping, Sequence
+from typing import get_args
+
+from msgspec import structs
+
+from chinrest.model.face import FaceTables
+from chinrest.model.fields.reach import Patient, Reach
+from chinrest.model.fit import Limits
+from chinrest.model.optic import Optic
+from chinrest.model.series.lay import lay, layout_id
+from chinrest.model.series.layout import Layout, SeriesField
+from chinrest.model.series.pace import Pace
+from chinrest.model.series.protocol import Eyes, Protocol, ProtocolWindow
+from chinrest.model.series.remedies import with_remedies
+
+from .schema import Field, Pack
+from .source import Source
+
+Gaze = tuple[float, float]
+Plans = Mapping[tuple[str, str], Sequence[Gaze]]
+"""(optic, region) -> the gazes of its plan, in order."""
+CENTRE: Gaze = (0.0, 0.0)
+AVERAGE = (
+    "Head turns are those of an average adult. A face that needs other turns takes more or fewer seconds."
+)
+
+
+class OpticFields:
+    """Where the eye looks for each window with one optic, and which of these share a turn of the head.
+
+    Turns are those of the tables' reference adult; the same in either eye. A gaze that cannot be reached is
+    left out and noted.
+    """
+
+    def __init__(
+        self,
+        optic: Optic,
+        fields: Sequence[Field],
+        plans: Plans,
+        faces: FaceTables,
+        limits: Limits,
+        pace: Pace,
+    ) -> None:
+        self.optic, self.plans, self.pace = optic, plans, pace
+        self.fields = {field.id: field for field in fields}
+        self.notes: list[str] = []
+        self._reach = Reach(Patient(), optic, "right", faces, limits)
+        self._turns: list[tuple[float, float]] = []
+
+    def __call__(self, window: ProtocolWindow) -> list[SeriesField]:
+        return [field for name, label, gaze in self._asked(window) if (field := self._at(name, label, gaze))]
+
+    def _asked(self, window: ProtocolWindow) -> list[tuple[str, str, Gaze]]:
+        if window.at == "fields":
+            named = [self.fields[name] for name in window.fields]
+            return [(field.id, field.name, field.gaze_deg) for field in named]
+        if window.at == "plan":
+            gazes = self.plans.get((self.optic.id, window.region))
+            if gazes:
+                return [(f"{window.region}-{i + 1}", f"Field {i + 1}", gaze) for i, gaze in enumerate(gazes)]
+            self._note(
+                f"'{window.name}': no plan of {window.region!r} with this optic; the centre stands for it."
+            )
+        return [("centre", "Centre", CENTRE)]
+
+    def _at(self, name: str, label: str, gaze: Gaze) -> SeriesField | None:
+        reached = self._reach.at(gaze)
+        if reached is None and gaze != CENTRE:
+            self._note(f"'{label}' cannot be reached with this optic and an average face, and is left out.")
+            return None
+        pose = (round(reached.yaw_deg, 1), round(reached.pitch_deg, 1)) if reached else None
+        turn = self._turn(pose) if pose else 0
+        h, v = gaze
+        return SeriesField(id=name, name=label, h=h, v=v, turn=turn, turn_deg=pose and self._turns[turn])
+
+    def _turn(self, pose: tuple[float, float]) -> int:
+        """The first turn that is near enough to this pose, or a new one."""
+        for number, known in enumerate(self._turns):
+            if max(abs(known[0] - pose[0]), abs(known[1] - pose[1])) < self.pace.turn_from_deg:
+                return number
+        self._turns.append(pose)
+        return len(self._turns) - 1
+
+    def _note(self, words: str) -> None:
+        if words not in self.notes:
+            self.notes.append(words)
+
+
+def fields_by_optic(
+    optics: Sequence[Optic],
+    fields: Sequence[Field],
+    plans: Plans,
+    faces: FaceTables,
+    limits: Limits,
+    pace: Pace,
+) -> dict[str, OpticFields]:
+    return {optic.id: OpticFields(optic, fields, plans, faces, limits, pace) for optic in optics}
+
+
+def takes(optic: Optic, protocol: Protocol) -> bool:
+    """Whether an optic can take every dye of a protocol."""
+    return all(injection.dye in optic.modalities for injection in protocol.dyes)
+
+
+def layout_of(
+    protocol: Protocol,
+    optic: Optic,
+    eyes: Eyes,
+    optics: Sequence[Optic],
+    by_optic: Mapping[str, OpticFields],
+    pace: Pace,
+) -> Layout:
+    """One layout, with what would make it fit where something is missed."""
+    fields_of = by_optic[optic.id]
+    others = {
+        other.id: by_optic[other.id] for other in optics if other.id != optic.id and takes(other, protocol)
+    }
+    laid = with_remedies(lay(protocol, optic.id, eyes, fields_of, pace), protocol, fields_of, others, pace)
+    return structs.replace(laid, notes=[*fields_of.notes, AVERAGE])
+
+
+def layouts(
+    protocols: Sequence[Protocol],
+    optics: Sequence[Optic],
+    by_optic: Mapping[str, OpticFields],
+    pace: Pace,
+) -> list[Layout]:
+    """All that a phone may follow. Eyes are told apart as study and fellow, so one layout serves either."""
+    return [
+        layout_of(protocol, optic, eyes, optics, by_optic, pace)
+        for protocol in protocols
+        for optic in optics
+        if takes(optic, protocol)
+        for eyes in get_args(Eyes)
+    ]
+
+
+def guidance_layout(guidance: Source | Pack, protocol: str, optic: str, eyes: Eyes) -> Layout:
+    """One layout of a compiled pack, or laid from a source. Raises KeyError for ids that are not in it."""
+    name = layout_id(protocol, optic, eyes)
+    if isinstance(guidance, Pack):
+        return {layout.id: layout for layout in guidance.layouts}[name]
+    return layout_of(
+        {known.id: known for known in guidance.protocols}[protocol],
+        {known.id: known for known in guidance.optics}[optic],
+        eyes,
+        guidance.optics,
+        source_fields(guidance),
+        guidance.pace,
+    )
+
+
+def source_fields(source: Source) -> dict[str, OpticFields]:
+    """Where the eye looks with each optic of a source."""
+    return fields_by_optic(source.optics, source.fields, {}, source.faces, source.limits, source.pace)
