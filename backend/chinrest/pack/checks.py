@@ -4,10 +4,13 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 
+from .asked_checks import asked_faults
+from .dye_checks import dye_faults
 from .faults import PackFault
 from .figures import figure_faults
 from .parts import CHOICE_LISTS, Parts
 from .protocols import protocol_faults
+from .reaction_checks import reaction_faults
 from .regions import region_faults
 from .steps import step_faults
 from .vocabulary import vocabulary_faults
@@ -20,7 +23,8 @@ INVENTED_PHONE = "555-01"
 
 def check(parts: Parts) -> Iterator[PackFault]:
     """Every fault that stands between the parts."""
-    yield from _id_faults(parts)
+    yield from _id_faults(parts.ids)
+    yield from _id_faults(parts.dye.ids)
     yield from _empty_words(parts)
     yield from _clinic_faults(parts)
     yield from _phrase_faults(parts)
@@ -28,13 +32,28 @@ def check(parts: Parts) -> Iterator[PackFault]:
     yield from vocabulary_faults(parts)
     yield from step_faults(parts)
     yield from figure_faults(parts)
+    yield from dye_faults(parts.dye, demo=parts.clinic.demo if parts.clinic else True)
+    yield from _dye_step_faults(parts)
+    yield from asked_faults(parts.dye, parts.clinic.language if parts.clinic else "en")
+    yield from reaction_faults(parts.dye)
     fields = {name for name, _ in parts.named("fields")}
     yield from protocol_faults(parts.protocols, parts.pace, fields)
     yield from region_faults(parts.own_regions)
 
 
-def _id_faults(parts: Parts) -> Iterator[PackFault]:
-    for kind, entries in parts.ids.items():
+def _dye_step_faults(parts: Parts) -> Iterator[PackFault]:
+    dyes = parts.dye.names("dyes")
+    for step in parts.steps:
+        if step.dye and step.dye not in dyes:
+            yield PackFault(
+                file=parts.file_of("steps", step.id),
+                key=f"steps[{step.id}].dye",
+                reason=f"names no dye of the pack: {step.dye!r}",
+            )
+
+
+def _id_faults(ids: dict[str, list[tuple[str, str]]]) -> Iterator[PackFault]:
+    for kind, entries in ids.items():
         for file, name in entries:
             if not ID.fullmatch(name):
                 yield PackFault(
@@ -109,6 +128,7 @@ def _clinic_faults(parts: Parts) -> Iterator[PackFault]:
         ("close_optic_mm", limits.close_optic_mm, 0, 300),
         ("large_move_deg", limits.large_move_deg, 1, 60),
         ("clock_warn_ms", limits.clock_warn_ms, 1000, 86_400_000),
+        ("chin_rest_break_min", limits.chin_rest_break_min, 0, 120),
     ):
         if not low <= value <= high:
             yield PackFault(

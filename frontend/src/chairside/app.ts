@@ -70,6 +70,18 @@ export function packInUse(state: CaseState): string | null {
 }
 
 const ACTOR_KEY = "chinrest-actor";
+const ACTOR_AT_KEY = "chinrest-actor-at";
+const SHIFT_MS = 12 * 3_600_000;
+
+/** True when nobody is named, or the name is from an earlier shift: then the next case asks who works here. */
+export function askWho(now: number): boolean {
+  if (actor.value === null) return true;
+  try {
+    return now - Number(localStorage.getItem(ACTOR_AT_KEY) ?? 0) > SHIFT_MS;
+  } catch {
+    return false; // no store: whoever is named was named on this page
+  }
+}
 
 /** Reads who works on this phone, as last typed in settings. */
 export function startActor(): void {
@@ -85,7 +97,10 @@ export function setActor(text: string): void {
   actor.value = tidy === "" ? null : tidy;
   try {
     if (tidy === "") localStorage.removeItem(ACTOR_KEY);
-    else localStorage.setItem(ACTOR_KEY, tidy);
+    else {
+      localStorage.setItem(ACTOR_KEY, tidy);
+      localStorage.setItem(ACTOR_AT_KEY, String(Date.now()));
+    }
   } catch {
     // it holds until the page is closed
   }

@@ -12,6 +12,7 @@ import {
   TextArea,
   TextField,
 } from "../../ui";
+import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 import { tellEntry } from "../tell/entry";
@@ -19,6 +20,12 @@ import { clock } from "../words";
 import { bodyValue, faultsOf, type Part, partsOf, shownValue } from "./parts";
 
 type Shown = Record<string, string | string[] | boolean>;
+
+interface Draft {
+  way: "correct" | "withdraw";
+  shown: Shown;
+  why: string;
+}
 
 /** Puts one line right by a new line: what it should say, or that it did not happen, and why. Both stay. */
 export function AmendSheet({
@@ -34,11 +41,11 @@ export function AmendSheet({
 }) {
   const body = entry.body ?? {};
   const parts = entry.body === null ? [] : partsOf(entry.type, held?.pack ?? null, body);
-  const [way, setWay] = useState<"correct" | "withdraw">(parts.length > 0 ? "correct" : "withdraw");
-  const [shown, setShown] = useState<Shown>(() =>
-    Object.fromEntries(parts.map((part) => [part.key, shownValue(part, body[part.key])])),
-  );
-  const [why, setWhy] = useState("");
+  const [{ way, shown, why }, change, drop] = useDraft<Draft>(`amend/${state.id}/${entry.line}`, {
+    way: parts.length > 0 ? "correct" : "withdraw",
+    shown: Object.fromEntries(parts.map((part) => [part.key, shownValue(part, body[part.key])])),
+    why: "",
+  });
   const [asked, setAsked] = useState(false);
   const told = tellEntry(entry, held?.pack ?? null, state);
   const faults = way === "correct" ? faultsOf(parts, shown, readNumber) : {};
@@ -61,7 +68,9 @@ export function AmendSheet({
       { line: entry.line, body: way === "withdraw" ? null : corrected, why: why.trim() },
       { case: state.id },
     );
-    if (saved) onClose();
+    if (!saved) return;
+    drop();
+    onClose();
   };
 
   return (
@@ -89,7 +98,7 @@ export function AmendSheet({
               { id: "withdraw", text: "It did not happen" },
             ]}
             value={way}
-            onPick={setWay}
+            onPick={(picked) => change({ way: picked })}
           />
         )}
         {parts.length === 0 && (
@@ -104,14 +113,14 @@ export function AmendSheet({
               part={part}
               value={shown[part.key] ?? ""}
               fault={asked ? faults[part.key] : undefined}
-              onValue={(value) => setShown((s) => ({ ...s, [part.key]: value }))}
+              onValue={(value) => change({ shown: { ...shown, [part.key]: value } })}
             />
           ))}
         <TextArea
           label="Why"
           hint={NO_NAMES}
           value={why}
-          onText={setWhy}
+          onText={(text) => change({ why: text })}
           maxLength={300}
           error={asked ? whyFault : undefined}
           warning={looksLikePerson(why) ?? undefined}

@@ -2,6 +2,7 @@ import type { ComponentChildren } from "preact";
 import type { CaseState } from "../../log";
 import { Icon } from "../../ui";
 import type { Guidance } from "../app";
+import { RestStrip } from "../comfort/RestStrip";
 import { PracticeTag } from "../reaction/PracticeMark";
 import { ReactionStrip } from "../reaction/ReactionStrip";
 import { SeriesSlot } from "../series/Slot";
@@ -43,6 +44,7 @@ export function CaseFrame({
         <Banners sha256={guidance?.held.sha256 ?? state.pack} />
         <ReactionStrip of={state} />
         <PauseStrip state={state} />
+        <RestStrip state={state} everyMin={guidance?.held.pack.thresholds.chin_rest_break_min ?? 0} />
         <UnfinishedLink state={state} />
         <SeriesSlot />
       </header>

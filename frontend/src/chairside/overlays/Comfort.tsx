@@ -3,10 +3,13 @@ import type { CaseState } from "../../log";
 import type { Held } from "../../pack";
 import { Button, Notice, PickMany, ScaleKeys, Sheet, TextArea } from "../../ui";
 import { comfortAdvice } from "../comfort/advice";
+import { Faces } from "../comfort/Faces";
+import { restSince } from "../comfort/rest";
 import { Trend } from "../comfort/Trend";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
+import { span } from "../words";
 
 interface Draft {
   score: number | null;
@@ -27,6 +30,7 @@ export function Comfort({
   const [d, change, drop] = useDraft<Draft>(`comfort/${state.id}`, { score: null, bothers: [], note: "" });
   const [advice, setAdvice] = useState<string | null>(null);
   const paused = state.pauses.at(-1)?.body.state === "started";
+  const rest = restSince(state);
   const say = held?.pack.phrases[held.pack.language]?.comfort;
 
   const note = async () => {
@@ -39,8 +43,8 @@ export function Comfort({
     if (suggests === null || paused) onClose();
     else setAdvice(suggests);
   };
-  const pause = async () => {
-    if (await record("pause.noted", { state: "started", why: advice ?? "" }, { case: state.id })) onClose();
+  const pause = async (why: string) => {
+    if (await record("pause.noted", { state: "started", why }, { case: state.id })) onClose();
   };
 
   if (advice !== null) {
@@ -51,7 +55,7 @@ export function Comfort({
             <p>{advice}</p>
             <p>Draw back, let the patient sit back, ask what would help.</p>
           </Notice>
-          <Button kind="main" big wide disabled={saving.value > 0} onClick={() => void pause()}>
+          <Button kind="main" big wide disabled={saving.value > 0} onClick={() => void pause(advice)}>
             Start a pause
           </Button>
         </div>
@@ -87,7 +91,16 @@ export function Comfort({
           <span>0: comfortable</span>
           <span>10: as bad as can be</span>
         </p>
+        <Faces value={d.score} onPick={(score) => change({ score })} />
         <Trend noted={state.comfort} />
+        {rest !== null && (
+          <p class="row-ends">
+            <span>In the rest for {span(Date.now() - rest)}</span>
+            <Button disabled={saving.value > 0} onClick={() => void pause("break from the chin rest")}>
+              Start a break
+            </Button>
+          </p>
+        )}
         <PickMany
           legend="What bothers"
           across

@@ -5,6 +5,7 @@ import { Button, Icon, Segmented, Sheet, Tag } from "../../ui";
 import { AmendSheet } from "../amend/AmendSheet";
 import { FlagsSheet } from "../amend/FlagsSheet";
 import { app } from "../app";
+import { useDraft } from "../drafts";
 import { openOver } from "../router";
 import { tellEntry } from "../tell/entry";
 import { clock, count } from "../words";
@@ -26,11 +27,17 @@ export function History({
   held: Held | null;
   onClose: () => void;
 }) {
-  const [amending, setAmending] = useState<Entry | null>(null);
+  // which line is being put right is kept with what was entered for it, so that a reload gives both back
+  const [kept, keep, drop] = useDraft<{ line: string | null }>(`history/${state.id}`, { line: null });
+  const amending = state.entries.find((e) => e.line === kept.line) ?? null;
   const [flags, setFlags] = useState(false);
   const [shown, setShown] = useState<"few" | "all">("few");
   const lines = [...state.entries].reverse().filter((e) => shown === "all" || !QUIET.has(e.type));
   const open = state.state === "open";
+  const put = () => {
+    keep({ line: null });
+    drop();
+  };
   return (
     <Sheet title={`Case ${state.code}`} back="Back" onClose={onClose}>
       <div class="stack">
@@ -64,14 +71,12 @@ export function History({
               entry={entry}
               state={state}
               held={held}
-              onAmend={() => setAmending(entry)}
+              onAmend={() => keep({ line: entry.line })}
             />
           ))}
         </ol>
       </div>
-      {amending && (
-        <AmendSheet state={state} held={held} entry={amending} onClose={() => setAmending(null)} />
-      )}
+      {amending && <AmendSheet state={state} held={held} entry={amending} onClose={put} />}
       {flags && held && <FlagsSheet state={state} held={held} onClose={() => setFlags(false)} />}
     </Sheet>
   );

@@ -1,7 +1,7 @@
 import { useState } from "preact/hooks";
 import type { Eye, Modality } from "../../log";
 import { Button, LinkButton, Notice, PickMany, Segmented, TextArea, TextField } from "../../ui";
-import { app } from "../app";
+import { actor, app, askWho, setActor } from "../app";
 import { NEW_CASE, useDraft } from "../drafts";
 import { PageFrame } from "../frame/CaseFrame";
 import { codeLooksLikePerson, looksLikePerson, NO_NAMES } from "../names";
@@ -57,6 +57,8 @@ export function NewCase() {
   const recalled = app.shelf.recall.value !== null;
   const [d, change, drop] = useDraft<Draft>(NEW_CASE, EMPTY);
   const [asked, setAsked] = useState(false);
+  const [asksWho] = useState(() => askWho(Date.now()));
+  const [who, setWho] = useState(actor.value ?? "");
   const lacks = lacking(d);
   const twin = app.log.cases.value.find((c) => c.state === "open" && c.code === d.code.trim());
   const inHand = casesInHand(app.log.cases.value, app.log.device.value?.id ?? null);
@@ -79,6 +81,8 @@ export function NewCase() {
       { case: id, practice: d.practice, pack: held.sha256 },
     );
     if (!saved) return; // what was entered stays, and the reason is on the screen
+    // the same person, another shift: what stands in the field is said anew
+    if (asksWho) setActor(who);
     drop();
     goCase(id, "step");
   };
@@ -110,6 +114,18 @@ export function NewCase() {
         <Notice title={`Case ${inHand[0]?.code} is still open here`}>
           <p>It stays open while this one runs.</p>
         </Notice>
+      )}
+      {asksWho && (
+        <TextField
+          label="Who works on this phone"
+          hint="Your initials or staff id, asked once a shift. Without it the lines name nobody."
+          value={who}
+          onText={(typed) => {
+            setWho(typed);
+            setActor(typed);
+          }}
+          maxLength={40}
+        />
       )}
       <TextField
         label="Case code"
