@@ -1,5 +1,19 @@
 // Generated from the server's schema by `python -m chinrest.server.typescript`. Do not edit.
 
+/** `state`: open, done, or dropped. `ended_at`, `ended_by` and `note` once it is no longer open. */
+export interface Action {
+  action: string;
+  text: string;
+  owner: string;
+  due: string;
+  added_by: string;
+  added_at: number;
+  state: "done" | "dropped" | "open";
+  ended_by: string | null;
+  ended_at: number | null;
+  note: string;
+}
+
 export interface ActionAdded {
   incident: string;
   by: string;
@@ -30,6 +44,14 @@ export interface ActionFinished {
   salt: string;
 }
 
+/** `owner` is whoever sees to it, in words; `due` an ISO day. */
+export interface AddAction {
+  seen: number;
+  text: string;
+  owner: string;
+  due: string;
+}
+
 export type AdultBand = "18-39" | "40-59" | "60-79" | "80-or-more";
 
 export type AgeBand = "18-39" | "40-59" | "60-79" | "80-or-more" | "child";
@@ -55,6 +77,11 @@ export interface Approval {
 
 export interface ApproveRequest {
   sites: string[];
+  note: string;
+}
+
+export interface AskClosing {
+  seen: number;
   note: string;
 }
 
@@ -130,6 +157,13 @@ export interface CellVector {
   outline: [number, number][];
 }
 
+export interface ChangeAction {
+  seen: number;
+  owner: string;
+  due: string;
+  why: string;
+}
+
 /** An answer that can be picked: a flag, a reason, a sign, what bothers, what was done. */
 export interface Choice {
   id: string;
@@ -170,6 +204,15 @@ export interface ClassValue {
   meaning: string;
 }
 
+export interface Classify {
+  seen: number;
+  harm: Harm | null;
+  preventable: "no" | "unclear" | "yes" | null;
+  factors: string[];
+  reaction: ReactionClass | null;
+  note: string;
+}
+
 /**
  * The phone can't say how long ago the dye was given: the app started anew and the time of day was set.
  *
@@ -194,6 +237,21 @@ export interface ClockVector {
   by: "both" | "mono" | "neither" | "wall";
   wall_s: number;
   mono_s: number;
+}
+
+export interface CloseIncident {
+  seen: number;
+  note: string;
+}
+
+/** Who asked for the second look, and who took it (null while nobody has). */
+export interface Closing {
+  asked_by: string;
+  asked_at: number;
+  asked_note: string;
+  closed_by: string | null;
+  closed_at: number | null;
+  closed_note: string;
 }
 
 /** One person thinks that it can be closed; another takes the second look. */
@@ -236,6 +294,17 @@ export interface Coming {
   move_s: number;
   begin_s: number;
   shut_s: number;
+}
+
+export interface Comment {
+  line: string;
+  by: string;
+  at: number;
+  text: string;
+}
+
+export interface CommentOn {
+  text: string;
 }
 
 /**
@@ -692,6 +761,12 @@ export interface Field {
   when: Condition;
 }
 
+export interface FinishAction {
+  seen: number;
+  done: boolean;
+  note: string;
+}
+
 /**
  * One question: this optic, eye, face and gaze (H nasal+, V up+, degrees, from the instrument's axis).
  *
@@ -853,6 +928,14 @@ export interface IncidentList {
   position: number;
 }
 
+/** `like`: others of the same kind. `people`: the names of those whose ids stand in the review. */
+export interface IncidentPage {
+  row: IncidentRow;
+  review: Review;
+  like: IncidentRow[];
+  people: PersonName[];
+}
+
 /** Also takes back the asking for a second look. */
 export interface IncidentReopened {
   incident: string;
@@ -895,6 +978,11 @@ export interface IncidentRow {
 export interface Injection {
   dye: "fluorescein" | "indocyanine_green";
   after_s: number;
+}
+
+export interface Judged {
+  at: number;
+  classified: IncidentClassified;
 }
 
 /**
@@ -1007,6 +1095,20 @@ export interface LineAnswer {
   status: "refused" | "repeat" | "stored" | "waiting";
   code: RefusalCode | null;
   reason: string | null;
+}
+
+export interface Link {
+  other: string;
+  by: string;
+  at: number;
+  why: string;
+}
+
+export interface LinkIncident {
+  seen: number;
+  other: string;
+  why: string;
+  linked: boolean;
 }
 
 /** Values outside `low`..`high` are refused, with `why` as the sentence. */
@@ -1250,6 +1352,11 @@ export interface Person {
   id: string;
   name: string;
   role: "lead" | "officer";
+}
+
+export interface PersonName {
+  id: string;
+  name: string;
 }
 
 /**
@@ -1585,6 +1692,30 @@ export interface Remedy {
   amount: number | null;
   optic: string;
   sentence: string;
+}
+
+export interface ReopenIncident {
+  seen: number;
+  why: string;
+}
+
+/**
+ * `count` is how many review lines there are: who changes something names it, so that nobody decides on
+ * what another has changed meanwhile. `late`: lines of the case came after it was closed, so that the
+ * question is open again. `reopened_why`: the latest reason for opening it again, while that stands.
+ */
+export interface Review {
+  incident: string;
+  state: "actions_open" | "closed" | "in_review" | "new";
+  count: number;
+  judged: Judged | null;
+  earlier: Judged[];
+  comments: Comment[];
+  actions: Action[];
+  links: Link[];
+  closing: Closing | null;
+  late: boolean;
+  reopened_why: string | null;
 }
 
 /**

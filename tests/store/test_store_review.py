@@ -3,9 +3,10 @@
 from pathlib import Path
 
 from invented import START, Phone
-from stored import opened, rows, runs, send
+from stored import a_case, opened, rows, runs, send
 
 from chinrest.log.house_events import CaseRead
+from chinrest.log.review_events import ClosingAsked, IncidentClassified, IncidentClosed
 
 
 def north() -> Phone:
@@ -129,3 +130,27 @@ async def test_an_erased_or_sealed_body_leaves_the_chain_and_the_rest_standing(f
         one.write("step.done", "c1")
         await send(store, one, one.raws[4:])
         assert await store.holds(one.device) == [(1, 5)]
+
+
+@runs
+async def test_reviews_are_the_same_made_anew_from_the_lines_alone(file: Path) -> None:
+    phone = a_case(lines=3)
+    event = phone.write(
+        "safety.noted", "c1", what="faint", reached_patient=True, harm=None, signs=[], done=[], told=[]
+    )
+    incident = event.envelope.id
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+        judged = IncidentClassified(
+            salt="s", incident=incident, by="olga", harm="mild", preventable="no", factors=[]
+        )
+        await store.decide(judged, 0, START)
+        await store.decide(ClosingAsked(salt="s", incident=incident, by="olga", note="seen"), 1, START)
+        await store.decide(IncidentClosed(salt="s", incident=incident, by="lea", note=""), 2, START)
+        assert (await store.review_of(incident)).state == "closed"
+        phone.write("case.closed", "c1", outcome="completed")
+        await send(store, phone, phone.raws[-1:])
+        before = rows(file, "SELECT * FROM reviews ORDER BY incident")
+        assert [(row[2], bool(row[3])) for row in before] == [("in_review", True)]
+        await store.refold()
+        assert rows(file, "SELECT * FROM reviews ORDER BY incident") == before

@@ -45,9 +45,7 @@ class ChainChecker:
     def run_of(self, device: str) -> DeviceRun | None:
         return self._runs.get(device)
 
-    def _place(
-        self, device: str, seq: int, prev: str | None, digest: str
-    ) -> tuple[RefusalCode, str] | None:
+    def _place(self, device: str, seq: int, prev: str | None, digest: str) -> tuple[RefusalCode, str] | None:
         run = self._runs.get(device)
         if run is None:
             if seq == 1 and prev not in (FIRST_PREV, None):

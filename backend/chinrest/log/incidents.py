@@ -10,10 +10,14 @@ from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
 from chinrest.log.cases import code_of, made_real
 from chinrest.log.reaction_events import ReactionStarted
 from chinrest.log.reactions import attached_to, fold_reactions
+from chinrest.log.reviews import ReviewState
 
 
 class IncidentRow(Struct, frozen=True, kw_only=True):
-    """One safety event as it stands after its amendments."""
+    """One safety event as it stands after its amendments. From the review: its `state`; `late` when lines
+    came after it was closed; the officer's own degree of harm; who owns the open action that is due first,
+    and when (ISO day).
+    """
 
     line: str
     case: str | None
@@ -32,6 +36,11 @@ class IncidentRow(Struct, frozen=True, kw_only=True):
     amended: bool
     withdrawn: bool
     note: str
+    state: ReviewState = "new"
+    late: bool = False
+    officer_harm: Harm | None = None
+    owner: str | None = None
+    due: str | None = None
 
 
 class IncidentList(Struct, frozen=True, kw_only=True):

@@ -13,6 +13,7 @@ from chinrest.log.envelope import Envelope
 from chinrest.log.house_events import HouseBody, ServerBody
 from chinrest.log.plan_events import PlanBody
 from chinrest.log.reaction_events import ReactionBody
+from chinrest.log.review_events import ReviewBody
 from chinrest.log.series_events import SeriesBody
 
 FORMAT = 1
@@ -33,10 +34,11 @@ def _by_type(classes: Iterable[type[Body]]) -> dict[str, type[Body]]:
 
 BODY_TYPES: dict[str, type[Body]] = _by_type(
     cls
-    for union in (CaseBody, PlanBody, DyeBody, SeriesBody, ReactionBody, HouseBody)
+    for union in (CaseBody, PlanBody, DyeBody, SeriesBody, ReactionBody, HouseBody, ReviewBody)
     for cls in get_args(union)
 )
-SERVER_TYPES = frozenset(_by_type(get_args(ServerBody)))
+SERVER_TYPES = frozenset(_by_type((*get_args(ServerBody), *get_args(ReviewBody))))
+REVIEW_TYPES = frozenset(_by_type(get_args(ReviewBody)))
 """Types that count only in a server's own chain."""
 
 _DECODERS = {name: msgspec.json.Decoder(cls) for name, cls in BODY_TYPES.items()}

@@ -16,7 +16,7 @@ from chinrest.log.timeline import Timeline
 from chinrest.model import face, fit
 from chinrest.model.dye.dose import Dose
 from chinrest.pack import schema as pack
-from chinrest.server import wire
+from chinrest.server import review_wire, wire
 
 REF = "#/components/schemas/{name}"
 Schema = dict[str, Any]
@@ -42,6 +42,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         fit.FitResult,
         Dose,
         *_structs(wire),
+        *_structs(review_wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))
 

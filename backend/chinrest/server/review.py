@@ -1,6 +1,7 @@
 """What the officer reads: incidents, and the whole timeline of a case."""
 
 from collections.abc import Mapping
+from datetime import UTC, datetime
 from typing import Annotated, Literal
 
 from litestar import get
@@ -12,12 +13,14 @@ from chinrest.log.house_events import CaseRead
 from chinrest.log.incidents import IncidentList
 from chinrest.log.line import BIGGEST
 from chinrest.log.registry import SERVER_TYPES
+from chinrest.log.reviews import ReviewState
 from chinrest.log.timeline import Timeline, TimelineEntry
 from chinrest.log.write import new_salt
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import signed_in
 from chinrest.server.wire import RefusedRow
+from chinrest.store import Store
 
 Short = Annotated[str | None, QueryParameter(max_length=200)]
 Flag = Annotated[int | None, QueryParameter(ge=0, le=1)]
@@ -31,17 +34,22 @@ async def incidents(
     what: Short = None,
     harm: FromQuery[Harm | None] = None,
     practice: Flag = None,
+    review: FromQuery[ReviewState | None] = None,
+    overdue: Flag = None,
     q: Short = None,
     limit: Annotated[int, QueryParameter(ge=1, le=1000)] = 500,
     offset: Annotated[int, QueryParameter(ge=0, le=BIGGEST)] = 0,
 ) -> IncidentList:
-    """Safety events and near misses across sites, newest first. `q` looks in code, note and device label."""
+    """Safety events and near misses across sites, newest first. `q` looks in code, note and device label.
+    `review` is how far its review is; `overdue`: only those with an open action whose day has passed (UTC)."""
     return await store_of(request).incidents(
         site=site or None,
         kind=kind,
         what=what or None,
         harm=harm,
         practice=None if practice is None else bool(practice),
+        state=review,
+        overdue_on=datetime.now(UTC).date().isoformat() if overdue else None,
         q=q or None,
         limit=limit,
         offset=offset,
@@ -57,10 +65,14 @@ async def case_timeline(request: Call, case: Annotated[str, PathParameter(max_le
         raise RequestError(404, "case_unknown", "case", "no line on this server names this case")
     read = CaseRead(salt=new_salt(), by=staff.id)
     await store.append_own(read, staff.id, now_ms(), case=case, practice=timeline.practice)
-    # the log holds who by id; a person reads names
-    names = {person.id: person.name for person in await store.staff()}
+    names = await names_of(store)
     entries = [_named(entry, names) for entry in timeline.entries]
     return replace(timeline, entries=entries)
+
+
+async def names_of(store: Store) -> dict[str, str]:
+    """The log holds who by id; a person reads names."""
+    return {person.id: person.name for person in await store.staff()}
 
 
 def _named(entry: TimelineEntry, names: Mapping[str, str]) -> TimelineEntry:

@@ -12,6 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 from chinrest.log.answers import LineAnswer
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.line import Line, LineError
+from chinrest.store import incident_reviews
 from chinrest.store.folds import refold_after
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
@@ -50,6 +51,7 @@ async def take(
     appended = not gone and all(line.envelope.seq > highest for line in plan.seat)
     new = [line.envelope for line in plan.seat]
     await refold_after(connection, device, new, gone, appended=appended)
+    await incident_reviews.refold_after(connection, new)
     return plan.answers
 
 

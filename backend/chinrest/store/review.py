@@ -1,7 +1,9 @@
 """What the officer reads: incidents, one case's timeline, and the lines that were refused."""
 
+from typing import Any
+
 from msgspec import Struct
-from sqlalchemy import and_, false, func, or_, select
+from sqlalchemy import Row, and_, case, false, func, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.amendments import stand
@@ -10,7 +12,23 @@ from chinrest.log.timeline import Timeline, build_timeline
 from chinrest.store.folds import KEPT_COLUMNS, kept_line
 from chinrest.store.house import position, site_names
 from chinrest.store.rows import RefusedLine
-from chinrest.store.tables import devices, incidents, lines, refused, sites
+from chinrest.store.tables import devices, incidents, lines, refused, reviews, sites
+
+JOINED = (
+    incidents.join(devices, devices.c.id == incidents.c.device)
+    .join(sites, sites.c.id == incidents.c.site, isouter=True)
+    .join(reviews, reviews.c.incident == incidents.c.line, isouter=True)
+)
+ROW_COLUMNS = (
+    incidents,
+    devices.c.label,
+    sites.c.name,
+    reviews.c.state.label("review_state"),
+    reviews.c.late,
+    reviews.c.harm.label("officer_harm"),
+    reviews.c.owner,
+    reviews.c.due,
+)
 
 
 class IncidentFilter(Struct, frozen=True, kw_only=True):
@@ -22,6 +40,8 @@ class IncidentFilter(Struct, frozen=True, kw_only=True):
     what: str | None = None
     harm: str | None = None
     practice: bool | None = None
+    state: str | None = None
+    overdue_on: str | None = None
     q: str | None = None
 
 
@@ -29,9 +49,6 @@ async def incident_list(
     connection: AsyncConnection, wanted: IncidentFilter, limit: int, offset: int
 ) -> IncidentList:
     """Newest first, by the time that the device claimed."""
-    joined = incidents.join(devices, devices.c.id == incidents.c.device).join(
-        sites, sites.c.id == incidents.c.site, isouter=True
-    )
     conditions = []
     for column, value in (
         (incidents.c.site, wanted.site),
@@ -41,6 +58,10 @@ async def incident_list(
     ):
         if value is not None:
             conditions.append(column == value)
+    if wanted.state is not None:
+        conditions.append(func.coalesce(reviews.c.state, "new") == wanted.state)
+    if wanted.overdue_on is not None:
+        conditions.append(reviews.c.due < wanted.overdue_on)
     if wanted.kind is not None:
         kinds = {"near_miss": incidents.c.near_miss, "event": ~incidents.c.near_miss}
         conditions.append(kinds.get(wanted.kind, false()))
@@ -52,51 +73,85 @@ async def incident_list(
             )
         )
     chosen = and_(True, *conditions)
-    total = await connection.execute(select(func.count()).select_from(joined).where(chosen))
+    total = await connection.execute(select(func.count()).select_from(JOINED).where(chosen))
     rows = await connection.execute(
-        select(incidents, devices.c.label, sites.c.name)
-        .select_from(joined)
+        select(*ROW_COLUMNS)
+        .select_from(JOINED)
         .where(chosen)
         .order_by(incidents.c.at.desc(), incidents.c.line.desc())
         .limit(limit)
         .offset(offset)
     )
     return IncidentList(
-        rows=[
-            IncidentRow(
-                line=row.line,
-                case=row.case_id,
-                case_code=row.case_code,
-                site=row.site,
-                site_name=row.name or row.site,
-                at=row.at,
-                received_at=row.received_at,
-                what=row.what,
-                reached_patient=row.reached_patient,
-                harm=row.harm,
-                near_miss=row.near_miss,
-                practice=row.practice,
-                optic=row.optic,
-                device_label=row.label,
-                amended=row.amended,
-                withdrawn=row.withdrawn,
-                note=row.note,
-            )
-            for row in rows
-        ],
+        rows=[_row(row) for row in rows],
         total=total.scalar_one(),
         position=await position(connection),
     )
 
 
-async def timeline(connection: AsyncConnection, case: str) -> Timeline | None:
+async def incident(connection: AsyncConnection, line: str) -> IncidentRow | None:
+    found = await connection.execute(select(*ROW_COLUMNS).select_from(JOINED).where(incidents.c.line == line))
+    row = found.first()
+    return None if row is None else _row(row)
+
+
+async def like_incidents(connection: AsyncConnection, line: str, limit: int) -> list[IncidentRow]:
+    """Of the same kind, newest first, those with the same optic before the others; no practice, none taken
+    back."""
+    this = (
+        await connection.execute(select(incidents.c.what, incidents.c.optic).where(incidents.c.line == line))
+    ).first()
+    if this is None:
+        return []
+    same = func.coalesce(incidents.c.optic, "") == (this.optic or "")
+    rows = await connection.execute(
+        select(*ROW_COLUMNS)
+        .select_from(JOINED)
+        .where(incidents.c.what == this.what)
+        .where(incidents.c.line != line)
+        .where(~incidents.c.practice)
+        .where(~incidents.c.withdrawn)
+        .order_by(case((same, 0), else_=1), incidents.c.at.desc(), incidents.c.line.desc())
+        .limit(limit)
+    )
+    return [_row(row) for row in rows]
+
+
+def _row(row: Row[*tuple[Any, ...]]) -> IncidentRow:
+    return IncidentRow(
+        line=row.line,
+        case=row.case_id,
+        case_code=row.case_code,
+        site=row.site,
+        site_name=row.name or row.site,
+        at=row.at,
+        received_at=row.received_at,
+        what=row.what,
+        reached_patient=row.reached_patient,
+        harm=row.harm,
+        near_miss=row.near_miss,
+        practice=row.practice,
+        optic=row.optic,
+        device_label=row.label,
+        amended=row.amended,
+        withdrawn=row.withdrawn,
+        note=row.note,
+        state=row.review_state or "new",
+        late=bool(row.late),
+        officer_harm=row.officer_harm,
+        owner=row.owner,
+        due=row.due,
+    )
+
+
+async def timeline(connection: AsyncConnection, of: str) -> Timeline | None:
     """Every line that names the case, in order; null where none does."""
-    rows = (await connection.execute(select(*KEPT_COLUMNS).where(lines.c.case_id == case))).all()
+    rows = (await connection.execute(select(*KEPT_COLUMNS).where(lines.c.case_id == of))).all()
     if not rows:
         return None
     labels = await connection.execute(select(devices.c.id, devices.c.label))
     return build_timeline(
-        case,
+        of,
         stand(kept_line(row) for row in rows),
         device_labels={row.id: row.label for row in labels},
         site_names=await site_names(connection),

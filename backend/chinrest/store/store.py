@@ -12,10 +12,24 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.case_events import Body
-from chinrest.log.incidents import IncidentList
+from chinrest.log.incidents import IncidentList, IncidentRow
+from chinrest.log.review_events import ReviewBody
+from chinrest.log.reviews import Review
 from chinrest.log.signing import sign
 from chinrest.log.timeline import Timeline
-from chinrest.store import devices, export, house, lines, own, packs, people, pull, review
+from chinrest.store import (
+    deciding,
+    devices,
+    export,
+    house,
+    incident_reviews,
+    lines,
+    own,
+    packs,
+    people,
+    pull,
+    review,
+)
 from chinrest.store.engine import Engine
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
@@ -192,8 +206,13 @@ class Store:
             return await review.refused_lines(connection, device, limit)
 
     async def refold(self) -> None:
-        """Make cases and incidents anew from the lines alone."""
-        await self._engine.write(refold_all)
+        """Make cases, incidents and reviews anew from the lines alone."""
+
+        async def work(connection: AsyncConnection) -> None:
+            await refold_all(connection)
+            await incident_reviews.refold_all(connection)
+
+        await self._engine.write(work)
 
     # devices
     async def add_code(self, site: str, label: str, now: int, expires_at: int) -> EnrolmentCode:
@@ -322,14 +341,45 @@ class Store:
         what: str | None = None,
         harm: str | None = None,
         practice: bool | None = None,
+        state: str | None = None,
+        overdue_on: str | None = None,
         q: str | None = None,
         limit: int = 500,
         offset: int = 0,
     ) -> IncidentList:
-        """`kind`: event or near_miss. `q`: part of the case code, note or device label, any case."""
-        wanted = review.IncidentFilter(site=site, kind=kind, what=what, harm=harm, practice=practice, q=q)
+        """`kind`: event or near_miss. `q`: part of the case code, note or device label, any case. `state`:
+        of the review. `overdue_on` (an ISO day): only with an open action that was due before it."""
+        wanted = review.IncidentFilter(
+            site=site,
+            kind=kind,
+            what=what,
+            harm=harm,
+            practice=practice,
+            state=state,
+            overdue_on=overdue_on,
+            q=q,
+        )
         async with self._engine.read() as connection:
             return await review.incident_list(connection, wanted, limit, offset)
+
+    async def incident(self, line: str) -> IncidentRow | None:
+        async with self._engine.read() as connection:
+            return await review.incident(connection, line)
+
+    async def like_incidents(self, line: str, limit: int = 20) -> list[IncidentRow]:
+        """Others of the same kind, newest first: same optic before other optics, practice left out."""
+        async with self._engine.read() as connection:
+            return await review.like_incidents(connection, line, limit)
+
+    async def review_of(self, incident: str) -> Review:
+        async with self._engine.read() as connection:
+            return await incident_reviews.review_of(connection, incident)
+
+    async def decide(self, body: ReviewBody, seen: int | None, now: int) -> Review:
+        """Write a review line. Faults: incident_unknown, changed_meanwhile, not_allowed, action_unknown."""
+        return await self._engine.write(
+            lambda connection: deciding.decide(connection, self._uptime, body, seen, now)
+        )
 
     async def timeline(self, case: str) -> Timeline | None:
         """Null where no line names the case. The caller writes case.read with `append_own`."""

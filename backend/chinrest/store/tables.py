@@ -199,6 +199,31 @@ incidents = Table(
     Index(None, "at"),
 )
 
+# which incident each review line of the server's own chain is about
+review_lines = Table(
+    "review_lines",
+    metadata,
+    Column("line", String(36), ForeignKey("lines.id"), primary_key=True),
+    Column("incident", String(36), nullable=False),
+    Index(None, "incident"),
+)
+
+# a fold of those; an incident without a row is new. `owner` and `due`: of the open action that is due first.
+reviews = Table(
+    "reviews",
+    metadata,
+    Column("incident", String(36), primary_key=True),
+    Column("case_id", String(64)),
+    Column("state", String(20), nullable=False),
+    Column("late", Boolean, nullable=False),
+    Column("harm", String(20)),
+    Column("preventable", String(20)),
+    Column("owner", Text),
+    Column("due", String(10)),
+    Index(None, "case_id"),
+    Index(None, "state"),
+)
+
 packs = Table(
     "packs",
     metadata,

@@ -5,6 +5,7 @@ import { DYE_TELLERS } from "./dye";
 import type { Names } from "./names";
 import { PLAN_TELLERS } from "./tellingPlans";
 import { REACTION_TELLERS } from "./tellingReactions";
+import { REVIEW_TELLERS } from "./tellingReviews";
 import { afterDye, SERIES_TELLERS } from "./tellingSeries";
 import { type Row, row, type Telling, told, yes } from "./told";
 import {
@@ -49,6 +50,7 @@ const COMFORT_SCALE = "of 10 (0 comfortable, 10 as bad as can be)";
 
 const TELLERS: Tellers = {
   ...DYE_TELLERS,
+  ...REVIEW_TELLERS,
   "case.opened": (b, n) =>
     told(`Case ${b.code} opened`, [
       row("Eyes", b.eyes.join(", ")),

@@ -1,0 +1,80 @@
+"""What travels when an incident is reviewed. `seen` is the review's `count` that the writer had before
+them."""
+
+from msgspec import Struct
+
+from chinrest.log.case_events import Harm
+from chinrest.log.incidents import IncidentRow
+from chinrest.log.review_events import Preventable, ReactionClass
+from chinrest.log.reviews import Review
+
+
+class PersonName(Struct, frozen=True, kw_only=True):
+    id: str
+    name: str
+
+
+class IncidentPage(Struct, frozen=True, kw_only=True):
+    """`like`: others of the same kind. `people`: the names of those whose ids stand in the review."""
+
+    row: IncidentRow
+    review: Review
+    like: list[IncidentRow]
+    people: list[PersonName]
+
+
+class Classify(Struct, frozen=True, kw_only=True):
+    seen: int
+    harm: Harm | None
+    preventable: Preventable | None
+    factors: list[str]
+    reaction: ReactionClass | None = None
+    note: str = ""
+
+
+class CommentOn(Struct, frozen=True, kw_only=True):
+    text: str
+
+
+class LinkIncident(Struct, frozen=True, kw_only=True):
+    seen: int
+    other: str
+    why: str
+    linked: bool = True
+
+
+class AddAction(Struct, frozen=True, kw_only=True):
+    """`owner` is whoever sees to it, in words; `due` an ISO day."""
+
+    seen: int
+    text: str
+    owner: str
+    due: str
+
+
+class ChangeAction(Struct, frozen=True, kw_only=True):
+    seen: int
+    owner: str
+    due: str
+    why: str
+
+
+class FinishAction(Struct, frozen=True, kw_only=True):
+    seen: int
+    done: bool
+    note: str = ""
+
+
+class AskClosing(Struct, frozen=True, kw_only=True):
+    seen: int
+    note: str
+
+
+class CloseIncident(Struct, frozen=True, kw_only=True):
+    seen: int
+    note: str = ""
+
+
+class ReopenIncident(Struct, frozen=True, kw_only=True):
+    seen: int
+    why: str

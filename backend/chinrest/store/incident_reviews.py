@@ -1,0 +1,121 @@
+"""Reviews of incidents, folded from the server's own lines into rows for the queue."""
+
+from collections.abc import Iterable, Sequence
+
+from sqlalchemy import ColumnElement, delete, func, insert, select
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.case_events import LineAmended
+from chinrest.log.envelope import Envelope
+from chinrest.log.kept import SERVER_SITE
+from chinrest.log.line import decode_envelope
+from chinrest.log.registry import REVIEW_TYPES, decode_body, type_of
+from chinrest.log.review_events import ReviewBody
+from chinrest.log.reviews import Review, ReviewLine, fold_review
+from chinrest.store.tables import incidents, lines, review_lines, reviews
+
+
+async def review_of(connection: AsyncConnection, incident: str) -> Review:
+    """How the incident's review stands; `new` where nobody has touched it."""
+    found = await connection.execute(
+        select(lines.c.id, lines.c.envelope, lines.c.body, lines.c.position)
+        .join(review_lines, review_lines.c.line == lines.c.id)
+        .where(review_lines.c.incident == incident)
+        .order_by(lines.c.position)
+    )
+    kept = []
+    for row in found:
+        envelope = decode_envelope(row.envelope)
+        body = None if row.body is None else decode_body(envelope, row.body)
+        if isinstance(body, ReviewBody):
+            kept.append(ReviewLine(line=row.id, at=envelope.at, position=row.position, body=body))
+    return fold_review(incident, kept, await _last_position(connection, incident))
+
+
+async def _last_position(connection: AsyncConnection, incident: str) -> int | None:
+    """Where the latest line stands that a phone wrote of the incident's case; of an incident without a
+    case, the latest amendment by its own device that belongs to none."""
+    row = (
+        await connection.execute(
+            select(incidents.c.case_id, incidents.c.device).where(incidents.c.line == incident)
+        )
+    ).first()
+    if row is None:
+        return None
+    of_case: ColumnElement[bool] = lines.c.case_id == row.case_id
+    if row.case_id is None:
+        of_case = (
+            (lines.c.device == row.device)
+            & lines.c.case_id.is_(None)
+            & (lines.c.type == type_of(LineAmended))
+        )
+    last: int | None = (
+        await connection.execute(
+            select(func.max(lines.c.position)).where(of_case).where(lines.c.site != SERVER_SITE)
+        )
+    ).scalar_one()
+    return last
+
+
+async def refold_review(connection: AsyncConnection, incident: str) -> Review:
+    """Make the row of one review anew."""
+    review = await review_of(connection, incident)
+    case = (
+        await connection.execute(select(incidents.c.case_id).where(incidents.c.line == incident))
+    ).scalar_one_or_none()
+    open_actions = sorted((a for a in review.actions if a.state == "open"), key=lambda a: (a.due, a.action))
+    first = open_actions[0] if open_actions else None
+    judged = review.judged.classified if review.judged else None
+    await connection.execute(delete(reviews).where(reviews.c.incident == incident))
+    if review.count:
+        await connection.execute(
+            insert(reviews).values(
+                incident=incident,
+                case_id=case,
+                state=review.state,
+                late=review.late,
+                harm=judged.harm if judged else None,
+                preventable=judged.preventable if judged else None,
+                owner=first.owner if first else None,
+                due=first.due if first else None,
+            )
+        )
+    return review
+
+
+async def refold_after(connection: AsyncConnection, new: Sequence[Envelope]) -> None:
+    """Late lines of a case whose incident was closed open the question again."""
+    cases = {e.case for e in new if e.case is not None}
+    loose = any(e.case is None and e.type == type_of(LineAmended) for e in new)
+    chosen: ColumnElement[bool] = reviews.c.case_id.in_(sorted(cases))
+    if loose:
+        chosen = chosen | reviews.c.case_id.is_(None)
+    closed = await connection.execute(
+        select(reviews.c.incident).where(reviews.c.state == "closed").where(chosen)
+    )
+    for incident in list(closed.scalars()):
+        await refold_review(connection, incident)
+
+
+async def refold_all(connection: AsyncConnection) -> None:
+    """Make every review anew from the server's own lines alone."""
+    await connection.execute(delete(review_lines))
+    await connection.execute(delete(reviews))
+    found = await connection.execute(
+        select(lines.c.id, lines.c.envelope, lines.c.body)
+        .where(lines.c.type.in_(sorted(REVIEW_TYPES)))
+        .where(lines.c.site == SERVER_SITE)
+    )
+    rows = []
+    for row in found:
+        body = None if row.body is None else decode_body(decode_envelope(row.envelope), row.body)
+        if isinstance(body, ReviewBody):
+            rows.append({"line": row.id, "incident": body.incident})
+    if rows:
+        await connection.execute(insert(review_lines), rows)
+    for incident in _distinct(row["incident"] for row in rows):
+        await refold_review(connection, incident)
+
+
+def _distinct(names: Iterable[str]) -> list[str]:
+    return sorted(set(names))

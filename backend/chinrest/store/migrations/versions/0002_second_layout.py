@@ -1,0 +1,36 @@
+"""The server signs (receipts, seals of exports), and incidents are reviewed."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0002"
+down_revision = "0001"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    # null until the store is next opened: it then makes the key
+    op.add_column("house", sa.Column("signing_key", sa.Text(), nullable=True))
+    op.create_table(
+        "review_lines",
+        sa.Column("line", sa.String(length=36), nullable=False),
+        sa.Column("incident", sa.String(length=36), nullable=False),
+        sa.ForeignKeyConstraint(["line"], ["lines.id"], name=op.f("fk_review_lines_line")),
+        sa.PrimaryKeyConstraint("line", name=op.f("pk_review_lines")),
+    )
+    op.create_index(op.f("ix_review_lines_incident"), "review_lines", ["incident"], unique=False)
+    op.create_table(
+        "reviews",
+        sa.Column("incident", sa.String(length=36), nullable=False),
+        sa.Column("case_id", sa.String(length=64), nullable=True),
+        sa.Column("state", sa.String(length=20), nullable=False),
+        sa.Column("late", sa.Boolean(), nullable=False),
+        sa.Column("harm", sa.String(length=20), nullable=True),
+        sa.Column("preventable", sa.String(length=20), nullable=True),
+        sa.Column("owner", sa.Text(), nullable=True),
+        sa.Column("due", sa.String(length=10), nullable=True),
+        sa.PrimaryKeyConstraint("incident", name=op.f("pk_reviews")),
+    )
+    op.create_index(op.f("ix_reviews_case_id"), "reviews", ["case_id"], unique=False)
+    op.create_index(op.f("ix_reviews_state"), "reviews", ["state"], unique=False)
