@@ -30,6 +30,8 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
 }
 """The rounds in which a screen knows which eye or optic it is about."""
 DYE_SCREENS = ("dose", "inject")
+ARM = "arm"
+"""The question by whose answer the phone compares the needle's arm with an arm that must not be used."""
 FRAME_SCREENS = ("frames", "series")
 
 
@@ -76,10 +78,7 @@ def _screen_faults(step: Step, parts: Parts) -> Iterator[tuple[str, str]]:
     for name in step.fields:
         if "fields.toml" in parts.present and name not in fields:
             yield "fields", f"names no field: {name!r}"
-    if step.screen in DYE_SCREENS and not step.dye:
-        yield "dye", f"is missing; screen {step.screen} is about one dye"
-    if step.screen not in DYE_SCREENS and step.dye:
-        yield "dye", f"is for screens {' and '.join(DYE_SCREENS)} only, and the screen is {step.screen}"
+    yield from _dye_faults(step, parts)
     if step.screen == "number":
         if not step.unit.strip():
             yield "unit", "is missing; a number is asked for with its unit"
@@ -90,6 +89,31 @@ def _screen_faults(step: Step, parts: Parts) -> Iterator[tuple[str, str]]:
     elif step.unit or step.least is not None or step.most is not None:
         named = "unit" if step.unit else "least" if step.least is not None else "most"
         yield named, f"is for screen number only, and the screen is {step.screen}"
+
+
+def _dye_faults(step: Step, parts: Parts) -> Iterator[tuple[str, str]]:
+    """The steps around an injection find what they are about in the rest of the source."""
+    if step.screen in DYE_SCREENS and not step.dye:
+        yield "dye", f"is missing; screen {step.screen} is about one dye"
+    if step.screen not in DYE_SCREENS and step.dye:
+        yield "dye", f"is for screens {' and '.join(DYE_SCREENS)} only, and the screen is {step.screen}"
+    dyes = parts.dye.names("dyes")
+    if step.dye and "dyes.toml" in parts.dye.present and step.dye not in dyes:
+        yield "dye", f"names no dye: {step.dye!r}; there is {', '.join(sorted(dyes)) or 'none'}"
+    if step.screen == "release" and step.weight != "stop":
+        yield "weight", f"is {step.weight}; a step that is there to be released is a stop"
+    if step.screen == "ready" and "screening.toml" in parts.dye.present and not _asks_the_arm(parts):
+        reason = f"is ready; screening.toml has no question {ARM!r} of part ready, answered right or left"
+        yield "screen", reason
+
+
+def _asks_the_arm(parts: Parts) -> bool:
+    return any(
+        question.id == ARM
+        and question.part == "ready"
+        and {"right", "left"} <= {answer.id for answer in question.answers}
+        for question in parts.dye.screening
+    )
 
 
 def _round_faults(step: Step) -> Iterator[tuple[str, str]]:
