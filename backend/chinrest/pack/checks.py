@@ -33,23 +33,11 @@ def check(parts: Parts) -> Iterator[PackFault]:
     yield from step_faults(parts)
     yield from figure_faults(parts)
     yield from dye_faults(parts.dye, demo=parts.clinic.demo if parts.clinic else True)
-    yield from _dye_step_faults(parts)
     yield from asked_faults(parts.dye, parts.clinic.language if parts.clinic else "en")
     yield from reaction_faults(parts.dye)
     fields = {name for name, _ in parts.named("fields")}
     yield from protocol_faults(parts.protocols, parts.pace, fields)
     yield from region_faults(parts.own_regions)
-
-
-def _dye_step_faults(parts: Parts) -> Iterator[PackFault]:
-    dyes = parts.dye.names("dyes")
-    for step in parts.steps:
-        if step.dye and step.dye not in dyes:
-            yield PackFault(
-                file=parts.file_of("steps", step.id),
-                key=f"steps[{step.id}].dye",
-                reason=f"names no dye of the pack: {step.dye!r}",
-            )
 
 
 def _id_faults(ids: dict[str, list[tuple[str, str]]]) -> Iterator[PackFault]:

@@ -71,8 +71,8 @@ def read_dye_parts(reader: Reader) -> DyeParts:
     """The parts; faults are left with the reader."""
     ids: dict[str, list[tuple[str, str]]] = {}
 
-    def listed(file: str, key: str, kind: Any, called: str) -> list[Any]:
-        ids.setdefault(called, []).extend(
+    def listed(file: str, key: str, kind: Any) -> list[Any]:
+        ids.setdefault(key, []).extend(
             (file, entry["id"]) for entry in reader.entries(file, key) if isinstance(entry.get("id"), str)
         )
         return reader.listed(file, key, kind)
@@ -81,17 +81,15 @@ def read_dye_parts(reader: Reader) -> DyeParts:
     reader.only("screening.toml", {"questions"}, {"questions"})
     dosing = reader.tables.get("dyes.toml", {}).get("dosing")
     top = reader.rest("reaction.toml", set(REACTION_LISTS), _ReactionTop)
-    lists = {
-        key: listed("reaction.toml", key, kind, f"reaction {key}") for key, kind in REACTION_LISTS.items()
-    }
+    lists = {key: listed("reaction.toml", key, kind) for key, kind in REACTION_LISTS.items()}
     watch = reader.rest("watch.toml", {"rules"}, _WatchTop)
-    rules = listed("watch.toml", "rules", WatchRule, "watch rules")
+    rules = listed("watch.toml", "rules", WatchRule)
     card = reader.rest("takeaway.toml", {"lines"}, _TakeawayTop)
-    lines = listed("takeaway.toml", "lines", TakeawayLine, "takeaway lines")
+    lines = listed("takeaway.toml", "lines", TakeawayLine)
     return DyeParts(
         dosing=None if dosing is None else reader.convert(dosing, Dosing, "dyes.toml", "dosing"),
-        dyes=listed("dyes.toml", "dyes", Dye, "dyes"),
-        screening=listed("screening.toml", "questions", ScreeningQuestion, "questions"),
+        dyes=listed("dyes.toml", "dyes", Dye),
+        screening=listed("screening.toml", "questions", ScreeningQuestion),
         reaction=msgspec.convert({**msgspec.structs.asdict(top), **lists}, ReactionTables) if top else None,
         watch=Watch(caution=watch.caution, rules=rules) if watch else None,
         takeaway=Takeaway(**msgspec.structs.asdict(card), lines=lines) if card else None,
