@@ -148,16 +148,15 @@ def joins_of(overlap: Sequence[Sequence[float]]) -> list[Join | None]:
 
 def gaps_of(region: BaseGeometry, union: BaseGeometry) -> list[Gap]:
     """What of a region a union of fields leaves, in pieces, the largest first."""
-    left = shapely.simplify(region.difference(union), DRAWN_MM)
-    pieces = [piece for piece in shapely.get_parts(left) if piece.geom_type == "Polygon"]
+    pieces = [piece for piece in shapely.get_parts(region.difference(union)) if piece.area > SLIVER_MM2]
+    drawn = [(float(piece.area), shapely.simplify(piece, DRAWN_MM)) for piece in pieces]
     gaps = [
         Gap(
-            area_mm2=float(piece.area),
-            outline=points_of(piece.exterior),
-            holes=[points_of(hole) for hole in piece.interiors],
+            area_mm2=area,
+            outline=points_of(shape.exterior),
+            holes=[points_of(hole) for hole in shape.interiors],
         )
-        for piece in pieces
-        if piece.area > SLIVER_MM2
+        for area, shape in drawn
     ]
     return sorted(gaps, key=lambda gap: -gap.area_mm2)
 
