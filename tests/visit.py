@@ -93,6 +93,8 @@ class Visit:
             self.take_turn()
         elif has("Reached by eye"):
             self.press_and_leave("Reached by eye")
+        elif "/series" not in self.page.url and self.main.get_by_role("link", name="Open the series").count():
+            self.press_and_leave(re.compile("^Go on"))
         elif has("Taken") or has("Go on") or has("Moved, and back in place"):
             self.take_frames()
         elif has("Ask, and log it"):
