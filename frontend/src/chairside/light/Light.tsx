@@ -3,6 +3,7 @@ import "./light.css";
 import "../guide.css";
 import { useEffect, useState } from "preact/hooks";
 import type { CaseState } from "../../log";
+import type { Pack } from "../../types.gen";
 import { Button, LinkButton, Loading, Notice, PickOne } from "../../ui";
 import { app, useGuidance } from "../app";
 import { PageFrame } from "../frame/CaseFrame";
@@ -10,6 +11,7 @@ import { allFields } from "../guide";
 import { gazeChoices, gazeId } from "../position/gazes";
 import { gazeWords } from "../position/words";
 import { go } from "../router";
+import { startWatch, timed } from "../series/watch";
 import { casesInHand } from "../wiring";
 import { EYE_WORD, eyesWord } from "../words";
 import { type Aim, aimOf } from "./current";
@@ -68,10 +70,12 @@ function PickCase({ cases, asked }: { cases: CaseState[]; asked: string | null }
   );
 }
 
-function OfCase({ state, pack }: { state: CaseState; pack: Parameters<typeof aimOf>[0] | null }) {
+function OfCase({ state, pack }: { state: CaseState; pack: Pack | null }) {
+  startWatch();
   const [shown, setShown] = useState(false);
   const [picked, setPicked] = useState<string | null>(null);
-  const followed = pack === null ? null : aimOf(pack, state);
+  const course = timed.value.find((t) => t.state.id === state.id)?.course ?? null;
+  const followed = pack === null ? null : aimOf(pack, state, course);
   const gazes =
     pack === null || followed === null
       ? []

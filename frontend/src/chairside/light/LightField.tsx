@@ -5,6 +5,8 @@ import { Button, Icon } from "../../ui";
 import { app } from "../app";
 import { BottomBar } from "../frame/BottomBar";
 import { useNow } from "../now";
+import { timed } from "../series/watch";
+import { clockText } from "../tell/series";
 import { useWakeLock } from "../wake";
 import { clock } from "../words";
 import type { Aim } from "./current";
@@ -43,6 +45,7 @@ export function LightField({
             <p key={line}>{line}</p>
           ))}
         </div>
+        {state !== null && <DyeClocks id={state.id} />}
         {state !== null && <Heard state={state} />}
       </header>
       <main class="light-dark" id="main" tabIndex={-1} aria-label="The light">
@@ -83,6 +86,17 @@ function useMoved(words: string[]): void {
     before.current = text;
     navigator.vibrate?.(200); // not everywhere; the words change all the same
   }, [text]);
+}
+
+/** The clocks of the dyes, kept in sight while this phone is in another hand. */
+function DyeClocks({ id }: { id: string }) {
+  const clocks = timed.value.find((t) => t.state.id === id)?.clocks ?? [];
+  return clocks.map((clock) => (
+    <p key={clock.dye} class="light-clock" role="timer" aria-label={clock.name}>
+      <span class="number t-do">{clock.seconds === null ? "clock uncertain" : clockText(clock.seconds)}</span>{" "}
+      {clock.name}
+    </p>
+  ));
 }
 
 /** On a helper's phone: how fresh what it follows is. On the one that has the case it is always now. */
