@@ -6,10 +6,10 @@ import { Overlays } from "./overlays/Overlays";
 import { route } from "./router";
 import { CasePage } from "./screens/CasePage";
 import { Home } from "./screens/Home";
-import { NewCase } from "./screens/NewCase";
 import { StorageTrouble } from "./screens/Trouble";
 
 const Enrol = later(() => import("./further").then((m) => m.Enrol));
+const NewCase = later(() => import("./further").then((m) => m.NewCase));
 const Settings = later(() => import("./further").then((m) => m.Settings));
 const Unsent = later(() => import("./further").then((m) => m.Unsent));
 const Light = later(() => import("./aside").then((m) => m.Light));

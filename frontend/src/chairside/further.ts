@@ -2,10 +2,11 @@
 export { Finish } from "./overlays/Finish";
 export { History } from "./overlays/History";
 export { Details } from "./safety/Details";
-export { OnlyReaction } from "./unfinished/OnlyReaction";
-export { UnfinishedSheet } from "./unfinished/UnfinishedSheet";
 export { ClosedCase } from "./screens/ClosedCase";
 export { Enrol } from "./screens/Enrol";
+export { NewCase } from "./screens/NewCase";
 export { Settings } from "./screens/Settings";
 export { TakeOver } from "./screens/TakeOver";
 export { Unsent } from "./screens/Unsent";
+export { OnlyReaction } from "./unfinished/OnlyReaction";
+export { UnfinishedSheet } from "./unfinished/UnfinishedSheet";

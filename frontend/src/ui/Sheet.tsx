@@ -52,7 +52,7 @@ export function Sheet({
       <div class="sheet-head">
         <h1 id={id}>{title}</h1>
         {back !== null && (
-          <Button icon="back" onClick={onClose}>
+          <Button over icon="back" onClick={onClose}>
             {back}
           </Button>
         )}

@@ -15,6 +15,7 @@ const PATHS = {
   comfort: ["M12 3a9 9 0 1 0 0 18 9 9 0 0 0 0-18Z", "M8.5 14.5c2 2 5 2 7 0", "M9 9.2v.6M15 9.2v.6"],
   event: ["M6 3v18", "M6 4h12l-3 4 3 4H6"],
   emergency: ["M8 2.5h8L21.5 8v8L16 21.5H8L2.5 16V8Z", "M12 7.5v9M7.5 12h9"],
+  clock: ["M12 3a9 9 0 1 0 0 18 9 9 0 0 0 0-18Z", "M12 7v5l3.500 2"],
   history: ["M5 5h14M5 10h14M5 15h9M5 20h6"],
   // where a thing is saved
   phone: [

@@ -7,7 +7,7 @@ export interface FaceMark {
 
 /** Five of the eleven scores, with a word each: between two faces there is a key for every whole number. */
 export const FACES: readonly FaceMark[] = [
-  { score: 0, word: "Comfortable" },
+  { score: 0, word: "At ease" },
   { score: 3, word: "A little uneasy" },
   { score: 5, word: "Uneasy" },
   { score: 8, word: "Hard to take" },

@@ -88,7 +88,7 @@ export function Comfort({
           onPick={(score) => change({ score })}
         />
         <p class="row-ends t-small quiet">
-          <span>0: comfortable</span>
+          <span>0: at ease</span>
           <span>10: as bad as can be</span>
         </p>
         <Faces value={d.score} onPick={(score) => change({ score })} />

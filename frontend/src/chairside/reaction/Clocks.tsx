@@ -32,7 +32,7 @@ export function Clocks({
           <span class={small ? "t-do number" : "emergency-clock number"} role="timer">
             {clockSince(openedAt, now)}
           </span>{" "}
-          <span class="t-small">since opened</span>
+          <span class="t-small">{small ? "open" : "since opened"}</span>
         </p>
       )}
       {dyeClocks(state).map((clock) => (

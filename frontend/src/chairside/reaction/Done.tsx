@@ -1,3 +1,4 @@
+import { useEffect, useRef } from "preact/hooks";
 import type { Noted } from "../../log";
 import type { ReactionAction } from "../../types.gen";
 import { Button, TextField } from "../../ui";
@@ -26,6 +27,11 @@ export function Done({ state, reaction, tables, held }: ReactionProps) {
   const asksOf = (id: string) => tables.actions.find((a) => a.id === id)?.asks ?? "nothing";
   const open = reaction.actions.find((a) => a.line === d.line);
 
+  const shown = useRef<HTMLElement>(null);
+  useEffect(() => {
+    if (open) shown.current?.scrollIntoView({ block: "center" });
+  }, [open?.line]);
+
   const tap = async (action: string) => {
     const saved = await record("reaction.action", { action }, { case: state.id });
     if (saved && asksOf(action) !== "nothing") change({ ...BLANK, line: saved.id });
@@ -48,20 +54,8 @@ export function Done({ state, reaction, tables, held }: ReactionProps) {
 
   return (
     <>
-      <p class="quiet">One press logs it with its time.</p>
-      <div class="emergency-grid">
-        {tables.actions.map((a) => {
-          const last = reaction.actions.findLast((done) => done.body.action === a.id);
-          return (
-            <Button key={a.id} onClick={() => void tap(a.id)}>
-              {a.text}
-              {last && <span class="choice-help">{timeOfDay(last.at)}</span>}
-            </Button>
-          );
-        })}
-      </div>
       {open && (
-        <section class="card" aria-labelledby="told-more">
+        <section class="card" aria-labelledby="told-more" ref={shown}>
           <h2 id="told-more">
             {actionText(pack, open.body.action)}, {timeOfDay(open.at)}
           </h2>
@@ -95,6 +89,18 @@ export function Done({ state, reaction, tables, held }: ReactionProps) {
           </div>
         </section>
       )}
+      <p class="quiet">One press logs it with its time.</p>
+      <div class="emergency-grid">
+        {tables.actions.map((a) => {
+          const last = reaction.actions.findLast((done) => done.body.action === a.id);
+          return (
+            <Button key={a.id} onClick={() => void tap(a.id)}>
+              {a.text}
+              {last && <span class="choice-help">{timeOfDay(last.at)}</span>}
+            </Button>
+          );
+        })}
+      </div>
       {reaction.actions.length > 0 && (
         <section class="stack-tight" aria-labelledby="logged">
           <h2 id="logged">Logged</h2>

@@ -12,7 +12,7 @@ import { Clocks } from "./Clocks";
 import { Done } from "./Done";
 import { End } from "./End";
 import { Help } from "./Help";
-import { PracticeMark } from "./PracticeMark";
+import { PracticeTag } from "./PracticeMark";
 import { Readings } from "./Readings";
 import { Reminder } from "./Reminder";
 import { forgetOpen, rememberOpen } from "./reopen";
@@ -82,7 +82,6 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
       }
     >
       <div class="stack">
-        {own && <PracticeMark state={own} />}
         <Clocks
           openedAt={openedAt}
           state={own}
@@ -90,6 +89,11 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
           small={at !== "help"}
           called={reached.length > 0}
         />
+        {own?.practice && (
+          <div class="row">
+            <PracticeTag state={own} />
+          </div>
+        )}
         {reaction && <Reached tables={tables} reached={reached} />}
         {reaction && <Reminder reaction={reaction} tables={tables} />}
         {at === "help" && (

@@ -4,7 +4,7 @@ import { openEmergency } from "./begin";
 /** The way out inside a sheet, where the bar below is covered. */
 export function ExitButton() {
   return (
-    <Button kind="danger" icon="emergency" onClick={openEmergency}>
+    <Button over kind="danger" icon="emergency" onClick={openEmergency}>
       Emergency
     </Button>
   );

@@ -90,6 +90,11 @@ export function tablesOf(pack: Pack | null): Tables {
   return { ...PLAIN, signs };
 }
 
+/** Ids of the actions that ask what was given and how much. */
+export function drugActions(pack: Pack | null): Set<string> {
+  return new Set(tablesOf(pack).actions.flatMap((a) => (a.asks === "drug" ? [a.id] : [])));
+}
+
 /** The clinic's criteria that the signs seen so far meet. More signs can only meet more: nothing takes one back. */
 export function met(tables: Pick<Tables, "criteria">, everSeen: ReadonlySet<string>): Criterion[] {
   return tables.criteria.filter(

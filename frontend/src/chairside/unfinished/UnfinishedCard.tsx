@@ -1,6 +1,7 @@
 import { Icon, Notice } from "../../ui";
 import { app } from "../app";
 import { useNow } from "../now";
+import { drugActions } from "../reaction/tables";
 import { formatRoute } from "../router";
 import { clock, count, span } from "../words";
 import { unfinishedHere } from "./list";
@@ -10,9 +11,9 @@ import { unfinishedWords } from "./words";
 export function UnfinishedCard() {
   const now = useNow(30_000);
   const cases = app.log.cases.value;
-  const list = unfinishedHere(cases, app.log.device.value?.id ?? null);
-  if (list.length === 0) return null;
   const pack = app.shelf.current.value?.pack ?? null;
+  const list = unfinishedHere(cases, app.log.device.value?.id ?? null, drugActions(pack));
+  if (list.length === 0) return null;
   return (
     <Notice kind="warn" title={`${count(list.length, "thing", "things")} to finish`}>
       <ul class="list">

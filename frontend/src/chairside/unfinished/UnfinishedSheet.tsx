@@ -3,7 +3,7 @@ import type { Held } from "../../pack";
 import { Button, Notice, Sheet } from "../../ui";
 import { eventPrefill } from "../guide";
 import { dyeClocks } from "../reaction/dyeClocks";
-import { tablesOf } from "../reaction/tables";
+import { drugActions } from "../reaction/tables";
 import { openOver } from "../router";
 import { Details } from "../safety/Details";
 import { clock } from "../words";
@@ -23,10 +23,7 @@ export function UnfinishedSheet({
   onClose: () => void;
 }) {
   const pack = held?.pack ?? null;
-  const drugs = tablesOf(pack)
-    .actions.filter((a) => a.asks === "drug")
-    .map((a) => a.id);
-  const list = unfinishedOf(state, new Set(drugs));
+  const list = unfinishedOf(state, drugActions(pack));
   return (
     <Sheet title="To finish" onClose={onClose}>
       <div class="stack-wide">

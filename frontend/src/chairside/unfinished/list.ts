@@ -15,7 +15,7 @@ export type Unfinished =
 /** Ids of the actions that ask for a drug, as the case's pack has them. */
 export type DrugActions = ReadonlySet<string>;
 
-export function unfinishedOf(state: CaseState, drugs: DrugActions = new Set(["drug_given"])): Unfinished[] {
+export function unfinishedOf(state: CaseState, drugs: DrugActions): Unfinished[] {
   const found: Unfinished[] = [];
   const told = new Set(state.safety.map((s) => s.body.reaction ?? ""));
   for (const { line, at, body } of state.safety) {
@@ -37,9 +37,13 @@ export function unfinishedOf(state: CaseState, drugs: DrugActions = new Set(["dr
 }
 
 /** Over all cases that this phone wrote in or holds, oldest first. Practice asks too, but after the rest. */
-export function unfinishedHere(cases: readonly CaseState[], device: string | null): Unfinished[] {
+export function unfinishedHere(
+  cases: readonly CaseState[],
+  device: string | null,
+  drugs: DrugActions,
+): Unfinished[] {
   const mine = cases.filter((c) => c.heldBy === device || c.entries.some((e) => e.device === device));
-  const real = mine.filter((c) => !c.practice).flatMap((c) => unfinishedOf(c));
-  const played = mine.filter((c) => c.practice).flatMap((c) => unfinishedOf(c));
+  const real = mine.filter((c) => !c.practice).flatMap((c) => unfinishedOf(c, drugs));
+  const played = mine.filter((c) => c.practice).flatMap((c) => unfinishedOf(c, drugs));
   return [...real.sort((a, b) => a.at - b.at), ...played.sort((a, b) => a.at - b.at)];
 }
