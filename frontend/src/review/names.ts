@@ -49,15 +49,16 @@ const reactionWord = (pack: Pack | null, list: "signs" | "actions", id: string):
 export function namesFrom(pack: Pack | null): Names {
   const choice = (list: ListName, id: string): string =>
     pack?.choices[list].find((c) => c.id === id)?.text ?? plain(id);
+  const question = (id: string) => pack?.screening?.find((q) => q.id === id);
   return {
     choice,
     choices: (list, ids) => ids.map((id) => choice(list, id)).join("; "),
     optic: (id) => (id ? (pack?.optics.find((o) => o.id === id)?.name ?? plain(id)) : "none"),
     step: (id) => (id ? (pack?.steps.find((s) => s.id === id)?.text ?? plain(id)) : "none"),
     field: (id) => pack?.fields.find((f) => f.id === id)?.name ?? plain(id),
-    dye: (id) => sentence(plain(id)),
-    question: (id) => sentence(plain(id)),
-    answer: (_question, id) => plain(id),
+    dye: (id) => pack?.dyes?.find((d) => d.id === id)?.name ?? sentence(plain(id)),
+    question: (id) => question(id)?.text ?? sentence(plain(id)),
+    answer: (of, id) => question(of)?.answers.find((a) => a.id === id)?.text ?? plain(id),
     sign: (id) => reactionWord(pack, "signs", id) ?? choice("signs", id),
     action: (id) => reactionWord(pack, "actions", id) ?? sentence(plain(id)),
     site: (id) => pack?.sites.find((s) => s.id === id)?.name ?? plain(id),

@@ -26,28 +26,33 @@ export const ARM_WORD = { right: "Right arm", left: "Left arm" } as const;
 
 const plain = (id: string): string => id.replaceAll(/[_-]+/g, " ");
 /** What the pack calls a dye, or the id made readable. */
-export const dyeName = (_pack: Pack | null, id: string): string => plain(id);
+export const dyeName = (pack: Pack | null, id: string): string =>
+  pack?.dyes?.find((d) => d.id === id)?.name ?? plain(id);
+
+/** A question and its answer in the pack's words. */
+function asked(pack: Pack | null, question: string, answer: string | null | undefined): string {
+  const found = pack?.screening?.find((q) => q.id === question);
+  const said = answer ? (found?.answers.find((a) => a.id === answer)?.text ?? plain(answer)) : "";
+  const text = found?.text ?? `${plain(question)}:`;
+  return said ? `${text} ${said}` : text;
+}
 
 export const DYE_TELL: { [T in keyof BodyOf]?: Tell<T> } = {
-  "screening.answered": (b) => ({
+  "screening.answered": (b, p) => ({
     detail: together(
-      `${plain(b.question)}: ${plain(b.answer)}`,
+      asked(p, b.question, b.answer),
       b.consequence && b.consequence !== "go" ? CONSEQUENCE_WORD[b.consequence].toLowerCase() : "",
       b.note,
     ),
   }),
-  "physician.asked": (b) => ({
+  "physician.asked": (b, p) => ({
     title: b.goes_on ? "The physician says: go on" : "The physician says: stop",
-    detail: together(
-      `${plain(b.question)}: ${plain(b.answer)}`,
-      `${b.by}, ${b.role}`,
-      b.words && `“${b.words}”`,
-    ),
+    detail: together(asked(p, b.question, b.answer), `${b.by}, ${b.role}`, b.words && `“${b.words}”`),
   }),
   "dye.left_out": (b) => ({ detail: together(b.modalities.map((m) => MODALITY_WORD[m]).join(", "), b.why) }),
   "stop.released": (b, p) => ({
     detail: together(
-      b.question ? plain(b.question) : (p?.steps.find((s) => s.id === b.step)?.text ?? b.step),
+      b.question ? asked(p, b.question, b.answer) : (p?.steps.find((s) => s.id === b.step)?.text ?? b.step),
       `${b.by}, ${b.role}`,
       `“${b.words}”`,
     ),

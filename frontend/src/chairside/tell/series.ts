@@ -27,10 +27,7 @@ export const SERIES_TELL: {
     detail: together(eye(b.eye), at(b.dye_s)),
   }),
   "series.looked": (b) => ({
-    detail: together(
-      `${b.shots} frames`,
-      b.bad.length > 0 ? `of no use: ${b.bad.join(", ")}` : "all of use",
-    ),
+    detail: together(`${b.shots} frames`, b.bad.length > 0 ? `of no use: ${b.bad.join(", ")}` : "all of use"),
   }),
   "series.stopped": (b) => ({ detail: b.why }),
   "clock.uncertain": (b) => ({
