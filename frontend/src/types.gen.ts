@@ -172,6 +172,40 @@ export interface Choice {
 }
 
 /**
+ * One optic. `possible`: it does all that is asked but for the minutes; else `why_not` says what it
+ * does not.
+ *
+ * `fields`, `seconds` and `coverage` (fraction of the region) are the plan's, at least `lower_bound`
+ * fields being needed; `reachable` is what all gazes within reach show. `detail_px_per_deg`; largest head
+ * turn, chin and eye turn of the plan (deg); least working distance (mm). `dominated_by`: optics that are
+ * no worse in any of these and better in one. `says`: the figures as a sentence; `against`: what another
+ * optic would give and take instead, by its id.
+ */
+export interface ChoiceRow {
+  optic: string;
+  name: string;
+  possible: boolean;
+  why_not: string[];
+  fields: number;
+  lower_bound: number;
+  proved: boolean;
+  seconds: number;
+  coverage: number;
+  reachable: number;
+  detail_px_per_deg: number;
+  cross_sections: boolean;
+  modalities: Modality[];
+  head_turn_deg: number;
+  chin_deg: number;
+  eye_turn_deg: number;
+  working_distance_mm: number;
+  within_minutes: boolean | null;
+  dominated_by: string[];
+  says: string;
+  against: Record<string, string>;
+}
+
+/**
  * Every list that is picked from. `flags` are facts of the patient or request; `unusual` are reasons
  * for not computing a turn; `nearest` names where the optic was nearest; `safety_what` the kinds of event.
  */
@@ -500,6 +534,18 @@ export interface Dosing {
   weights: WeightBand[];
   checker_roles: string[];
   source: string[];
+}
+
+/**
+ * A region of the clinic's own: the union of `cones` (full angle, gaze H, V; degrees) and of the polygon
+ * whose corners are gazes H, V. Nasal and up are positive, so that it serves both eyes.
+ */
+export interface DrawnRegion {
+  id: string;
+  name: string;
+  source: string;
+  cones: [number, number, number][];
+  polygon: [number, number][];
 }
 
 /**
@@ -1282,9 +1328,17 @@ export interface Pack {
   watch: Watch | null;
   takeaway: Takeaway | null;
   dose_vectors: DoseVector[];
+  own_regions: DrawnRegion[];
   retina: PhoneRetina | null;
   regions: PackRegion[];
   cell_vectors: CellVector[];
+  planning: Planning;
+  reach_classes: ReachClass[];
+  plans: PackPlan[];
+  pattern_names: PatternName[];
+  patterns: PackPattern[];
+  sweeps: PackSweep[];
+  optic_choices: PackChoice[];
 }
 
 /** Server's chain. A pack is in force at a site from its latest approval on. */
@@ -1294,6 +1348,64 @@ export interface PackApproved {
   sites: string[];
   note?: string;
   salt: string;
+}
+
+/**
+ * One row an optic for a region and the reach classes named. A row is possible as far as region and
+ * face go; what else is asked (kinds of image, cross-sections, detail, minutes) is compared with its
+ * figures. Suggest the first of `quickest` that does it all, or, where minutes are given, the first of
+ * `farthest` that keeps them; say the row's `says`, and of each other possible optic the row's
+ * `against`.
+ */
+export interface PackChoice {
+  region: string;
+  classes: string[];
+  rows: ChoiceRow[];
+  quickest: string[];
+  farthest: string[];
+}
+
+/**
+ * A known pattern with one optic for the reach classes named: its fields and its figures for a region.
+ * `sentence` says what is better or worse than the plan.
+ */
+export interface PackPattern {
+  optic: string;
+  region: string;
+  classes: string[];
+  id: "grid_3x3" | "ring_of_eight" | "ring_of_four" | "seven_standard_fields" | "single" | "two_fields";
+  fields: [number, number, number][];
+  as_defined: boolean;
+  meets: boolean;
+  region_fraction: number;
+  least_join_overlap: number | null;
+  seconds: number;
+  sentence: string;
+}
+
+/**
+ * The plan of one optic and region for the reach classes named. `fields`: [h, v, field_deg] in the
+ * order to take them; `turn`: frames with the same number are taken with the head as it stands. `feasible`
+ * false: the region cannot be shown as asked, `reason` says why, and the fields show nearly all that can
+ * be. `proved`: no plan has fewer; else at least `lower_bound` are needed.
+ */
+export interface PackPlan {
+  optic: string;
+  region: string;
+  classes: string[];
+  feasible: boolean;
+  reason: string;
+  other_optics: string[];
+  fields: [number, number, number][];
+  turn: number[];
+  count: number;
+  lower_bound: number;
+  proved: boolean;
+  region_fraction: number;
+  reachable_fraction: number;
+  least_join_overlap: number | null;
+  seconds: number;
+  discomfort: number;
 }
 
 /** Server's chain. Shown on phones at once, even in mid-case. */
@@ -1313,7 +1425,6 @@ export interface PackRefused {
 /**
  * A part of the retina that can be asked for. `rings`: closed outlines on the map, mm, pieces and holes
  * alike (inside is what an odd number of them goes round). `area_mm2` is exact, not counted in cells.
- * `cones` (full angle, H, V) and `polygon` (H, V) say how a clinic drew its own; empty for the model's.
  */
 export interface PackRegion {
   id: string;
@@ -1321,8 +1432,6 @@ export interface PackRegion {
   source: string;
   area_mm2: number;
   rings: [number, number][][];
-  cones: [number, number, number][];
-  polygon: [number, number][];
 }
 
 /** A guidance pack that the server holds. `in_force`: the sites whose latest approval names it. */
@@ -1335,11 +1444,26 @@ export interface PackRow {
   in_force: string[];
 }
 
+/** A sweep with one optic: gazes in order, and by sector the frames (places in `fields`) that show it. */
+export interface PackSweep {
+  optic: string;
+  classes: string[];
+  fields: [number, number, number][];
+  joined: boolean[];
+  sectors: Sector[];
+}
+
 /** The phone proved the pack by its check vectors and uses it from the next case on. */
 export interface PackTaken {
   sha256: string;
   vectors: number;
   salt: string;
+}
+
+export interface PatternName {
+  id: "grid_3x3" | "ring_of_eight" | "ring_of_four" | "seven_standard_fields" | "single" | "two_fields";
+  name: string;
+  source: string;
 }
 
 export interface PauseNoted {
@@ -1424,6 +1548,17 @@ export interface PlanChosen {
   optic: string;
   reason?: string;
   salt: string;
+}
+
+/**
+ * What plans are asked for: `coverage`, the least fraction of a region's area; `overlap`, the least
+ * part of the smaller field's area that joined fields share. Common practice, no source; a clinic sets its
+ * own, and names the regions that its pack has plans for.
+ */
+export interface Planning {
+  coverage: number;
+  overlap: number;
+  regions: RegionAsked[];
 }
 
 /** What the phone computed and showed; null pose with `reason` where nothing was computed or possible. */
@@ -1518,6 +1653,18 @@ export interface PupilTable {
   step_deg: number;
   ratios: number[];
   source: string;
+}
+
+/**
+ * Faces that are planned for together: by eye depth, nose and neck as judged (a measured depth falls
+ * into a class by the face tables' cut-offs). The rest is the tables' reference adult, with the oldest
+ * band's upward gaze.
+ */
+export interface ReachClass {
+  id: string;
+  eye_depth: EyeDepthClass;
+  nose: NoseClass;
+  neck: NeckClass;
 }
 
 /**
@@ -1679,6 +1826,13 @@ export interface RefusedRow {
   reason: string;
 }
 
+/** A region that plans are made for, and what is asked of it where it differs from the rest. */
+export interface RegionAsked {
+  id: string;
+  coverage: number | null;
+  overlap: number | null;
+}
+
 /**
  * One change by which every frame that was asked for would be kept.
  *
@@ -1807,6 +1961,20 @@ export interface ScreeningQuestion {
   dyes: string[];
   answers: ScreeningAnswer[];
   source: string;
+}
+
+/**
+ * A part of the retina to check off: the centre (the posterior pole), or an hour of a ring, such as
+ * `mid-3`. Hours run as the photographer faces a right eye, nasal at 3; in a left eye hour h stands for 12
+ * - h. `frames`: places in the sweep's list of those that show enough of it, best first; `shown`: what
+ * part of it all show together.
+ */
+export interface Sector {
+  id: string;
+  name: string;
+  ring: "far_periphery" | "midperiphery" | "posterior_pole";
+  frames: number[];
+  shown: number;
 }
 
 /**

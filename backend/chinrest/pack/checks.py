@@ -9,6 +9,7 @@ from .dye_checks import dye_faults
 from .faults import PackFault
 from .figures import figure_faults
 from .parts import CHOICE_LISTS, Parts
+from .planning_checks import planning_faults
 from .protocols import protocol_faults
 from .reaction_checks import reaction_faults
 from .regions import region_faults
@@ -38,6 +39,7 @@ def check(parts: Parts) -> Iterator[PackFault]:
     fields = {name for name, _ in parts.named("fields")}
     yield from protocol_faults(parts.protocols, parts.pace, fields)
     yield from region_faults(parts.own_regions)
+    yield from planning_faults(parts.planning, parts.own_regions)
 
 
 def _id_faults(ids: dict[str, list[tuple[str, str]]]) -> Iterator[PackFault]:

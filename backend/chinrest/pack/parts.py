@@ -13,6 +13,7 @@ from chinrest.model.series.pace import PACE, Pace
 from chinrest.model.series.protocol import Protocol
 
 from .dye_parts import DyeParts, read_dye_parts
+from .planned import Planning
 from .reader import Reader, Table
 from .regions import DrawnRegion
 from .schema import Choice, Choices, Contact, Field, Site, Stage, Step, Thresholds
@@ -67,6 +68,7 @@ class Parts(msgspec.Struct, kw_only=True):
     protocols: list[Protocol]
     own_regions: list[DrawnRegion]
     pace: Pace
+    planning: Planning
     choices: dict[str, list[Choice]]
     harm_scale: str
     phrases: dict[str, PhraseFile]
@@ -129,6 +131,7 @@ def read(reader: Reader) -> Parts:
         protocols=listed("protocols.toml", "protocols", Protocol),
         own_regions=listed("regions.toml", "regions", DrawnRegion),
         pace=_read_pace(reader),
+        planning=reader.whole("planning.toml", Planning) or Planning(),
         choices={name: listed("choices.toml", name, Choice) for name in CHOICE_LISTS},
         harm_scale=scale if isinstance(scale, str) else "",
         phrases=_read_phrases(reader),

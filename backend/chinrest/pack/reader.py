@@ -14,9 +14,9 @@ Table = dict[str, Any]
 
 DYE_FILES = {"dyes", "screening", "reaction", "watch", "takeaway", "protocols"}
 NEEDED = {"clinic", "optics", "faces", "limits", "steps", "fields", "choices", "emergency"}
-FILES = {*NEEDED, "regions", *DYE_FILES}
+FILES = {*NEEDED, "regions", "planning", *DYE_FILES}
 FOLDERS = {"steps", "phrases"}
-OPTIONAL = {"steps", "regions", *DYE_FILES, "protocols"}
+OPTIONAL = {"steps", "regions", "planning", *DYE_FILES, "protocols"}
 """`steps.toml` may be left out where the folder `steps/` holds them, the rest where a clinic gives none."""
 
 

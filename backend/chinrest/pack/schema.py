@@ -24,6 +24,18 @@ from chinrest.model.series.protocol import Protocol
 from chinrest.model.tables import PupilTable, TouchTable
 from chinrest.model.vectors import FitVector
 
+from .planned import (
+    PackChoice,
+    PackPattern,
+    PackPlan,
+    PackSweep,
+    PatternName,
+    Planning,
+    ReachClass,
+)
+
+from .regions import DrawnRegion
+
 Weight = Literal["stop", "must", "should", "note"]
 """A `stop` is passed by doing it, or by a named licensed person's release; a `must` also with a reason."""
 Screen = Literal[
@@ -227,6 +239,14 @@ class Pack(Struct, frozen=True, kw_only=True):
     watch: Watch | None = None
     takeaway: Takeaway | None = None
     dose_vectors: list[DoseVector] = []
+    own_regions: list[DrawnRegion] = []
     retina: PhoneRetina | None = None
     regions: list[PackRegion] = []
     cell_vectors: list[CellVector] = []
+    planning: Planning = Planning()
+    reach_classes: list[ReachClass] = []
+    plans: list[PackPlan] = []
+    pattern_names: list[PatternName] = []
+    patterns: list[PackPattern] = []
+    sweeps: list[PackSweep] = []
+    optic_choices: list[PackChoice] = []

@@ -17,6 +17,7 @@ from chinrest.model.series.protocol import Protocol
 from .checks import check
 from .faults import PackFaults
 from .parts import read
+from .planned import Planning
 from .reader import Reader
 from .regions import DrawnRegion
 from .schema import Choices, Emergency, Field, Site, Stage, Step, Thresholds
@@ -45,6 +46,7 @@ class Source(msgspec.Struct, frozen=True, kw_only=True):
     emergency: Emergency
     protocols: list[Protocol]
     pace: Pace
+    planning: Planning
     own_regions: list[DrawnRegion]
     dosing: Dosing | None
     dyes: list[Dye]
@@ -86,6 +88,7 @@ def load(path: Path | str) -> Source:
         thresholds=clinic.thresholds,
         protocols=parts.protocols,
         pace=parts.pace,
+        planning=parts.planning,
         own_regions=parts.own_regions,
         emergency=Emergency(
             first=page.first,

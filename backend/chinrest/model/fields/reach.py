@@ -7,7 +7,7 @@ import numpy as np
 from msgspec import Struct
 
 from .. import sentences
-from ..answer import least_pose, question_of
+from ..answer import GAZE_LIMIT_DEG, least_pose, question_of
 from ..errors import InputError
 from ..eye import pupil_ratio
 from ..face import FaceMeasures, FaceTables
@@ -19,6 +19,8 @@ from ..solve import discomfort_of
 Gaze = tuple[float, float]
 STEP_DEG = 8
 """Between candidate gazes: a quarter of a small field, in whole degrees that can be said aloud."""
+PULL_DEG = 2.0
+"""By such steps a gaze beyond reach is brought nearer the centre."""
 WIDEST_H_DEG, LOWEST_V_DEG, HIGHEST_V_DEG = 56, -40, 32
 
 
@@ -114,7 +116,8 @@ class Reach:
         if self.pupil_mm is not None and self.pupil_mm * pupil_ratio(h) < self.optic.least_pupil_mm:
             return "pupil"
         if (
-            abs(h) > q.stop_side_deg + q.yaw_limit_deg
+            max(abs(h), abs(v)) > GAZE_LIMIT_DEG
+            or abs(h) > q.stop_side_deg + q.yaw_limit_deg
             or v > q.stop_up_deg + q.pitch_limit_deg
             or -v > q.stop_down_deg + q.pitch_limit_deg
         ):
