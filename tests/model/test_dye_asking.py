@@ -35,9 +35,33 @@ def test_the_log_and_the_pack_know_the_same_consequences() -> None:
 
 
 def test_everything_that_has_to_be_asked_is_there() -> None:
-    wanted = """earlier_reaction allergies asthma heart kidney liver recent_event pregnancy breast_feeding beta_blocker
-    dialysis iodide shellfish arm_to_spare devices neck_back epilepsy anxiety language hearing escort
-    consent_seen equipment_today needle arm""".split()
+    wanted = [
+        "earlier_reaction",
+        "allergies",
+        "asthma",
+        "heart",
+        "kidney",
+        "liver",
+        "recent_event",
+        "pregnancy",
+        "breast_feeding",
+        "beta_blocker",
+        "dialysis",
+        "iodide",
+        "shellfish",
+        "arm_to_spare",
+        "devices",
+        "neck_back",
+        "epilepsy",
+        "anxiety",
+        "language",
+        "hearing",
+        "escort",
+        "consent_seen",
+        "equipment_today",
+        "needle",
+        "arm",
+    ]
     assert set(wanted) <= set(QUESTION)
 
 
