@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 
+from chinrest.model.series.contradiction import contradictions
 from chinrest.model.series.pace import Pace
 from chinrest.model.series.protocol import Protocol, ProtocolWindow
 
@@ -19,7 +20,8 @@ def protocol_faults(protocols: list[Protocol], pace: Pace, fields: set[str]) -> 
     for key, reason in _pace_faults(pace):
         yield PackFault(file=FILE, key=f"pace.{key}", reason=reason)
     for protocol in protocols:
-        for key, reason in _faults_of(protocol, fields):
+        found = list(_faults_of(protocol, fields)) or list(_contradictions(protocol, pace))
+        for key, reason in found:
             yield PackFault(file=FILE, key=f"protocols[{protocol.id}].{key}", reason=reason)
 
 
@@ -57,6 +59,25 @@ def _faults_of(protocol: Protocol, fields: set[str]) -> Found:
             yield f"windows[{window.id}].{key}", reason
         if window.dye not in dyes:
             yield f"windows[{window.id}].dye", f"is {window.dye!r}, which this protocol does not give"
+
+
+def _contradictions(protocol: Protocol, pace: Pace) -> Found:
+    """Needed windows that cannot be kept together, each time all of them by name."""
+    for frames in contradictions(protocol, pace):
+        told = [
+            f"'{frame.window.id}' ({frame.eye} eye, {frame.after_s + frame.from_s:g} to"
+            f" {frame.after_s + frame.to_s:g} s after the first injection)"
+            for frame in frames
+        ]
+        key = f"windows[{frames[-1].window.id}]"
+        if len(told) == 1:
+            yield key, f"{told[0]} is shorter than the {pace.frame_s:g} s that a frame takes"
+        else:
+            yield (
+                key,
+                f"{' and '.join(told)} contradict: a frame takes {pace.frame_s:g} s and an eye change"
+                f" {pace.eye_change_s:g} s, so they cannot all be kept",
+            )
 
 
 def _window_faults(window: ProtocolWindow, fields: set[str]) -> Found:

@@ -12,10 +12,11 @@ sleeps. Each is a witness. Walking from one reading to the next, a witness is ca
 If neither failed or only the wall clock did, the count tells the time. If only the count failed, the wall
 clock does. If both failed nothing vouches for the time: `uncertain`, with both readings.
 
-What this cannot see: a wall clock set forward by less than `UNSEEN_MS` while nothing of the app ran, or while
-it was hidden. It is taken for time that passed, and `by` says that the wall clock alone vouches. From
-`UNSEEN_MS` on, neither is believed: zones and summer time move clocks by half an hour and more. A stretch in
-which the phone sleeps without the page being hidden first (a laptop's lid) is taken for a moved wall clock.
+What this cannot see: a wall clock set forward by less than `UNSEEN_MS` while nothing of the app ran or while
+it was hidden, or back by less than the time that nothing of it ran. What it shows is taken for time that
+passed, and `by` says that the wall clock alone vouches. From `UNSEEN_MS` on neither is believed: zones and
+summer time move clocks by half an hour and more. A phone that sleeps without the page being hidden first (a
+laptop's lid) is taken for one whose wall clock was set.
 """
 
 from collections.abc import Sequence
