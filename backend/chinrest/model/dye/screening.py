@@ -25,7 +25,7 @@ class ScreeningQuestion(Struct, frozen=True, kw_only=True, forbid_unknown_fields
     """One question. `dyes`: asked where any of these is to be given; empty: always.
 
     `part`: what is asked of the patient, or made sure of in the room just before (`ready`).
-    `answers` run from the lightest: where more than one holds, the last of them is given.
+    Where more than one answer holds, the one of the heaviest consequence is given.
     """
 
     id: str
