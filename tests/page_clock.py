@@ -11,13 +11,15 @@ from playwright.sync_api import BrowserContext, Page
 CLOCKS = """(() => {
   const wall = Date.now.bind(Date);
   const count = performance.now.bind(performance);
+  if (location.protocol === "about:") return;
   const shift = (name) => Number(sessionStorage.getItem(name) ?? 0);
   window.realNow = wall;
   Date.now = () => wall() + shift("passed") + shift("set");
   performance.now = () => count() + shift("passed") - Number(window.passedAtStart ?? 0);
   window.passedAtStart = shift("passed");
   window.hiddenNow = false;
-  Object.defineProperty(document, "visibilityState", { get: () => (window.hiddenNow ? "hidden" : "visible") });
+  const seen = () => (window.hiddenNow ? "hidden" : "visible");
+  Object.defineProperty(document, "visibilityState", { get: seen });
   Object.defineProperty(document, "hidden", { get: () => window.hiddenNow });
 })()"""
 ADD = """([name, ms]) =>

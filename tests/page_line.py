@@ -1,4 +1,4 @@
-"""Writes a line as the app would, on this phone's own chain: for what a test has to begin with, not for what it tests."""
+"""Writes a line as the app would, on this phone's own chain: what a test begins with, not what it tests."""
 
 from __future__ import annotations
 

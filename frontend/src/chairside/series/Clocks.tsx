@@ -10,17 +10,17 @@ import type { DyeClock } from "./clocks";
 
 export function Clocks({ clocks }: { clocks: readonly DyeClock[] }) {
   return (
-    <dl class="dye-clocks" aria-label="Since the dye was given">
+    <dl class="since-dye" aria-label="Since the dye was given">
       {clocks.map((clock) => (
-        <div key={clock.dye} class="dye-clock">
+        <div key={clock.dye}>
           <dt>{clock.name}</dt>
           <dd>
             {clock.seconds === null ? (
-              <span class="dye-clock-lost">
+              <span class="since-dye-lost">
                 <Icon name="warn" /> clock uncertain
               </span>
             ) : (
-              <time class="dye-clock-time" role="timer">
+              <time class="since-dye-time" role="timer">
                 {clockText(clock.seconds)}
               </time>
             )}

@@ -1,7 +1,6 @@
 /** The frame that comes or waits: the largest thing on the screen, with what to set and how to answer it. */
-import { useState } from "preact/hooks";
 import type { CaseState } from "../../log";
-import type { Pack } from "../../types.gen";
+import type { FrameTaken, Pack } from "../../types.gen";
 import { Button, Icon } from "../../ui";
 import { PoseFacts } from "../frames/PoseFacts";
 import { saving } from "../record";
@@ -9,6 +8,7 @@ import { EYE_WORD, MODALITY_WORD } from "../words";
 import { type Answering, answer, burst } from "./answer";
 import type { SeriesFrame } from "./course";
 import { asksToDrawBack, type Placed } from "./moves";
+import { placed } from "./relay";
 import { isLate } from "./timing";
 import { gazeTitle, whenWords, windowName, windowWords } from "./words";
 
@@ -22,87 +22,64 @@ export interface NowProps extends Answering {
   /** Where eye, gaze and head were for the frame before. */
   from: Placed | null;
   onAgain: (frame: SeriesFrame) => void;
+  onAnswered: () => void;
 }
 
 export function Now(props: NowProps) {
   const { pack, state, frame, in_s, from, protocol } = props;
-  const [movedFor, setMovedFor] = useState<string | null>(null);
   const move = asksToDrawBack(from, frame, pack);
   const late = in_s !== null && isLate(in_s);
+  const pose = (
+    <PoseFacts {...{ pack, state, eye: frame.eye, optic: props.optic, gaze_deg: frame.gaze_deg }} />
+  );
+  const tell = async (outcome: FrameTaken["outcome"]): Promise<void> => {
+    if (await answer(props, frame, outcome)) props.onAnswered();
+  };
+  const busy = saving.value > 0;
   return (
     <section class={`card card-now stack series-now ${late ? "series-late" : ""}`} aria-label="This frame">
-      <div class="stack-tight">
-        <p class="series-when t-do">
-          <Icon name={late ? "warn" : "forward"} />
-          <span>{in_s === null ? "When the team has the time" : whenWords(in_s)}</span>
-        </p>
-        <p class="t-do series-eye">
-          {EYE_WORD[frame.eye]}
-          {frame.burst ? ", one burst" : ""}
-        </p>
+      <div>
+        <div class="series-head t-do">
+          <p>
+            {EYE_WORD[frame.eye]}
+            {frame.burst ? ", burst" : ""}
+          </p>
+          <p class="series-when">
+            <Icon name={late ? "warn" : "clock"} />
+            <span>{in_s === null ? "When you can" : whenWords(in_s)}</span>
+          </p>
+        </div>
         <h1 class="series-title">{gazeTitle(frame)}</h1>
-        <p class="quiet">
-          {MODALITY_WORD[frame.dye]}, {windowName(pack, protocol, frame.window).toLowerCase()}. Window{" "}
-          <span class="number">{windowWords(frame)}</span>.
-        </p>
       </div>
-      {move !== null && movedFor !== frame.id ? (
-        <>
-          <DrawBack frame={frame} eyeChanges={move === "eye"} />
-          <PoseFacts {...{ pack, state, eye: frame.eye, optic: props.optic, gaze_deg: frame.gaze_deg }} />
-          <Button kind="main" big wide onClick={() => setMovedFor(frame.id)}>
-            Moved, and back in place
-          </Button>
-          <Button
-            wide
-            icon="cross"
-            disabled={saving.value > 0}
-            onClick={() => void answer(props, frame, "missed")}
-          >
-            Missed
-          </Button>
-        </>
+      {move !== null && <DrawBack frame={frame} eyeChanges={move === "eye"} />}
+      {pose}
+      {move !== null ? (
+        <Button kind="main" big wide onClick={() => placed(state.id, frame.id)}>
+          Moved, and back in place
+        </Button>
+      ) : frame.burst ? (
+        <Button kind="main" big wide disabled={busy} onClick={() => void burst(props, frame, "started")}>
+          Start the burst
+        </Button>
       ) : (
-        <>
-          <PoseFacts {...{ pack, state, eye: frame.eye, optic: props.optic, gaze_deg: frame.gaze_deg }} />
-          {frame.burst ? (
-            <Button
-              kind="main"
-              big
-              wide
-              disabled={saving.value > 0}
-              onClick={() => void burst(props, frame, "started")}
-            >
-              Start the burst
-            </Button>
-          ) : (
-            <Button
-              kind="main"
-              big
-              wide
-              icon="tick"
-              disabled={saving.value > 0}
-              onClick={() => void answer(props, frame, "taken")}
-            >
-              Taken
-            </Button>
-          )}
-          <div class="halves">
-            {!frame.burst && (
-              <Button icon="warn" disabled={saving.value > 0} onClick={() => props.onAgain(frame)}>
-                Again
-              </Button>
-            )}
-            <Button
-              icon="cross"
-              disabled={saving.value > 0}
-              onClick={() => void answer(props, frame, "missed")}
-            >
-              Missed
-            </Button>
-          </div>
-        </>
+        <Button kind="main" big wide icon="tick" disabled={busy} onClick={() => void tell("taken")}>
+          Taken
+        </Button>
       )}
+      <div class="halves">
+        {!frame.burst && move === null && (
+          <Button icon="warn" disabled={busy} onClick={() => props.onAgain(frame)}>
+            Again
+          </Button>
+        )}
+        <Button icon="cross" disabled={busy} onClick={() => void tell("missed")}>
+          Missed
+        </Button>
+      </div>
+      <p class="quiet">
+        {MODALITY_WORD[frame.dye]}, {windowName(pack, protocol, frame.window).toLowerCase()}. Window{" "}
+        <span class="number">{windowWords(frame)}</span>.
+      </p>
     </section>
   );
 }
@@ -135,7 +112,6 @@ export function BurstRuns(
         {since_s === null ? "Runs" : <span class="number">{Math.max(0, Math.floor(since_s))} s</span>}
         {until_s !== null && until_s > 0 && (
           <span class="quiet">
-            {" "}
             , <span class="number">{Math.ceil(until_s)} s</span> to go
           </span>
         )}

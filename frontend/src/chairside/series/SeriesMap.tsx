@@ -25,7 +25,8 @@ export function SeriesMap({ pack, state, eye, optic, frames, now }: MapSlotProps
       status: frame.id === now ? "now" : "open",
     });
   }
-  const words = `${EYE_WORD[eye]}: ${count(taken.length, "frame", "frames")} taken, ${coming.size} to come`;
+  const toCome = frames.filter((frame) => frame.eye === eye && isOpen(frame)).length;
+  const words = `${EYE_WORD[eye]}: ${count(taken.length, "frame", "frames")} taken, ${toCome} to come`;
   return (
     <section class="stack-tight" aria-label="Map of the retina">
       <h2>{words}</h2>

@@ -33,7 +33,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
   const [again, setAgain] = useState<SeriesFrame | null>(null);
   const [looking, setLooking] = useState<SeriesFrame | null>(null);
   const course = layout === null ? null : (one?.course ?? courseOf(pack, layout, state, clocks));
-  const chosen = course?.frames.find((frame) => frame.id === picked && isOpen(frame));
+  const chosen = course?.frames.find((frame) => frame.id === picked);
   const current = course?.running ?? chosen ?? course?.current ?? null;
   const mapped = (current ?? course?.frames[0])?.eye ?? firstEye(state);
   // drawn anew when a frame is answered, not with every look at the clock
@@ -99,6 +99,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
           in_s={in_s}
           from={course.before}
           onAgain={setAgain}
+          onAnswered={() => setPicked(null)}
         />
       ) : null}
       {course.after !== null && given && !course.stopped && (
@@ -124,7 +125,11 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
         <h2>
           {course.frames.filter((f) => !isOpen(f)).length} of {course.frames.length} answered
         </h2>
-        <FrameList course={course} pack={pack} onPick={(frame) => setPicked(frame.id)} />
+        <FrameList
+          course={course}
+          pack={pack}
+          onPick={(frame) => setPicked(frame.burst && !isOpen(frame) ? null : frame.id)}
+        />
       </section>
       {(cues.value.sound || cues.value.speech) && given && !soundReady.value && (
         <p class="quiet t-small">Touch the screen once, so that the browser lets the countdown be heard.</p>
@@ -142,7 +147,9 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
                   wide
                   disabled={saving.value > 0}
                   onClick={async () => {
-                    if (await answer(by, again, "again", c.id)) setAgain(null);
+                    if (!(await answer(by, again, "again", c.id))) return;
+                    setAgain(null);
+                    setPicked(again.id);
                   }}
                 >
                   {c.text}

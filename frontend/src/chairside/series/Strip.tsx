@@ -31,7 +31,7 @@ function One({ one, named }: { one: Timed; named: boolean }) {
   return (
     <section class={`series-strip ${late || lost ? "series-strip-late" : ""}`} aria-label="The dye's clock">
       <p class="series-strip-words">
-        <Icon name={late || lost ? "warn" : "history"} />
+        <Icon name={late || lost ? "warn" : "clock"} />
         <span>
           {named && <span class="strong">{state.code}: </span>}
           {lost ? (

@@ -3,7 +3,7 @@ import type { CaseState, Eye } from "../../log";
 import type { FrameTaken, LaidFrame, Layout, Modality, Pack, Protocol } from "../../types.gen";
 import type { DyeClock } from "./clocks";
 import type { Placed } from "./moves";
-import { relaidAt } from "./relay";
+import { placedFor, relaidAt } from "./relay";
 
 export interface SeriesFrame extends Omit<LaidFrame, "eye"> {
   /** The patient's own eye; `role` is what the protocol calls it. */
@@ -135,6 +135,13 @@ function placedAt(frames: readonly SeriesFrame[], state: CaseState, optic: strin
   return "gaze_deg" in shot ? { eye: shot.eye, gaze_deg: shot.gaze_deg, turn: 0 } : null;
 }
 
+/** The open frames where no clock tells the time: on from the last answered one, and what was passed over after. */
+function onward(frames: readonly SeriesFrame[], open: readonly SeriesFrame[]): SeriesFrame[] {
+  const last = frames.findLastIndex((frame) => !isOpen(frame));
+  const before = (frame: SeriesFrame): boolean => frames.indexOf(frame) < last;
+  return [...open.filter((frame) => !before(frame)), ...open.filter(before)];
+}
+
 /** The case's series by a layout, at this moment. */
 export function courseOf(pack: Pack, layout: Layout, state: CaseState, clocks: readonly DyeClock[]): Course {
   const now_s = lineNow(layout, clocks);
@@ -144,7 +151,8 @@ export function courseOf(pack: Pack, layout: Layout, state: CaseState, clocks: r
   const open = frames.filter(isOpen);
   const next = relaidAt(pack.pace, layout, state, frames, clocks, now_s);
   if (next !== null) for (const frame of open) frame.due_s = next.due_s.get(frame.id) ?? null;
-  const order = next === null ? open : next.order.flatMap((id) => open.find((f) => f.id === id) ?? []);
+  const order =
+    next === null ? onward(frames, open) : next.order.flatMap((id) => open.find((f) => f.id === id) ?? []);
   const current = order[0] ?? null;
   const named = (ids: readonly string[]): SeriesFrame[] => open.filter((frame) => ids.includes(frame.id));
   return {
@@ -158,8 +166,9 @@ export function courseOf(pack: Pack, layout: Layout, state: CaseState, clocks: r
     crowded: named(next?.crowded ?? []),
     slack_s: next?.slack_s ?? null,
     unseen: frames.filter((frame) => frame.status === "shot"),
-    stopped: state.seriesStopped.length > 0,
-    before: placedAt(frames, state, layout.optic),
+    // laid again after it was stopped, as after an emergency that came to nothing, it goes on
+    stopped: (state.seriesStopped.at(-1)?.at ?? -1) > (state.laid.at(-1)?.at ?? -1),
+    before: placedFor(state, frames) ?? placedAt(frames, state, layout.optic),
     call_s: next?.call_s ?? current?.start_s ?? 0,
   };
 }

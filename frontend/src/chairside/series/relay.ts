@@ -1,4 +1,5 @@
 /** What is left, laid anew from where the series stands: the kernel asked at the right moments, and its answers kept. */
+import { signal } from "@preact/signals";
 import { nextFrames } from "../../kernel";
 import type { CaseState } from "../../log";
 import type { FrameTaken, Layout, NextFrames, Pace, SeriesBurst } from "../../types.gen";
@@ -19,7 +20,22 @@ export interface Relaid {
 
 /** The order that each case follows, so that it stays while it can be kept. */
 const followed = new Map<string, string[]>();
-const answers = new Map<string, { state: CaseState; second: number; answer: Relaid }>();
+const answers = new Map<string, { state: CaseState; second: number; at: string | null; answer: Relaid }>();
+
+/** The frame that the hands have been brought to and that is not taken yet, by case: no move comes before it. */
+const place = signal<Record<string, string>>({});
+
+export function placed(id: string, frame: string): void {
+  place.value = { ...place.value, [id]: frame };
+}
+
+/** The open frame that the hands are at, if they were brought to one since the last frame. */
+export function placedFor(state: CaseState, frames: readonly SeriesFrame[]): SeriesFrame | null {
+  const id = place.value[state.id];
+  return (
+    frames.find((frame) => frame.id === id && (frame.status === "open" || frame.status === "again")) ?? null
+  );
+}
 
 type Since = Partial<Record<DyeClock["modality"], number>>;
 
@@ -75,10 +91,11 @@ export function relaidAt(
   if (now_s === null || clocks.some((clock) => clock.seconds === null)) return null;
   const key = `${state.id} ${layout.id}`;
   const second = Math.floor(now_s);
+  const at = placedFor(state, frames)?.id ?? null;
   const kept = answers.get(key);
-  if (kept?.state === state && kept.second === second) return kept.answer;
+  if (kept?.state === state && kept.second === second && kept.at === at) return kept.answer;
   const answer = ask(pace, layout, state, frames, clocks, now_s, key);
-  answers.set(key, { state, second, answer });
+  answers.set(key, { state, second, at, answer });
   followed.set(key, answer.order);
   return answer;
 }
@@ -94,7 +111,7 @@ function ask(
 ): Relaid {
   const open = (frame: SeriesFrame): boolean => frame.status === "open" || frame.status === "again";
   const done = frames.filter((frame) => !open(frame)).map((frame) => frame.id);
-  const last = lastShot(state, new Set(frames.map((frame) => frame.id)));
+  const last = placedFor(state, frames)?.id ?? lastShot(state, new Set(frames.map((frame) => frame.id)));
   const running = frames.find((frame) => frame.status === "running");
   const runs = clocks.find((clock) => clock.modality === running?.dye)?.seconds ?? null;
   // nothing else begins before the burst is over
