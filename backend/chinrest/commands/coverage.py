@@ -8,14 +8,12 @@ import click
 from chinrest.model.errors import InputError
 from chinrest.model.fields.coverage import Coverage
 from chinrest.model.fields.coverage import coverage as coverage_of
-from chinrest.model.fields.phone import PackRegion
 from chinrest.model.fit import EyeSide
 from chinrest.model.retina.regions import Cone
 from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
 from chinrest.pack.regions import DrawnRegion, region_by_id
-from chinrest.pack.schema import Pack
 
 from .ending import CommandError
 from .printing import end_with_faults, print_json
@@ -79,10 +77,9 @@ def coverage(
         click.echo("\n".join(in_words(found, eye)))
 
 
-def own_regions(path: Path) -> list[DrawnRegion] | list[PackRegion]:
+def own_regions(path: Path) -> list[DrawnRegion]:
     """The clinic's own regions, from a source folder or a compiled pack. Raises PackFaults."""
-    guidance = open_guidance(path)
-    return guidance.regions if isinstance(guidance, Pack) else guidance.own_regions
+    return open_guidance(path).own_regions
 
 
 def in_words(found: Coverage, eye: EyeSide) -> list[str]:
@@ -97,7 +94,7 @@ def in_words(found: Coverage, eye: EyeSide) -> list[str]:
     for i, ((field_deg, h_deg, v_deg), alone, join) in enumerate(
         zip(found.fields, found.field_mm2, found.joins, strict=True), 1
     ):
-        line = f"  {i}. {field_deg:g}° at {gaze_in_words(h_deg, v_deg)}: {alone:.0f} mm²"
+        line = f"  {i}. {field_deg:g}°, looking {gaze_in_words(h_deg, v_deg)}: {alone:.0f} mm²"
         if join is not None:
             line += f"; joined to {join.to + 1} by {join.overlap_mm2:.0f} mm² ({join.overlap_fraction:.0%})"
         lines.append(line)

@@ -22,7 +22,7 @@ def build(source: Source) -> Pack:
     """Adds the tables and check vectors that are computed from the source."""
     given = {name: getattr(source, name) for name in source.__struct_fields__}
     optics, faces, limits = source.optics, source.faces, source.limits
-    seen = retina_parts(given.pop("own_regions"))
+    seen = retina_parts(source.own_regions)
     laid = layouts(source.protocols, optics, source_fields(source), source.pace)
     return Pack(
         format=FORMAT,

@@ -42,7 +42,7 @@ class RetinaParts(Struct, frozen=True, kw_only=True):
     cell_vectors: list[CellVector]
 
 
-def region_by_id(name: str, drawn: Sequence[DrawnRegion | PackRegion]) -> Region:
+def region_by_id(name: str, drawn: Sequence[DrawnRegion]) -> Region:
     """One of the model's regions or of the clinic's. Raises InputError naming those that are known."""
     known = regions()
     own = {each.id: each for each in drawn if each.id not in known}
@@ -53,17 +53,15 @@ def region_by_id(name: str, drawn: Sequence[DrawnRegion | PackRegion]) -> Region
     return known[name]
 
 
-def shape_of(drawn: DrawnRegion | PackRegion) -> Region:
+def shape_of(drawn: DrawnRegion) -> Region:
     return custom(drawn.id, drawn.name, drawn.source, cones=drawn.cones, polygon=drawn.polygon)
 
 
 def retina_parts(drawn: Sequence[DrawnRegion]) -> RetinaParts:
     """Cells, regions and check vectors for the phone; the model's regions first."""
-    own = [shape_of(each) for each in drawn]
-    shapes = [*regions().values(), *own]
+    shapes = [*regions().values(), *(shape_of(each) for each in drawn)]
     retina = phone_retina(shapes)
-    listed = [pack_region(region) for region in regions().values()]
-    listed += [pack_region(region, each.cones, each.polygon) for region, each in zip(own, drawn, strict=True)]
+    listed = [pack_region(region) for region in shapes]
     return RetinaParts(retina=retina, regions=listed, cell_vectors=cell_vectors(retina, listed))
 
 

@@ -33,7 +33,6 @@ from .planned import (
     Planning,
     ReachClass,
 )
-
 from .regions import DrawnRegion
 
 Weight = Literal["stop", "must", "should", "note"]

@@ -65,16 +65,13 @@ class PhoneRetina(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True)
 
 class PackRegion(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A part of the retina that can be asked for. `rings`: closed outlines on the map, mm, pieces and holes
-    alike (inside is what an odd number of them goes round). `area_mm2` is exact, not counted in cells.
-    `cones` (full angle, H, V) and `polygon` (H, V) say how a clinic drew its own; empty for the model's."""
+    alike (inside is what an odd number of them goes round). `area_mm2` is exact, not counted in cells."""
 
     id: str
     name: str
     source: str
     area_mm2: float
     rings: list[Points]
-    cones: list[Cone] = []
-    polygon: list[tuple[float, float]] = []
 
 
 class CellUnion(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -140,17 +137,13 @@ def phone_retina(known: Sequence[Region]) -> PhoneRetina:
     )
 
 
-def pack_region(
-    region: Region, cones: Sequence[Cone] = (), polygon: Sequence[tuple[float, float]] = ()
-) -> PackRegion:
+def pack_region(region: Region) -> PackRegion:
     return PackRegion(
         id=region.id,
         name=region.name,
         source=region.source,
         area_mm2=round(region.area_mm2, 3),
         rings=rings_of(region.shape),
-        cones=list(cones),
-        polygon=list(polygon),
     )
 
 
