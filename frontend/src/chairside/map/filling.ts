@@ -1,5 +1,5 @@
 /** What has been photographed of a retina and what is still missing, counted in the pack's own cells. Pure. */
-import { type Cone, shownBy, unionOf } from "../../kernel";
+import { type Cone, unionOf } from "../../kernel";
 import type { CaseState, Eye } from "../../log";
 import type { Field, Optic, Pack, PackRegion, PhoneRetina } from "../../types.gen";
 import { frameRows } from "../frames/plan";
@@ -95,9 +95,14 @@ export function fillingOf(
   region: string,
 ): Filling {
   const now = unionOf(retina, regions, taken);
-  const all = unionOf(retina, regions, [...taken, ...planned]);
-  const shown = shownBy(retina, taken);
-  const either = shownBy(retina, [...taken, ...planned]);
+  const all = planned.length === 0 ? now : unionOf(retina, regions, [...taken, ...planned]);
+  const flags = (cells: readonly number[]): Uint8Array => {
+    const flagged = new Uint8Array(retina.column.length);
+    for (const i of cells) flagged[i] = 1;
+    return flagged;
+  };
+  const shown = flags(now.cells);
+  const either = flags(all.cells);
   const bit = regions.findIndex((r) => r.id === region);
   const missing = Uint8Array.from(retina.region_bits, (bits, i) =>
     bit >= 0 && ((bits >>> bit) & 1) === 1 && !either[i] ? 1 : 0,
