@@ -85,6 +85,14 @@ export interface AskClosing {
   note: string;
 }
 
+/** Other people's rate, and how ours differs from it (ours less theirs, an exact test). */
+export interface BesidePublished {
+  published: PublishedRate;
+  rate: Rate;
+  ours: string;
+  comparison: Comparison | null;
+}
+
 export type BrowClass = "flat" | "heavy" | "medium";
 
 /** A rounded solid between two landmarks; the radius changes evenly from end to end. */
@@ -238,6 +246,23 @@ export interface ClassValue {
   meaning: string;
 }
 
+/**
+ * One scale's class: that of its heaviest placed sign. `class_id` and `class_name` None: no sign is
+ * placed in it.
+ *
+ * `by`: the signs that put it there; `not_placed`: signs seen of which this scale's source says nothing, so
+ * that a light class is never read as if they had been weighed.
+ */
+export interface Classed {
+  scale: string;
+  scale_name: string;
+  version: string;
+  class_id: string | null;
+  class_name: string | null;
+  by: string[];
+  not_placed: string[];
+}
+
 export interface Classify {
   seen: number;
   harm: Harm | null;
@@ -342,6 +367,20 @@ export interface CommentOn {
 }
 
 /**
+ * First rate less second rate, as proportions (-1 to 1), with its 95 % interval and the exact test's P.
+ *
+ * `p_two_sided`: Fisher's exact test, the sum over all tables with these margins that are no likelier than
+ * the one seen. Other exact tests exist and may fall on the other side of any threshold: this one is fixed
+ * in advance. `difference95`: method 10 of Newcombe 1998, Stat Med 17:873, from the two Wilson intervals.
+ * The two answer by different methods, so near P = 0.05 one may include no difference and the other not.
+ */
+export interface Comparison {
+  difference: number;
+  difference95: [number, number];
+  p_two_sided: number;
+}
+
+/**
  * All that is given must hold. A list holds when any of it does. Empty means always.
  *
  * `flags`: any of these flags is set on the case; `without_flags`: none of these is.
@@ -382,6 +421,13 @@ export interface Criterion {
   groups: string[][];
   least: number;
   source: string;
+}
+
+export interface DeviceAwaited {
+  label: string;
+  site: string;
+  last_heard_at: number | null;
+  waiting: number | null;
 }
 
 /** First line of each device: its public signing key (SPKI, base64) and label. */
@@ -1636,6 +1682,18 @@ export interface ProtocolWindow {
   source: string;
 }
 
+/** `events` among `tests` as printed. `counted`: what the authors called an event. */
+export interface PublishedRate {
+  id: string;
+  dye: string;
+  route: "intravenous" | "oral";
+  which: "any" | "severe";
+  counted: string;
+  events: number;
+  tests: number;
+  source: string;
+}
+
 export interface PupilMeasured {
   eye: EyeSide;
   pupil_mm: number;
@@ -1653,6 +1711,58 @@ export interface PupilTable {
   step_deg: number;
   ratios: number[];
   source: string;
+}
+
+/**
+ * Events among procedures. All but the two counts are per 1,000 procedures; intervals are [low, high].
+ *
+ * `rule_of_three` is 3/n and `upper95_one_sided` the exact limit that it stands for, 1 - 0.05^(1/n); both
+ * only where no event was seen, else null. Hanley & Lippman-Hand 1983, JAMA 249:1743; Eypasch et al. 1995,
+ * BMJ 311:619, who use 3/n above 30 procedures. `exact95` is two-sided, so its upper end lies higher.
+ * `poisson95` takes the count as Poisson; it fits where one procedure may have several events.
+ */
+export interface Rate {
+  events: number;
+  procedures: number;
+  per_1000: number;
+  exact95: [number, number];
+  wilson95: [number, number];
+  poisson95: [number, number];
+  rule_of_three: number | null;
+  upper95_one_sided: number | null;
+  small_number: string[];
+}
+
+/**
+ * `definition`: what is counted among what. `rules`: what is counted and left out. `provisional`:
+ * devices that may still hold lines of the period. `position`: where in the log it was counted.
+ */
+export interface RateReport {
+  of: "event" | "near_miss" | "reaction" | "touch";
+  by: "dye" | "harm" | "month" | "none" | "optic" | "route" | "site" | "what";
+  definition: string;
+  rules: string[];
+  rows: RateRow[];
+  total: RateRow;
+  published: BesidePublished[];
+  provisional: DeviceAwaited[];
+  position: number;
+  first: string | null;
+  last: string | null;
+  site: string | null;
+}
+
+/**
+ * `key` is the id that the rate is split by ("" where it is of all). `rate` is null where nothing was
+ * done, or where there were more events than procedures, which no proportion holds: `none` then says
+ * so.
+ */
+export interface RateRow {
+  key: string;
+  events: number;
+  procedures: number;
+  rate: Rate | null;
+  none: string | null;
 }
 
 /**
@@ -1734,6 +1844,26 @@ export interface ReactionObserved {
   note?: string;
   green_dye_s?: number | null;
   salt: string;
+}
+
+/**
+ * One reaction. `line` opened it; `ended_at` null: it runs, and nothing is derived from it.
+ *
+ * `signs`: every sign seen at any time; one tapped by mistake and withdrawn is not among them. `lowest`:
+ * of each reading the lowest that was taken. `pack`: in use when it was opened, so that its tables hold.
+ * `classes`: one for each scale of that pack, derived each time it is read and never stored; empty with
+ * `why`.
+ */
+export interface ReactionRow {
+  line: string;
+  at: number;
+  ended_at: number | null;
+  outcome: string | null;
+  pack: string | null;
+  signs: string[];
+  lowest: Record<string, number>;
+  classes: Classed[];
+  why: string;
 }
 
 /** A sign (an id of the pack) seen now, or no longer: the change, not the whole list. */
@@ -2268,6 +2398,7 @@ export interface Timeline {
   practice: boolean;
   entries: TimelineEntry[];
   position: number;
+  reactions: ReactionRow[];
 }
 
 /**

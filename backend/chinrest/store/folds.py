@@ -1,6 +1,6 @@
 """Cases and incidents as rows, folded from the lines in the transaction that changes them."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -10,8 +10,18 @@ from sqlalchemy.engine import Row
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.amendments import Standing, stand
-from chinrest.log.case_events import CaseClosed, CaseOpened, LineAmended, PoseFound, SafetyNoted
+from chinrest.log.case_events import (
+    CaseClosed,
+    CaseOpened,
+    FrameTaken,
+    LineAmended,
+    OpticChosen,
+    PoseFound,
+    SafetyNoted,
+    StepSkipped,
+)
 from chinrest.log.cases import CaseFact, fold_case
+from chinrest.log.dye_events import DyeInjected
 from chinrest.log.envelope import Envelope
 from chinrest.log.incidents import IncidentFact, fold_incidents
 from chinrest.log.kept import KeptLine
@@ -24,8 +34,9 @@ from chinrest.log.reaction_events import (
     ReactionStarted,
 )
 from chinrest.log.registry import type_of
+from chinrest.log.tallies import fold_tallies
 from chinrest.store.house import take_positions
-from chinrest.store.tables import cases, incidents, lines
+from chinrest.store.tables import cases, incidents, lines, tallies
 
 FOLDED_TYPES = {
     type_of(cls)
@@ -40,6 +51,10 @@ FOLDED_TYPES = {
         ReactionEnded,
         ReactionAttached,
         PracticeEnded,
+        DyeInjected,
+        OpticChosen,
+        StepSkipped,
+        FrameTaken,
     )
 }
 """The types that a fold's outcome hangs on."""
@@ -114,7 +129,8 @@ async def _refold_part(connection: AsyncConnection, part: Sequence[str]) -> None
     }
     await connection.execute(delete(incidents).where(incidents.c.case_id.in_(part)))
     await connection.execute(delete(cases).where(cases.c.case_id.in_(part)))
-    case_rows, incident_rows = [], []
+    await connection.execute(delete(tallies).where(tallies.c.case_id.in_(part)))
+    case_rows, incident_rows, tally_rows = [], [], []
     for case, kept_lines in by_case.items():
         standing = stand(kept_lines)
         fact = fold_case(case, standing)
@@ -133,11 +149,44 @@ async def _refold_part(connection: AsyncConnection, part: Sequence[str]) -> None
                 "closed_feed": _closed_feed(standing, feeds) if fact.state == "closed" else None,
             }
         )
-        incident_rows += [_incident_row(incident) for incident in fold_incidents(standing)]
+        found = fold_incidents(standing)
+        incident_rows += [_incident_row(incident) for incident in found]
+        tally_rows += _tally_rows(fact, standing, found)
     if case_rows:
         await connection.execute(insert(cases), case_rows)
     if incident_rows:
         await connection.execute(insert(incidents), incident_rows)
+    if tally_rows:
+        await connection.execute(insert(tallies), tally_rows)
+
+
+def _tally_rows(
+    fact: CaseFact, standing: Sequence[Standing], found: Sequence[IncidentFact]
+) -> list[dict[str, object]]:
+    counted = fold_tallies(fact, standing, found)
+    if counted is None:
+        return []
+    summed: Counter[tuple[str, str, str]] = Counter()
+    for tally in counted.tallies:
+        # what a phone claims may be longer than a column: its beginning tells it apart well enough
+        summed[tally.kind, _short(tally.key), _short(tally.sub)] += tally.n
+    return [
+        {
+            "case_id": fact.case,
+            "kind": kind,
+            "key": key,
+            "sub": sub,
+            "n": n,
+            "site": fact.site,
+            "month": counted.month,
+            "at": counted.at,
+        }
+        for (kind, key, sub), n in summed.items()
+    ]
+
+
+def _short(text: str) -> str:
+    return (storable(text) or "")[:200]
 
 
 async def refold_loose(connection: AsyncConnection, device: str) -> None:

@@ -16,8 +16,10 @@ from chinrest.log.incidents import IncidentList, IncidentRow
 from chinrest.log.review_events import ReviewBody
 from chinrest.log.reviews import Review
 from chinrest.log.signing import sign
+from chinrest.log.tallies import TallyKind
 from chinrest.log.timeline import Timeline
 from chinrest.store import (
+    counting,
     deciding,
     devices,
     export,
@@ -30,6 +32,7 @@ from chinrest.store import (
     pull,
     review,
 )
+from chinrest.store.counting import Counted, Period, Split
 from chinrest.store.engine import Engine
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
@@ -370,6 +373,20 @@ class Store:
         """Others of the same kind, newest first: same optic before other optics, practice left out."""
         async with self._engine.read() as connection:
             return await review.like_incidents(connection, line, limit)
+
+    async def counted(
+        self, above: TallyKind, below: TallyKind, period: Period, split: tuple[Split, Split], end: int
+    ) -> Counted:
+        """Events among procedures, from one state of the log; see `chinrest.store.counting`."""
+        async with self._engine.read() as connection:
+            return await counting.counted(connection, above, below, period, split, end)
+
+    async def moments(
+        self, kind: TallyKind, period: Period, keys: Sequence[str] | None = None
+    ) -> list[tuple[int, int]]:
+        """(ms, count) of each case that has some of the kind, in the order of time."""
+        async with self._engine.read() as connection:
+            return await counting.moments(connection, kind, period, keys=keys)
 
     async def review_of(self, incident: str) -> Review:
         async with self._engine.read() as connection:

@@ -199,6 +199,21 @@ incidents = Table(
     Index(None, "at"),
 )
 
+# what each case that counts adds to the counts that rates are made of; `at` and `month` are of its opening
+tallies = Table(
+    "tallies",
+    metadata,
+    Column("case_id", String(64), primary_key=True),
+    Column("kind", String(20), primary_key=True),
+    Column("key", String(200), primary_key=True),
+    Column("sub", String(200), primary_key=True),
+    Column("n", Integer, nullable=False),
+    Column("site", String(100), nullable=False),
+    Column("month", String(7), nullable=False),
+    Column("at", BigInteger, nullable=False),
+    Index(None, "kind", "month", "site", "key", "sub", "n"),
+)
+
 # which incident each review line of the server's own chain is about
 review_lines = Table(
     "review_lines",

@@ -1,4 +1,4 @@
-"""The server signs (receipts, seals of exports), and incidents are reviewed."""
+"""The server signs (receipts, seals of exports), incidents are reviewed, and cases are counted."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -12,6 +12,24 @@ depends_on = None
 def upgrade() -> None:
     # null until the store is next opened: it then makes the key
     op.add_column("house", sa.Column("signing_key", sa.Text(), nullable=True))
+    op.create_table(
+        "tallies",
+        sa.Column("case_id", sa.String(length=64), nullable=False),
+        sa.Column("kind", sa.String(length=20), nullable=False),
+        sa.Column("key", sa.String(length=200), nullable=False),
+        sa.Column("sub", sa.String(length=200), nullable=False),
+        sa.Column("n", sa.Integer(), nullable=False),
+        sa.Column("site", sa.String(length=100), nullable=False),
+        sa.Column("month", sa.String(length=7), nullable=False),
+        sa.Column("at", sa.BigInteger(), nullable=False),
+        sa.PrimaryKeyConstraint("case_id", "kind", "key", "sub", name=op.f("pk_tallies")),
+    )
+    op.create_index(
+        op.f("ix_tallies_kind_month_site_key_sub_n"),
+        "tallies",
+        ["kind", "month", "site", "key", "sub", "n"],
+        unique=False,
+    )
     op.create_table(
         "review_lines",
         sa.Column("line", sa.String(length=36), nullable=False),

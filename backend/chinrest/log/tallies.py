@@ -1,0 +1,123 @@
+"""What a case adds to the counts that rates are made of. Denominators come from the log, and from nothing
+else.
+
+A case counts when its opening stands, it is no practice, and it was not cancelled before any dye was given.
+What is amended counts as it stands; what was taken back doesn't.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from typing import Literal
+
+from msgspec import Struct
+
+from chinrest.log.amendments import Standing
+from chinrest.log.case_events import Body, FrameTaken, OpticChosen, StepSkipped
+from chinrest.log.cases import CaseFact, first_opening
+from chinrest.log.dye_events import DyeInjected
+from chinrest.log.incidents import REACTION, TOUCHED, IncidentFact
+
+TallyKind = Literal[
+    "visit", "injection", "use", "touch", "reaction", "event", "near_miss", "skipped", "again"
+]
+DYE_REACTION = "dye_reaction"
+"""The id of the safety event 'reaction to the dye', in packs and in the log."""
+
+
+class Tally(Struct, frozen=True, kw_only=True):
+    """`n` of a kind in one case, by what (`key`) and by which (`sub`):
+
+    visit       one a case that counts
+    injection   dye given, by dye and route
+    use         times that an optic was put on, by optic
+    touch       touches, by optic (empty where not said)
+    reaction    reactions to a dye that reached the patient, by dye (the last given before it; empty where no
+                injection is on record) and by harm as reported
+    event       safety events that reached the patient or may have, by what and by harm as reported
+    near_miss   by what
+    skipped     steps not done, by step and reason
+    again       frames taken again, by reason and optic
+    """
+
+    kind: TallyKind
+    key: str
+    sub: str
+    n: int
+
+
+class CaseTallies(Struct, frozen=True, kw_only=True):
+    """`at`: when the case was opened, by its device's clock set right by what that clock was off when the
+    line came; `month` of it, in UTC."""
+
+    at: int
+    month: str
+    tallies: list[Tally]
+
+
+def month_of(at: int) -> str:
+    """YYYY-MM in UTC; of a clock that no calendar holds, the nearest month that one does."""
+    least, most = -62_135_596_800_000, 253_402_300_799_999
+    return datetime.fromtimestamp(min(max(at, least), most) / 1000, UTC).strftime("%Y-%m").zfill(7)
+
+
+def fold_tallies(
+    fact: CaseFact, standing: Sequence[Standing], incidents: Sequence[IncidentFact]
+) -> CaseTallies | None:
+    """The counts of one case, from all of its lines in order; null where the case doesn't count."""
+    opening = first_opening(standing)
+    bodies = [
+        line.body for line in standing if not line.withdrawn and not line.foreign and line.body is not None
+    ]
+    given = [body for body in bodies if isinstance(body, DyeInjected)]
+    if opening is None or opening.withdrawn or fact.practice or (fact.outcome == "cancelled" and not given):
+        return None
+    counts: Counter[tuple[TallyKind, str, str]] = Counter({("visit", "", ""): 1})
+    for body in bodies:
+        counts.update(_of_line(body))
+    for incident in incidents:
+        if not incident.withdrawn:
+            counts.update(_of_incident(incident, standing))
+    at = opening.kept.envelope.at - (opening.kept.offset_ms or 0)
+    return CaseTallies(
+        at=at,
+        month=month_of(at),
+        tallies=[Tally(kind=kind, key=key, sub=sub, n=n) for (kind, key, sub), n in sorted(counts.items())],
+    )
+
+
+def _of_line(body: Body) -> list[tuple[TallyKind, str, str]]:
+    match body:
+        case DyeInjected(dye=dye, route=route):
+            return [("injection", dye, route)]
+        case OpticChosen(optic=optic):
+            return [("use", optic, "")]
+        case StepSkipped(step=step, reason=reason):
+            return [("skipped", step, reason)]
+        case FrameTaken(outcome="again", reason=reason, optic=optic):
+            return [("again", reason, optic)]
+    return []
+
+
+def _of_incident(incident: IncidentFact, standing: Sequence[Standing]) -> list[tuple[TallyKind, str, str]]:
+    if incident.near_miss:
+        return [("near_miss", incident.what, "")]
+    harm = incident.harm or ""
+    found: list[tuple[TallyKind, str, str]] = [("event", incident.what, harm)]
+    if incident.what == TOUCHED:
+        found.append(("touch", incident.optic or "", ""))
+    if incident.what in (DYE_REACTION, REACTION):
+        found.append(("reaction", _dye_before(incident, standing), harm))
+    return found
+
+
+def _dye_before(incident: IncidentFact, standing: Sequence[Standing]) -> str:
+    """The last dye given before the incident in the case's order, or else the first that was given at all."""
+    first, last = "", ""
+    for line in standing:
+        if line.kept.envelope.id == incident.line and last:
+            return last
+        if isinstance(line.body, DyeInjected) and not line.withdrawn:
+            last = line.body.dye
+            first = first or last
+    return first

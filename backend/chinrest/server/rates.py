@@ -1,0 +1,199 @@
+"""Rates, each with its own denominator from the log, its intervals, and what it cannot tell."""
+
+from datetime import UTC, datetime
+from typing import Annotated
+
+from litestar import get
+from litestar.params import FromQuery, QueryParameter
+
+from chinrest.log.tallies import TallyKind
+from chinrest.model.rates.compare import compare
+from chinrest.model.rates.published import PUBLISHED
+from chinrest.model.rates.summary import rate_of
+from chinrest.server.context import Call, now_ms, store_of
+from chinrest.server.faults import RequestError
+from chinrest.server.guards import signed_in
+from chinrest.server.rates_wire import (
+    BesidePublished,
+    DeviceAwaited,
+    RateBy,
+    RateOf,
+    RateReport,
+    RateRow,
+)
+from chinrest.store.counting import Counted, Period, Split
+
+Month = Annotated[str | None, QueryParameter(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])$")]
+Short = Annotated[str | None, QueryParameter(max_length=200)]
+
+DEFINITIONS: dict[RateOf, str] = {
+    "reaction": "Reactions to the dye that reached the patient, among injections (and drinks) of dye given.",
+    "touch": "Touches of the patient by an optic, among times that an optic was put on.",
+    "event": "Safety events that reached the patient or may have, among visits.",
+    "near_miss": "Near misses, among visits.",
+}
+BELOW: dict[RateOf, TallyKind] = {
+    "reaction": "injection",
+    "touch": "use",
+    "event": "visit",
+    "near_miss": "visit",
+}
+# what each rate can be split by: the column of its events, and of its procedures (none: all of them)
+SPLITS: dict[RateOf, dict[RateBy, tuple[Split, Split]]] = {
+    "reaction": {"dye": ("key", "key"), "harm": ("sub", "none")},
+    "touch": {"optic": ("key", "key")},
+    "event": {"what": ("key", "none"), "harm": ("sub", "none")},
+    "near_miss": {"what": ("key", "none")},
+}
+EVERYWHERE: dict[RateBy, tuple[Split, Split]] = {
+    "none": ("none", "none"),
+    "site": ("site", "site"),
+    "month": ("month", "month"),
+}
+
+
+def split_of(of: RateOf, by: RateBy) -> tuple[Split, Split]:
+    found = {**EVERYWHERE, **SPLITS[of]}.get(by)
+    if found is None:
+        known = ", ".join([*EVERYWHERE, *SPLITS[of]])
+        raise RequestError(400, "invalid", "by", f"a rate of {of} can be split by {known}")
+    return found
+
+
+def row_of(key: str, events: int, procedures: int) -> RateRow:
+    none: str | None = None
+    if procedures == 0:
+        none = "Nothing of the kind was done: there is no rate."
+    elif events > procedures:
+        none = (
+            "More events than procedures on record: no proportion holds that. "
+            "Look for a case without its injection or its optic."
+        )
+    rate = None if none else rate_of(events, procedures)
+    return RateRow(key=key, events=events, procedures=procedures, rate=rate, none=none)
+
+
+def rows_of(counted: Counted, by: RateBy, split: tuple[Split, Split]) -> list[RateRow]:
+    """A row for each value that occurs, above or below the line."""
+    if by == "none":
+        return []
+    whole = split[1] == "none"
+    keys = sorted({*counted.events, *({} if whole else counted.procedures)})
+    return [
+        row_of(
+            key,
+            counted.events.get(key, 0),
+            counted.all_procedures if whole else counted.procedures.get(key, 0),
+        )
+        for key in keys
+    ]
+
+
+def end_of(last: str | None, now: int) -> int:
+    """The end of the period's last month, ms; now where it is open or still runs."""
+    if last is None:
+        return now
+    year, month = int(last[:4]), int(last[5:])
+    year, month = (year + 1, 1) if month == 12 else (year, month + 1)
+    if year > 9999:
+        return now
+    return min(now, int(datetime(year, month, 1, tzinfo=UTC).timestamp() * 1000))
+
+
+def rules_of(of: RateOf, counted: Counted) -> list[str]:
+    out = counted.left_out
+    rules = [
+        f"Left out: {out['practice']} practice, {out['cancelled']} cancelled before any dye was given, "
+        f"{out['not_opened']} of which the opening has not come (of all time).",
+        "What was amended counts as it stands; what was taken back does not count.",
+        "A case belongs to the month (UTC) in which it was opened, by its device's clock set right by what "
+        "that clock was off when the line came. A renamed site keeps its cases.",
+        "A withdrawn device's lines count; it is waited for no longer.",
+        "One patient may have come more than once: the log knows cases, not people, so events of one person "
+        "may hang together, and intervals are then too narrow.",
+    ]
+    if of == "reaction":
+        rules.append(
+            f"A reaction counts for the last dye given before it; {counted.unnamed} without any dye on record "
+            "are in the queue, and in no rate."
+        )
+    if of == "touch":
+        rules.append(
+            f"{counted.unnamed} touches of which the optic was not said are in the queue, and in no rate."
+        )
+    if of in ("reaction", "event"):
+        rules.append(
+            "Harm is as the reporter gave it (WHO degree); the officer's own stands on the incident."
+        )
+    if counted.without_case:
+        rules.append(f"{counted.without_case} incidents belong to no case: in the queue, and in no rate.")
+    return rules
+
+
+def beside(of: RateOf, by: RateBy, rows: list[RateRow]) -> list[BesidePublished]:
+    """Published reactions of the same dye beside ours; only where the rate is split by dye."""
+    if of != "reaction" or by != "dye":
+        return []
+    found = []
+    ours = {row.key: row for row in rows}
+    for published in PUBLISHED:
+        row = ours.get(published.dye)
+        if row is None:
+            continue
+        comparison = None
+        if row.rate is not None and published.which == "any":
+            comparison = compare(row.events, row.procedures, published.events, published.tests)
+        found.append(
+            BesidePublished(
+                published=published,
+                rate=rate_of(published.events, published.tests),
+                ours=row.key,
+                comparison=comparison,
+            )
+        )
+    return found
+
+
+@get("/api/rates", guards=[signed_in])
+async def rates(
+    request: Call,
+    of: FromQuery[RateOf],
+    by: FromQuery[RateBy] = "none",
+    first: Month = None,
+    last: Month = None,
+    site: Short = None,
+) -> RateReport:
+    """Events among procedures, both counted from the log, per 1,000 with exact, Wilson and Poisson
+    intervals."""
+    split = split_of(of, by)
+    if first is not None and last is not None and first > last:
+        raise RequestError(400, "invalid", "last", "the period ends before it begins")
+    period = Period(first=first, last=last, site=site or None)
+    now = now_ms()
+    counted = await store_of(request).counted(of, BELOW[of], period, split, end_of(last, now))
+    rows = rows_of(counted, by, split)
+    return RateReport(
+        of=of,
+        by=by,
+        definition=DEFINITIONS[of],
+        rules=rules_of(of, counted),
+        rows=rows,
+        total=row_of("", counted.all_events, counted.all_procedures),
+        published=beside(of, by, rows),
+        provisional=[
+            DeviceAwaited(
+                label=device.label,
+                site=device.site,
+                last_heard_at=device.last_heard_at,
+                waiting=device.waiting,
+            )
+            for device in counted.unheard
+        ],
+        position=counted.position,
+        first=first,
+        last=last,
+        site=site or None,
+    )
+
+
+ROUTES = [rates]

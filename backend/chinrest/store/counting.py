@@ -1,0 +1,171 @@
+"""Counts out of the tallies: by what they are split, in which months and at which site."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from msgspec import Struct
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.tallies import TallyKind
+from chinrest.store.house import position
+from chinrest.store.tables import cases, devices, incidents, tallies
+
+Split = Literal["none", "key", "sub", "site", "month"]
+COLUMNS = {
+    "key": tallies.c.key,
+    "sub": tallies.c.sub,
+    "site": tallies.c.site,
+    "month": tallies.c.month,
+}
+
+
+class Period(Struct, frozen=True, kw_only=True):
+    """Months as YYYY-MM, both included; null is open. `site` null: every site."""
+
+    first: str | None = None
+    last: str | None = None
+    site: str | None = None
+
+
+class Unheard(Struct, frozen=True, kw_only=True):
+    """A device that may still hold lines of the period: not heard since its end, or it said that lines
+    wait."""
+
+    id: str
+    label: str
+    site: str
+    last_heard_at: int | None
+    waiting: int | None
+
+
+def _within(period: Period) -> list[ColumnElement[bool]]:
+    chosen: list[ColumnElement[bool]] = []
+    if period.first is not None:
+        chosen.append(tallies.c.month >= period.first)
+    if period.last is not None:
+        chosen.append(tallies.c.month <= period.last)
+    if period.site is not None:
+        chosen.append(tallies.c.site == period.site)
+    return chosen
+
+
+async def count(
+    connection: AsyncConnection,
+    kind: TallyKind,
+    period: Period,
+    split: Split = "none",
+    *,
+    named: bool = False,
+) -> dict[str, int]:
+    """Sums of `n` by the split's value; under "" alone for no split. `named`: only those whose key is
+    known."""
+    column = COLUMNS.get(split)
+    chosen = [tallies.c.kind == kind, *_within(period)]
+    if named:
+        chosen.append(tallies.c.key != "")
+    if column is None:
+        total = await connection.execute(select(func.coalesce(func.sum(tallies.c.n), 0)).where(*chosen))
+        return {"": int(total.scalar_one())}
+    rows = await connection.execute(select(column, func.sum(tallies.c.n)).where(*chosen).group_by(column))
+    return {row[0]: int(row[1]) for row in rows}
+
+
+async def moments(
+    connection: AsyncConnection, kind: TallyKind, period: Period, *, keys: Sequence[str] | None = None
+) -> list[tuple[int, int]]:
+    """(`at` of the case's opening, `n`) of each case that has some, in the order of time."""
+    chosen = [tallies.c.kind == kind, *_within(period)]
+    if keys is not None:
+        chosen.append(tallies.c.key.in_(keys))
+    rows = await connection.execute(
+        select(tallies.c.at, tallies.c.n).where(*chosen).order_by(tallies.c.at, tallies.c.case_id)
+    )
+    return [(row.at, row.n) for row in rows]
+
+
+async def left_out(connection: AsyncConnection) -> dict[str, int]:
+    """How many cases no rate counts, and why; of all time, since what has no opening has no month either."""
+    counted = select(tallies.c.case_id).where(tallies.c.kind == "visit")
+    rows = await connection.execute(
+        select(cases.c.practice, cases.c.opened, func.count())
+        .where(cases.c.case_id.not_in(counted))
+        .group_by(cases.c.practice, cases.c.opened)
+    )
+    found = {"practice": 0, "not_opened": 0, "cancelled": 0}
+    for row in rows:
+        found["practice" if row[0] else "cancelled" if row[1] else "not_opened"] += int(row[2])
+    return found
+
+
+async def without_case(connection: AsyncConnection) -> int:
+    """Incidents that belong to no case: in the queue, and in no rate."""
+    found = await connection.execute(
+        select(func.count())
+        .select_from(incidents)
+        .where(incidents.c.case_id.is_(None))
+        .where(~incidents.c.practice)
+        .where(~incidents.c.withdrawn)
+    )
+    return int(found.scalar_one())
+
+
+async def unheard(connection: AsyncConnection, period: Period, end: int) -> list[Unheard]:
+    """Devices in use that were not heard since `end` (ms), or that still hold lines. A withdrawn one is
+    waited for no longer."""
+    chosen = [devices.c.kind == "phone", devices.c.withdrawn_at.is_(None), devices.c.enrolled_at < end]
+    if period.site is not None:
+        chosen.append(devices.c.site == period.site)
+    rows = await connection.execute(select(devices).where(*chosen).order_by(devices.c.label, devices.c.id))
+    return [
+        Unheard(
+            id=row.id,
+            label=row.label,
+            site=row.site,
+            last_heard_at=row.last_heard_at,
+            waiting=row.waiting,
+        )
+        for row in rows
+        if row.last_heard_at is None or row.last_heard_at < end or (row.waiting or 0) > 0
+    ]
+
+
+class Counted(Struct, frozen=True, kw_only=True):
+    """Events and procedures of one rate, from one state of the log. `unnamed`: events of which it is not
+    known what they belong to (no dye given before a reaction, no optic named with a touch), counted in no
+    rate."""
+
+    events: dict[str, int]
+    procedures: dict[str, int]
+    all_events: int
+    all_procedures: int
+    unnamed: int
+    left_out: dict[str, int]
+    without_case: int
+    unheard: list[Unheard]
+    position: int
+
+
+async def counted(
+    connection: AsyncConnection,
+    above: TallyKind,
+    below: TallyKind,
+    period: Period,
+    split: tuple[Split, Split],
+    end: int,
+) -> Counted:
+    """`above` among `below`; `split`: of the events and of the procedures. `end`: of the period, ms."""
+    named = above in ("reaction", "touch")
+    everything = (await count(connection, above, period))[""]
+    of_named = (await count(connection, above, period, named=named))[""]
+    return Counted(
+        events=await count(connection, above, period, split[0], named=named),
+        procedures=await count(connection, below, period, split[1]),
+        all_events=of_named,
+        all_procedures=(await count(connection, below, period))[""],
+        unnamed=everything - of_named,
+        left_out=await left_out(connection),
+        without_case=await without_case(connection),
+        unheard=await unheard(connection, period, end),
+        position=await position(connection),
+    )
