@@ -22,7 +22,16 @@ export interface CellUnion {
 
 /** A cell on the very edge of a field is in it, whatever the last bit of a cosine says. */
 const TIE = 1e-9;
-const directions = new WeakMap<PhoneRetina, Float64Array>();
+
+type Frame = readonly [nasal: Vector, up: Vector, forward: Vector];
+
+/** What is worked out once for a pack: three numbers a cell that rays reach, and how the eye stands. */
+interface Ready {
+  readonly cell: Float64Array;
+  readonly axis: Frame;
+  readonly fovea: Frame;
+}
+const ready = new WeakMap<PhoneRetina, Ready>();
 
 function direction(h_deg: number, v_deg: number): Vector {
   const h = h_deg * RAD;
@@ -30,13 +39,14 @@ function direction(h_deg: number, v_deg: number): Vector {
   return [Math.sin(h) * Math.cos(v), Math.sin(v), Math.cos(h) * Math.cos(v)];
 }
 
-/** Three numbers a cell, for the cells that rays reach; worked out once for a pack. */
-function directionsOf(retina: PhoneRetina): Float64Array {
-  let found = directions.get(retina);
+function readyFor(retina: PhoneRetina): Ready {
+  let found = ready.get(retina);
   if (!found) {
-    found = new Float64Array(retina.h_deg.length * 3);
-    for (const [i, h_deg] of retina.h_deg.entries()) found.set(direction(h_deg, retina.v_deg[i] ?? 0), i * 3);
-    directions.set(retina, found);
+    const cell = new Float64Array(retina.h_deg.length * 3);
+    for (const [i, h_deg] of retina.h_deg.entries()) cell.set(direction(h_deg, retina.v_deg[i] ?? 0), i * 3);
+    const axis = frameOf(direction(...retina.axis_deg));
+    found = { cell, axis, fovea: frameOf(placeOf(retina, axis, [0, 0, 1])) };
+    ready.set(retina, found);
   }
   return found;
 }
@@ -44,7 +54,7 @@ function directionsOf(retina: PhoneRetina): Float64Array {
 /** One flag a cell, 1 where any of the fields shows it. */
 export function shownBy(retina: PhoneRetina, fields: readonly Cone[]): Uint8Array {
   const shown = new Uint8Array(retina.column.length);
-  const cell = directionsOf(retina);
+  const { cell } = readyFor(retina);
   for (const [field_deg, h_deg, v_deg] of fields) {
     const [x, y, z] = direction(h_deg, v_deg);
     const least = Math.cos((field_deg / 2) * RAD) - TIE;
@@ -85,7 +95,7 @@ export function unionOf(
 }
 
 /** Rows nasal, up, forward about a unit vector, with nasal level. */
-function frameOf([x, y, z]: Vector): readonly [Vector, Vector, Vector] {
+function frameOf([x, y, z]: Vector): Frame {
   const level = Math.hypot(x, z);
   const nasal: Vector = [z / level, 0, -x / level];
   const up: Vector = [y * nasal[2], z * nasal[0] - x * nasal[2], -y * nasal[0]];
@@ -95,8 +105,7 @@ function frameOf([x, y, z]: Vector): readonly [Vector, Vector, Vector] {
 const dot = (a: Vector, b: Vector): number => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 
 /** Place on the retina's sphere (optic axis forward) that the ray of a viewing direction reaches. */
-function placeOf(retina: PhoneRetina, seen: Vector): Vector {
-  const [nasal, up, axis] = frameOf(direction(...retina.axis_deg));
+function placeOf(retina: PhoneRetina, [nasal, up, axis]: Frame, seen: Vector): Vector {
   const x = dot(seen, nasal);
   const y = dot(seen, up);
   const aside = Math.hypot(x, y);
@@ -118,15 +127,18 @@ function centralOf(retina: PhoneRetina, external_deg: number): number {
   return low + (external_deg / step_deg - i) * ((central_deg[i + 1] ?? low) - low);
 }
 
-function flat(retina: PhoneRetina, place: Vector): MapPoint {
-  const [nasal, up, forward] = frameOf(placeOf(retina, [0, 0, 1]));
+/** Where a viewing direction lies on the map. */
+function flat(retina: PhoneRetina, seen: Vector): MapPoint {
+  const { axis, fovea } = readyFor(retina);
+  const place = placeOf(retina, axis, seen);
+  const [nasal, up, forward] = fovea;
   const scale = retina.radius_mm * Math.sqrt(2 / Math.max(1 + dot(place, forward), 1e-12));
   return [dot(place, nasal) * scale, dot(place, up) * scale];
 }
 
 /** Where the middle of a frame lies on the map. */
 export function mapPoint(retina: PhoneRetina, h_deg: number, v_deg: number): MapPoint {
-  return flat(retina, placeOf(retina, direction(h_deg, v_deg)));
+  return flat(retina, direction(h_deg, v_deg));
 }
 
 /** A field's outline on the map, from nasal upward, evenly round its cone. Clip it by `retina.reach` to draw it. */
@@ -138,7 +150,7 @@ export function fieldOutline(retina: PhoneRetina, field: Cone, corners = 90): Ma
     const x = out * Math.cos((i * 2 * Math.PI) / corners);
     const y = out * Math.sin((i * 2 * Math.PI) / corners);
     const at = (k: 0 | 1 | 2): number => nasal[k] * x + up[k] * y + forward[k] * along;
-    return flat(retina, placeOf(retina, [at(0), at(1), at(2)]));
+    return flat(retina, [at(0), at(1), at(2)]);
   });
 }
 

@@ -11,4 +11,5 @@ up+). The same for both eyes.
 - `coverage.coverage(fields, region)` -> `Coverage`: exact areas by polygons of the equal-area map: union,
   fractions with their denominators, overlap of each pair, joins, gaps, stated error.
 - `coverage.check_field(field)`: InputError for a field over 200 deg or a gaze beyond the eye's range.
+- `phone`: the retina as a pack carries it, and the reference of the phone's own count of cells.
 """
