@@ -1,4 +1,4 @@
-"""Asks the phone's own clock and next frame: the real front-end sources, bundled by esbuild and run by Node."""
+"""Asks the phone's own clock and next frame: the real front-end sources, bundled and run by Node."""
 
 import json
 import os

@@ -1,4 +1,4 @@
-"""The dye's clock on a simulated phone, whose true time the test knows: right, or says that it is uncertain."""
+"""The dye's clock on a simulated phone, whose true time the test knows: right, or uncertain."""
 
 from dataclasses import dataclass, field
 
@@ -227,8 +227,8 @@ def test_one_witness_failing_is_always_survived(story: list[tuple[str, float]]) 
 @settings(max_examples=300, deadline=None)
 @given(st.floats(1.2, 6000), st.booleans(), st.floats(0.5, 600), st.booleans())
 def test_a_clock_set_out_of_sight(by: float, back: bool, away: float, reload: bool) -> None:
-    """Set while hidden or closed: caught where it leapt far, or back beyond what it had shown; a small leap is
-    what this cannot see, and then the answer says that the wall clock alone vouches."""
+    """Set while hidden or closed: caught where it leapt far, or back beyond what it had shown; a small leap
+    is what this cannot see, and then the answer says that the wall clock alone vouches."""
     phone = Phone()
     anchor = phone.press()
     phone.runs(60)

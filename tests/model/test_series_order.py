@@ -2,6 +2,7 @@
 
 import math
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -155,14 +156,19 @@ def test_twenty_four_frames_are_proved() -> None:
 
 
 def test_needed_windows_come_before_wanted_ones() -> None:
-    """Time for one frame only: the needed one is kept, though two wanted ones would fit as well."""
-    both = [
-        ProtocolWindow(
-            id=name, name=name, dye="fluorescein", eye=eye, from_s=10.0, to_s=14.0, need=need, source="a test"
-        )
-        for name, eye, need in (("a", "study", "wanted"), ("b", "fellow", "needed"))
-    ]
-    protocol = Protocol(id="p", name="P", summary="", dyes=[Injection(dye="fluorescein")], windows=both)  # type: ignore[arg-type]
+    """Time for one frame only: the needed one is kept, though a wanted one would fit as well."""
+    wanted = ProtocolWindow(
+        id="a",
+        name="A",
+        dye="fluorescein",
+        eye="study",
+        from_s=10.0,
+        to_s=14.0,
+        need="wanted",
+        source="a test",
+    )
+    both = [wanted, msgspec.structs.replace(wanted, id="b", eye="fellow", need="needed")]
+    protocol = Protocol(id="p", name="P", summary="", dyes=[Injection(dye="fluorescein")], windows=both)
     layout = lay(protocol, "wide", "two", fields(1), PACE)
     assert [frame.window for frame in layout.frames] == ["b"]
     assert [frame.window for frame in layout.missed] == ["a"]

@@ -54,7 +54,7 @@ def test_clocks_agree_over_thousands_of_days() -> None:
 def test_next_frames_agree_over_thousands_of_moments() -> None:
     rng = np.random.default_rng(4)
     moments = [(i % len(layouts()), rng.random(6).tolist()) for i in range(MOMENTS)]
-    asked = [
+    asked: list[dict[str, Any]] = [
         {"layout": number, "progress": random_progress(layouts()[number], row)} for number, row in moments
     ]
     answers = ask_series(layouts=list(layouts()), pace=PACE, moments=asked)["next"]
