@@ -2,7 +2,7 @@
 import { InputError } from "../../kernel";
 import type { CaseState } from "../../log";
 import type { EyeSide, FitResult, Pack } from "../../types.gen";
-import { advise, requestFor } from "../position/ask";
+import { advise, noTurnBecause, requestFor } from "../position/ask";
 import { lastTimeWords } from "../position/lastTime";
 import { TouchMark } from "../position/TouchMark";
 import { chinSentence, gapWords, lightSentence, placeWords, turnSentence } from "../position/words";
@@ -22,7 +22,10 @@ export function framePose(
   gaze_deg: readonly [number, number],
 ): FramePose {
   const request = requestFor(pack, state, eye, optic, gaze_deg);
-  if (request === null) return { answer: null, why: "No computed turn for this eye: watch from the side." };
+  if (request === null) {
+    const said = noTurnBecause(pack, state, eye) ?? "This face is not measured.";
+    return { answer: null, why: `${said} No computed turn: watch from the side.` };
+  }
   try {
     const answer = advise(pack, request);
     return answer.feasible ? { answer, why: null } : { answer: null, why: answer.reason?.sentence ?? null };

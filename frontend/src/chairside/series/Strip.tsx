@@ -40,16 +40,16 @@ function One({ one, named }: { one: Timed; named: boolean }) {
             <span class="number strong">{clock?.seconds == null ? "" : clockText(clock.seconds)}</span>
           )}{" "}
           {course?.running ? (
-            "burst runs"
+            "· burst runs"
           ) : current === null ? (
             course === null || course.stopped ? (
               ""
             ) : (
-              "all frames answered"
+              "· all frames answered"
             )
           ) : (
             <>
-              {in_s === null ? "" : `${whenWords(in_s)}: `}
+              {in_s === null ? "· " : `· ${whenWords(in_s)}: `}
               {frameLine(current)}
             </>
           )}
