@@ -9,6 +9,7 @@ from msgspec import Struct
 from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Body, PoseAdvised, PoseFound
 from chinrest.log.cases import fold_case
+from chinrest.log.reaction_rows import ReactionRow, reaction_rows
 
 
 class TimelineEntry(Struct, frozen=True, kw_only=True):
@@ -43,6 +44,7 @@ class Timeline(Struct, frozen=True, kw_only=True):
     practice: bool
     entries: list[TimelineEntry]
     position: int
+    reactions: list[ReactionRow] = []
 
 
 def build_timeline(
@@ -73,6 +75,7 @@ def build_timeline(
             for place, line in enumerate(standing)
         ],
         position=position,
+        reactions=reaction_rows(standing),
     )
 
 

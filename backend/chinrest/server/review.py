@@ -19,6 +19,7 @@ from chinrest.log.write import new_salt
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import signed_in
+from chinrest.server.reaction_classes import with_classes
 from chinrest.server.wire import RefusedRow
 from chinrest.store import Store
 
@@ -67,7 +68,7 @@ async def case_timeline(request: Call, case: Annotated[str, PathParameter(max_le
     await store.append_own(read, staff.id, now_ms(), case=case, practice=timeline.practice)
     names = await names_of(store)
     entries = [_named(entry, names) for entry in timeline.entries]
-    return replace(timeline, entries=entries)
+    return replace(timeline, entries=entries, reactions=await with_classes(store, timeline.reactions))
 
 
 async def names_of(store: Store) -> dict[str, str]:

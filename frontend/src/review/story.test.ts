@@ -37,6 +37,7 @@ const told = (...entries: TimelineEntry[]) => {
     practice: false,
     entries,
     position: 9,
+    reactions: [],
   };
   return storyOf(timeline, () => namesFrom(null));
 };

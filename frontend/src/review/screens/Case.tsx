@@ -4,6 +4,7 @@ import { Segmented, Tag } from "../../ui";
 import { useAsked } from "../asked";
 import { namesFrom, packOf } from "../names";
 import { BeatItem } from "../parts/BeatItem";
+import { ReactionClasses } from "../parts/ReactionClasses";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
 import { type Beat, storyOf } from "../story";
@@ -69,6 +70,7 @@ function Story({ timeline, line }: { timeline: Timeline; line: string | null }) 
         <span class="number">{timeline.position}</span>. Times are each device's own clock, shown in{" "}
         {timeZone()}. That you read this case was logged.
       </p>
+      <ReactionClasses rows={timeline.reactions ?? []} />
       <Segmented<Showing>
         legend="Show"
         value={showing}
