@@ -85,6 +85,17 @@ export interface AskClosing {
   note: string;
 }
 
+/** Rates per procedure. `zones` says whether the zone rules were applied; runs are about the median. */
+export interface AttributeChart {
+  kind: "p" | "u";
+  centre: number;
+  median: number;
+  points: ChartPoint[];
+  zones: boolean;
+  runs: Runs | null;
+  small_number: string[];
+}
+
 /** Other people's rate, and how ours differs from it (ours less theirs, an exact test). */
 export interface BesidePublished {
   published: PublishedRate;
@@ -170,6 +181,31 @@ export interface ChangeAction {
   owner: string;
   due: string;
   why: string;
+}
+
+/** One period: events per procedure, its limits, and the rules that this point completes. */
+export interface ChartPoint {
+  rate: number;
+  lcl: number;
+  ucl: number;
+  beyond_limits: boolean;
+  rules: ("beyond_3_sigma" | "eight_on_one_side" | "four_of_five_beyond_1_sigma" | "two_of_three_beyond_2_sigma")[];
+}
+
+/** `none`: chart name to why it can't be drawn. */
+export interface ChartReport {
+  of: "event" | "near_miss" | "reaction" | "touch";
+  definition: string;
+  rules: string[];
+  funnel: Funnel | null;
+  monthly: Monthly | null;
+  gaps: Gaps | null;
+  cusum: Cusum | null;
+  none: Record<string, string>;
+  position: number;
+  first: string | null;
+  last: string | null;
+  site: string | null;
 }
 
 /** An answer that can be picked: a flag, a reason, a sign, what bothers, what was done. */
@@ -421,6 +457,33 @@ export interface Criterion {
   groups: string[][];
   least: number;
   source: string;
+}
+
+/**
+ * `points`: [procedure, highest sum in its stretch], from 1; stretches keep a long path small. `signals`:
+ * procedures at which the threshold was reached.
+ */
+export interface Cusum {
+  plan: CusumPlan;
+  procedures: number;
+  points: [number, number][];
+  signals: number[];
+}
+
+/**
+ * Fixed before looking: rates as proportions, threshold in units of log likelihood.
+ *
+ * `arl_in` and `arl_out`: mean number of procedures from 0 to the threshold at each rate. At `rate_in` that
+ * is the time between false alarms.
+ */
+export interface CusumPlan {
+  rate_in: number;
+  rate_out: number;
+  threshold: number;
+  step_without: number;
+  step_with: number;
+  arl_in: number;
+  arl_out: number;
 }
 
 export interface DeviceAwaited {
@@ -967,6 +1030,76 @@ export interface FrameTaken {
   salt: string;
 }
 
+/**
+ * `target`: all sites together, as a proportion. `curve`: the limits over the range of procedures.
+ * `false_flag`: the chance that at least one site lies outside the 95 % limits though all are alike.
+ */
+export interface Funnel {
+  target: number;
+  sites: FunnelSite[];
+  curve: FunnelLimits[];
+  false_flag: number;
+}
+
+/** Limits of the rate, as proportions (0 to 1), at one number of procedures. */
+export interface FunnelLimits {
+  procedures: number;
+  low_998: number;
+  low_95: number;
+  high_95: number;
+  high_998: number;
+}
+
+/**
+ * One site. `rate` is a proportion; `tail` the exact chance, at the target, of a count at least
+ * as far out on the same side.
+ */
+export interface FunnelPoint {
+  events: number;
+  limits: FunnelLimits;
+  rate: number;
+  zone: "above_95" | "above_998" | "below_95" | "below_998" | "inside";
+  tail: number;
+}
+
+export interface FunnelSite {
+  site: string;
+  point: FunnelPoint;
+}
+
+/**
+ * All in cases, counted as `counted` says. The centre line is the median, as half the points lie on each
+ * side of it and not of the mean. `false_alarm` is the chance of one gap above `ucl` where nothing changed;
+ * `exact_low` and `exact_high` the 0.00135 and 0.99865 quantiles. `runs` is null for fewer than 10 points.
+ */
+export interface GChart {
+  counted: "cases_between" | "cases_to_event";
+  points: GPoint[];
+  mean: number;
+  median: number;
+  lcl: number;
+  ucl: number;
+  false_alarm: number;
+  exact_low: number;
+  exact_high: number;
+  runs: Runs | null;
+  small_number: string[];
+}
+
+/** One gap, in cases; whether it lies above the 3-sigma limit, and above the exact one. */
+export interface GPoint {
+  cases: number;
+  above_ucl: boolean;
+  above_exact: boolean;
+}
+
+/** `ends`: when the event came that ends each gap (ms, by the opening of its case). */
+export interface Gaps {
+  ends: number[];
+  cases: GChart;
+  days: TChart;
+}
+
 export type Harm = "death" | "mild" | "moderate" | "none" | "severe";
 
 export interface Health {
@@ -1223,6 +1356,18 @@ export interface MissedFrame {
 }
 
 export type Modality = "colour" | "fluorescein" | "indocyanine_green";
+
+/**
+ * `months` with `events` and `procedures` of each, in the order of the chart's points. `unfinished`:
+ * the last month still runs.
+ */
+export interface Monthly {
+  months: string[];
+  events: number[];
+  procedures: number[];
+  chart: AttributeChart;
+  unfinished: boolean;
+}
 
 export type NeckClass = "fixed" | "free" | "limited";
 
@@ -2003,6 +2148,26 @@ export interface Review {
 }
 
 /**
+ * Runs of points on one side of a centre line; points on the line itself are left out.
+ *
+ * `useful` points are left. `longest_run` above `longest_limit` is a `shift`; `crossings` of the line below
+ * `crossings_limit` are `few_crossings`. `longest_from` and `longest_to`: places in the series, from 0, of
+ * the first and last point of the longest run.
+ */
+export interface Runs {
+  useful: number;
+  longest_run: number;
+  longest_limit: number;
+  longest_side: "above" | "below";
+  longest_from: number;
+  longest_to: number;
+  crossings: number;
+  crossings_limit: number;
+  shift: boolean;
+  few_crossings: boolean;
+}
+
+/**
  * A safety event or near miss. `reached_patient` false is a near miss, whatever `harm` might have been.
  *
  * `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
@@ -2332,6 +2497,24 @@ export interface SyncHeader {
   app: string;
   epoch: string | null;
   cursor: number | null;
+}
+
+/** All in days. `centre` is the transformed mean turned back; runs are about the median of the days. */
+export interface TChart {
+  points: TPoint[];
+  centre: number;
+  median: number;
+  lcl: number;
+  ucl: number;
+  runs: Runs | null;
+  small_number: string[];
+}
+
+/** One gap in days, and whether it lies beyond a limit. */
+export interface TPoint {
+  days: number;
+  above_ucl: boolean;
+  below_lcl: boolean;
 }
 
 /**

@@ -89,6 +89,12 @@ def rows_of(counted: Counted, by: RateBy, split: tuple[Split, Split]) -> list[Ra
     ]
 
 
+def period_of(first: str | None, last: str | None, site: str | None) -> Period:
+    if first is not None and last is not None and first > last:
+        raise RequestError(400, "invalid", "last", "the period ends before it begins")
+    return Period(first=first, last=last, site=site or None)
+
+
 def end_of(last: str | None, now: int) -> int:
     """The end of the period's last month, ms; now where it is open or still runs."""
     if last is None:
@@ -114,13 +120,11 @@ def rules_of(of: RateOf, counted: Counted) -> list[str]:
     ]
     if of == "reaction":
         rules.append(
-            f"A reaction counts for the last dye given before it; {counted.unnamed} without any dye on record "
+            f"A reaction counts for the last dye given before it; {counted.unnamed} without a dye on record "
             "are in the queue, and in no rate."
         )
     if of == "touch":
-        rules.append(
-            f"{counted.unnamed} touches of which the optic was not said are in the queue, and in no rate."
-        )
+        rules.append(f"{counted.unnamed} touches by an unnamed optic are in the queue, and in no rate.")
     if of in ("reaction", "event"):
         rules.append(
             "Harm is as the reporter gave it (WHO degree); the officer's own stands on the incident."
@@ -166,10 +170,7 @@ async def rates(
     """Events among procedures, both counted from the log, per 1,000 with exact, Wilson and Poisson
     intervals."""
     split = split_of(of, by)
-    if first is not None and last is not None and first > last:
-        raise RequestError(400, "invalid", "last", "the period ends before it begins")
-    period = Period(first=first, last=last, site=site or None)
-    now = now_ms()
+    period, now = period_of(first, last, site), now_ms()
     counted = await store_of(request).counted(of, BELOW[of], period, split, end_of(last, now))
     rows = rows_of(counted, by, split)
     return RateReport(

@@ -42,7 +42,7 @@ async def incidents(
     offset: Annotated[int, QueryParameter(ge=0, le=BIGGEST)] = 0,
 ) -> IncidentList:
     """Safety events and near misses across sites, newest first. `q` looks in code, note and device label.
-    `review` is how far its review is; `overdue`: only those with an open action whose day has passed (UTC)."""
+    `review` is how far its review is; `overdue`: only with an open action whose day has passed (UTC)."""
     return await store_of(request).incidents(
         site=site or None,
         kind=kind,

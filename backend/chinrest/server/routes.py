@@ -1,5 +1,13 @@
 """Every handler that the OpenAPI document describes."""
 
-from chinrest.server import deciding, lead, people, phones, rates, review
+from chinrest.server import charts, deciding, lead, people, phones, rates, review
 
-HANDLERS = [*phones.ROUTES, *people.ROUTES, *review.ROUTES, *deciding.ROUTES, *rates.ROUTES, *lead.ROUTES]
+HANDLERS = [
+    *phones.ROUTES,
+    *people.ROUTES,
+    *review.ROUTES,
+    *deciding.ROUTES,
+    *rates.ROUTES,
+    *charts.ROUTES,
+    *lead.ROUTES,
+]

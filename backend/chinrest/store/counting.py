@@ -1,6 +1,5 @@
 """Counts out of the tallies: by what they are split, in which months and at which site."""
 
-from collections.abc import Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -12,6 +11,9 @@ from chinrest.store.house import position
 from chinrest.store.tables import cases, devices, incidents, tallies
 
 Split = Literal["none", "key", "sub", "site", "month"]
+NAMED = ("reaction", "touch")
+"""Kinds that count in a rate only where their key is known."""
+
 COLUMNS = {
     "key": tallies.c.key,
     "sub": tallies.c.sub,
@@ -26,6 +28,14 @@ class Period(Struct, frozen=True, kw_only=True):
     first: str | None = None
     last: str | None = None
     site: str | None = None
+
+
+class CaseCount(Struct, frozen=True, kw_only=True):
+    """`at`: when the case was opened, ms."""
+
+    at: int
+    procedures: int
+    events: int
 
 
 class Unheard(Struct, frozen=True, kw_only=True):
@@ -71,17 +81,25 @@ async def count(
     return {row[0]: int(row[1]) for row in rows}
 
 
-async def moments(
-    connection: AsyncConnection, kind: TallyKind, period: Period, *, keys: Sequence[str] | None = None
-) -> list[tuple[int, int]]:
-    """(`at` of the case's opening, `n`) of each case that has some, in the order of time."""
-    chosen = [tallies.c.kind == kind, *_within(period)]
-    if keys is not None:
-        chosen.append(tallies.c.key.in_(keys))
-    rows = await connection.execute(
-        select(tallies.c.at, tallies.c.n).where(*chosen).order_by(tallies.c.at, tallies.c.case_id)
-    )
-    return [(row.at, row.n) for row in rows]
+async def case_counts(
+    connection: AsyncConnection, above: TallyKind, below: TallyKind, period: Period
+) -> list[CaseCount]:
+    """Each case with its procedures and events, in the order of its opening."""
+    found: dict[str, tuple[int, int, int]] = {}
+    for kind in (below, above):
+        chosen = [tallies.c.kind == kind, *_within(period)]
+        if kind in NAMED:
+            chosen.append(tallies.c.key != "")
+        rows = await connection.execute(select(tallies.c.case_id, tallies.c.at, tallies.c.n).where(*chosen))
+        for row in rows:
+            at, procedures, events = found.get(row.case_id, (row.at, 0, 0))
+            if kind == below:
+                procedures += row.n
+            else:
+                events += row.n
+            found[row.case_id] = (at, procedures, events)
+    ordered = sorted((at, case, procedures, events) for case, (at, procedures, events) in found.items())
+    return [CaseCount(at=at, procedures=procedures, events=events) for at, _, procedures, events in ordered]
 
 
 async def left_out(connection: AsyncConnection) -> dict[str, int]:
@@ -155,7 +173,7 @@ async def counted(
     end: int,
 ) -> Counted:
     """`above` among `below`; `split`: of the events and of the procedures. `end`: of the period, ms."""
-    named = above in ("reaction", "touch")
+    named = above in NAMED
     everything = (await count(connection, above, period))[""]
     of_named = (await count(connection, above, period, named=named))[""]
     return Counted(

@@ -32,7 +32,7 @@ from chinrest.store import (
     pull,
     review,
 )
-from chinrest.store.counting import Counted, Period, Split
+from chinrest.store.counting import CaseCount, Counted, Period, Split
 from chinrest.store.engine import Engine
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
@@ -381,12 +381,10 @@ class Store:
         async with self._engine.read() as connection:
             return await counting.counted(connection, above, below, period, split, end)
 
-    async def moments(
-        self, kind: TallyKind, period: Period, keys: Sequence[str] | None = None
-    ) -> list[tuple[int, int]]:
-        """(ms, count) of each case that has some of the kind, in the order of time."""
+    async def case_counts(self, above: TallyKind, below: TallyKind, period: Period) -> list[CaseCount]:
+        """Each case's procedures and events, in the order of time."""
         async with self._engine.read() as connection:
-            return await counting.moments(connection, kind, period, keys=keys)
+            return await counting.case_counts(connection, above, below, period)
 
     async def review_of(self, incident: str) -> Review:
         async with self._engine.read() as connection:
