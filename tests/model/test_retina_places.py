@@ -150,10 +150,15 @@ def test_direction_to_map_and_back(h: float, v: float) -> None:
 
 
 @settings(deadline=None)
-@given(h=st.floats(-50.0, 50.0), v=st.floats(-40.0, 40.0), radius=st.floats(1.0, 60.0))
-def test_an_area_of_the_map_is_an_area_of_the_sphere(h: float, v: float, radius: float) -> None:
-    """Any cap of the sphere, wherever it lies: 2 pi R^2 (1 - cos a)."""
-    shape, error = closed(to_map(ring(to_place(direction(h, v)), radius, azimuths_deg())))
+@given(
+    h=st.floats(-50.0, 50.0),
+    v=st.floats(-40.0, 40.0),
+    radius=st.floats(1.0, 60.0),
+    corners=st.sampled_from([40, 120, 720]),
+)
+def test_an_area_of_the_map_is_an_area_of_the_sphere(h: float, v: float, radius: float, corners: int) -> None:
+    """Any cap of the sphere, wherever it lies and however coarsely drawn: 2 pi R^2 (1 - cos a)."""
+    shape, error = closed(to_map(ring(to_place(direction(h, v)), radius, azimuths_deg(corners))))
     assert shape.area == pytest.approx(float(cap_area_mm2(radius)), abs=error + 1e-9)
 
 
