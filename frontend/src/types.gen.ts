@@ -1453,9 +1453,11 @@ export interface Optic {
   swap_steps: string[];
 }
 
+/** The photographer's own choice; `suggested` is the optic that the phone named first, where it named one. */
 export interface OpticChosen {
   optic: string;
   reason?: string;
+  suggested?: string | null;
   salt: string;
 }
 
@@ -1732,7 +1734,10 @@ export interface Placement {
   source: string;
 }
 
-/** The plan or known pattern that this eye is photographed by; `plan` is its id in the pack. */
+/**
+ * The plan or known pattern that this eye is photographed by, with what it is for: `plan:REGION`, a
+ * pattern's id and the region such as `ring_of_four:midperiphery`, or `sweep`.
+ */
 export interface PlanChosen {
   plan: string;
   eye: EyeSide;

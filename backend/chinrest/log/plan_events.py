@@ -6,7 +6,8 @@ from chinrest.log.case_events import Body, Eye
 
 
 class PlanChosen(Body, frozen=True, tag="plan.chosen"):
-    """The plan or known pattern that this eye is photographed by; `plan` is its id in the pack."""
+    """The plan or known pattern that this eye is photographed by, with what it is for: `plan:REGION`, a
+    pattern's id and the region such as `ring_of_four:midperiphery`, or `sweep`."""
 
     plan: str
     eye: Eye

@@ -22,6 +22,7 @@ export interface CaseScreenProps {
 const SCREENS = new Map<string, ComponentType<CaseScreenProps>>([
   ["step", Step],
   ["optic", Optic],
+  ["choice", Optic],
   ["face", Face],
   ["pupil", Pupil],
   ["fixation", Fixation],

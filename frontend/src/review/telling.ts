@@ -66,7 +66,11 @@ const TELLERS: Tellers = {
       row("Study eye", b.study_eye),
     ]),
   "case.taken": (b) => told("Taken over by this device", [row("Lines seen", String(b.seen))]),
-  "optic.chosen": (b, n) => told(`Optic: ${n.optic(b.optic)}`, [row("Reason", b.reason)]),
+  "optic.chosen": (b, n) =>
+    told(`Optic: ${n.optic(b.optic)}`, [
+      row("Suggested", b.suggested && b.suggested !== b.optic ? n.optic(b.suggested) : ""),
+      row("Reason", b.reason),
+    ]),
   "step.done": (b, n) =>
     told(n.step(b.step), [row("Done", b.value ?? "yes"), row("Round", round(b.eye, b.optic, n))]),
   "step.skipped": (b, n) =>

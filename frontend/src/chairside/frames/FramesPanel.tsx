@@ -1,7 +1,7 @@
 /** The frames of one eye with one optic, one at a time, checked off by one tap. */
 import { useState } from "preact/hooks";
 import { fieldsFor } from "../../pack";
-import type { FrameTaken } from "../../types.gen";
+import type { Field, FrameTaken } from "../../types.gen";
 import { Button, Icon, Notice, Sheet } from "../../ui";
 import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
 import { Caution } from "../position/Caution";
@@ -22,19 +22,29 @@ export function FramesPanel({
   held,
   round,
   wanted,
+  own,
+  start,
   onSaved,
-}: PanelProps & { /** Ids that the step names; null for every field. */ wanted: string[] | null }) {
+}: PanelProps & {
+  /** Ids that the step names; null for every field. */
+  wanted: string[] | null;
+  /** Frames of a plan or pattern, in place of the guidance's list. */
+  own?: Field[];
+  /** The one to begin with: its id. */
+  start?: string | null;
+}) {
   const { pack } = held;
   const eye = round.eye ?? firstEye(state);
   const optic = pack.optics.find((o) => o.id === (round.optic ?? state.optic));
-  const [picked, setPicked] = useState<string | null>(null);
+  const [picked, setPicked] = useState<string | null>(start ?? null);
   const [drawnBackFor, setDrawnBackFor] = useState<string | null>(null);
   const [again, setAgain] = useState<FrameRow | null>(null);
   if (optic === undefined) return <Notice kind="info" title="Choose the optic first" />;
   const fields =
-    wanted === null
+    own ??
+    (wanted === null
       ? allFields(pack, state, eye, optic.id)
-      : fieldsFor(pack, situationOf(state), { fields: wanted }, { eye, optic: optic.id });
+      : fieldsFor(pack, situationOf(state), { fields: wanted }, { eye, optic: optic.id }));
   const taken = state.frames.map((n) => n.body);
   const rows = frameRows(fields, taken, {
     eye,

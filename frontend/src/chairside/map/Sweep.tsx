@@ -17,12 +17,17 @@ export function Sweep({
   stands,
   picked,
   onPick,
+  frame,
+  onFrame,
 }: {
   caseId: string;
   eye: Eye;
   stands: readonly SectorStand[];
   picked: string;
   onPick: (sector: string) => void;
+  /** The frame of the chosen sweep that shows most of the picked sector. */
+  frame: { id: string; number: number } | null;
+  onFrame: (id: string) => void;
 }) {
   const now = stands.find((s) => s.sector.id === picked) ?? stands[0];
   if (now === undefined) return null;
@@ -92,6 +97,11 @@ export function Sweep({
             </Button>
           ))}
         </div>
+        {frame !== null && (
+          <Button wide icon="forward" onClick={() => onFrame(frame.id)}>
+            Go back to frame {frame.number}
+          </Button>
+        )}
       </div>
       {open.length > 0 && open.length < stands.length && (
         <p class="quiet">

@@ -57,6 +57,22 @@ export function plannedFields(
   return [...found.values()];
 }
 
+/** The fields of a plan or pattern, [h, v, field_deg] each, with their answers; `frames` are they as frames. */
+export function wayFields(
+  fields: readonly (readonly [number, number, number])[],
+  frames: readonly Field[],
+  optic: Optic,
+  state: CaseState,
+  eye: Eye,
+): MapField[] {
+  const taken = state.frames.map((n) => n.body);
+  const rows = frameRows(frames, taken, { eye, optic: optic.id, asked: state.modalities });
+  return rows.map(({ field, outcome }, i) => {
+    const angle = Math.min(fields[i]?.[2] ?? optic.field_deg, fieldAngle(optic, state, eye, field.gaze_deg));
+    return { id: field.id, name: field.name, cone: [angle, ...field.gaze_deg], status: outcome ?? "open" };
+  });
+}
+
 /** Every frame of the eye that was taken, with whichever optic: what the pictures show so far. */
 export function takenFields(pack: Pack, state: CaseState, eye: Eye): MapField[] {
   const found = new Map<string, MapField>();

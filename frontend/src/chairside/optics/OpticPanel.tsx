@@ -1,9 +1,14 @@
 /** The clinic's optics, one row each: what it can do for this request and face, and what stands against it. */
 import { useEffect, useState } from "preact/hooks";
 import type { CaseState, Eye } from "../../log";
-import type { FitResult, Optic, Pack } from "../../types.gen";
-import { Button, Icon, Notice, Sheet, Tag, TextArea } from "../../ui";
+import type { ChoiceRow, FitResult, Optic, Pack } from "../../types.gen";
+import { Button, Fold, Icon, Notice, Sheet, Tag, TextArea } from "../../ui";
+import { type AskedFor, Asking, firstAsked, numberOf } from "../choice/Asking";
+import { Dominated, Figures } from "../choice/Figures";
+import { suggest } from "../choice/suggest";
+import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
+import { choiceFor, reachClassOf } from "../map/ways";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { advise, noTurnBecause, requestFor } from "../position/ask";
 import { TouchMark } from "../position/TouchMark";
@@ -40,6 +45,19 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
   const { pack } = held;
   const answers = useAnswers(pack, state);
   const [picked, setPicked] = useState<{ optic: Optic; why: string[] } | null>(null);
+  const [asked, ask] = useDraft<AskedFor>(`${state.id}:asked`, firstAsked(pack));
+  const eye = state.eyes.find((e) => reachClassOf(pack, state.face[e]?.body) !== null);
+  const reach = eye === undefined ? null : reachClassOf(pack, state.face[eye]?.body);
+  const table = reach === null ? null : choiceFor(pack, reach, asked.region);
+  const choice =
+    table === null || (eye !== undefined && noTurnBecause(pack, state, eye) !== null)
+      ? null
+      : suggest(table, {
+          modalities: state.modalities,
+          crossSections: state.crossSections,
+          detail_px_per_deg: numberOf(asked.detail),
+          minutes: numberOf(asked.minutes),
+        });
   const unmeasured = state.eyes.filter(
     (eye) => state.face[eye] === undefined && noTurnBecause(pack, state, eye) === null,
   );
@@ -50,11 +68,33 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
           <p>Turn and closeness follow when the face is measured ({unmeasured.join(" and ")} eye).</p>
         </Notice>
       )}
+      {choice !== null && eye !== undefined && (
+        <>
+          <section class="card card-now" aria-label="Suggested">
+            <h2 class="t-do">
+              {choice.suggested === null ? "None is suggested" : `Suggested: ${choice.suggested.name}`}
+            </h2>
+            <p>{choice.reason}</p>
+            <p class="t-small quiet">
+              For {regionName(pack, asked.region)} and a face like this
+              {state.eyes.length > 1 ? ` (${EYE_WORD[eye].toLowerCase()})` : ""}. The choice is yours.
+            </p>
+          </section>
+          <Fold word="What is asked for">
+            <Asking pack={pack} asked={asked} onChange={ask} />
+          </Fold>
+        </>
+      )}
       <ul class="stack" aria-label="Optics">
         {pack.optics.map((optic) => {
           const fits = state.eyes.map((eye) => ({ eye, answer: answers.get(keyOf(optic.id, eye)) ?? null }));
           const verdict = against(optic, state, fits);
           const why = [...verdict.request, ...verdict.patient];
+          const judged = choice?.rows.find((j) => j.row.optic === optic.id) ?? null;
+          // what the verdict says already is not said twice
+          const lacks =
+            judged?.whyNot.filter((s) => !s.startsWith("It does not take") && !s.startsWith("It takes no")) ??
+            [];
           return (
             <li key={optic.id} class={`card optic ${state.optic === optic.id ? "card-now" : ""}`}>
               <div class="row-ends">
@@ -66,6 +106,7 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
                 ) : null}
               </div>
               <p class="quiet">{optic.summary}</p>
+              {choice?.suggested?.optic === optic.id && <Tag icon="forward">Suggested</Tag>}
               <p class={why.length === 0 ? "optic-yes" : "optic-no"}>
                 <Icon name={why.length === 0 ? "tick" : "warn"} />
                 <span class="strong">{headline(verdict, canDo(optic, state))}</span>
@@ -77,6 +118,12 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
                   ))}
                 </ul>
               )}
+              {lacks.map((sentence) => (
+                <p key={sentence} class="warning-line">
+                  {sentence}
+                </p>
+              ))}
+              {judged !== null && <Dominated pack={pack} judged={judged} />}
               <dl class="facts">
                 <dt>Field</dt>
                 <dd>{optic.field_deg}°</dd>
@@ -92,6 +139,7 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
                     <FitRow key={eye} eye={eye} several={state.eyes.length > 1} answer={answer} />
                   ) : null,
                 )}
+                {judged !== null && <Figures judged={judged} />}
               </dl>
               <Button
                 kind={why.length === 0 && state.optic !== optic.id ? "main" : "plain"}
@@ -113,6 +161,7 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
           optic={picked.optic}
           why={picked.why}
           before={pack.optics.find((o) => o.id === state.optic) ?? null}
+          suggested={choice?.suggested ?? null}
           onClose={() => setPicked(null)}
           onSaved={(id) => {
             setPicked(null);
@@ -122,6 +171,10 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
       )}
     </div>
   );
+}
+
+function regionName(pack: Pack, id: string): string {
+  return (pack.regions.find((r) => r.id === id)?.name ?? id).toLowerCase();
 }
 
 function FitRow({ eye, several, answer }: { eye: Eye; several: boolean; answer: FitResult }) {
@@ -147,6 +200,7 @@ function ChooseSheet({
   optic,
   why,
   before,
+  suggested,
   onClose,
   onSaved,
 }: {
@@ -154,6 +208,7 @@ function ChooseSheet({
   optic: Optic;
   why: string[];
   before: Optic | null;
+  suggested: ChoiceRow | null;
   onClose: () => void;
   onSaved: (id: string) => void;
 }) {
@@ -162,7 +217,7 @@ function ChooseSheet({
   const choose = async (): Promise<void> => {
     const saved = await record(
       "optic.chosen",
-      { optic: optic.id, reason: reason.trim() },
+      { optic: optic.id, reason: reason.trim(), suggested: suggested?.optic ?? null },
       { case: state.id },
     );
     if (saved !== null) onSaved(optic.id);
@@ -198,7 +253,13 @@ function ChooseSheet({
           </ul>
         )}
         <TextArea
-          label={must ? "Why this optic all the same?" : "Reason (if you want to keep one)"}
+          label={
+            must
+              ? "Why this optic all the same?"
+              : suggested !== null && suggested.optic !== optic.id
+                ? `Why rather than ${suggested.name}? (if you want to keep it)`
+                : "Reason (if you want to keep one)"
+          }
           hint={NO_NAMES}
           value={reason}
           onText={setReason}

@@ -44,7 +44,13 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
   "case.taken": (b) => ({ detail: `${b.seen} lines were known` }),
   "case.handed_over": (b) => ({ detail: together(b.to, b.note) }),
   "case.closed": (b) => ({ detail: together(OUTCOME_WORD[b.outcome], b.note) }),
-  "optic.chosen": (b, p) => ({ detail: together(optic(p, b.optic), b.reason) }),
+  "optic.chosen": (b, p) => ({
+    detail: together(
+      optic(p, b.optic),
+      b.suggested && b.suggested !== b.optic ? `suggested: ${optic(p, b.suggested)}` : "",
+      b.reason,
+    ),
+  }),
   "step.done": (b, p) => ({ detail: together(step(p, b.step), eye(b.eye), optic(p, b.optic), b.value) }),
   "step.skipped": (b, p) => ({
     detail: together(

@@ -1,0 +1,68 @@
+/** Which optic is suggested for what is asked, and what stands against the others. Looked up in the pack, not computed. */
+import type { CaseState } from "../../log";
+import type { ChoiceRow, PackChoice } from "../../types.gen";
+import { MODALITY_WORD } from "../words";
+
+export interface Asked {
+  modalities: CaseState["modalities"];
+  crossSections: boolean;
+  /** Least pixels per degree, most minutes; null: not asked. */
+  detail_px_per_deg: number | null;
+  minutes: number | null;
+}
+
+export interface Judged {
+  row: ChoiceRow;
+  /** Why it does not do all that is asked, each a sentence; empty where it does. */
+  whyNot: string[];
+  /** Optics that do all that is asked, and are no worse in any figure and better in one. */
+  dominatedBy: string[];
+  inTime: boolean | null;
+}
+
+export interface Suggestion {
+  rows: Judged[];
+  suggested: ChoiceRow | null;
+  reason: string;
+}
+
+export function suggest(choice: PackChoice, asked: Asked): Suggestion {
+  const first = choice.rows.map((row) => ({ row, whyNot: whyNot(row, asked) }));
+  const does = new Set(first.filter((j) => j.whyNot.length === 0).map((j) => j.row.optic));
+  const rows = first.map(
+    (j): Judged => ({
+      ...j,
+      dominatedBy: j.row.dominated_by.filter((id) => does.has(id)),
+      inTime: asked.minutes === null ? null : j.row.seconds <= asked.minutes * 60,
+    }),
+  );
+  const fit = (id: string): Judged | undefined =>
+    rows.find((j) => j.row.optic === id && does.has(id) && j.dominatedBy.length === 0);
+  const quickest = choice.quickest.map(fit).find((j) => j !== undefined);
+  const kept = asked.minutes === null ? undefined : choice.farthest.map(fit).find((j) => j?.inTime === true);
+  const pick = (kept ?? quickest)?.row ?? null;
+  return { rows, suggested: pick, reason: reasonOf(pick, does, asked, kept !== undefined) };
+}
+
+function whyNot(row: ChoiceRow, asked: Asked): string[] {
+  const lacks = asked.modalities
+    .filter((m) => !row.modalities.includes(m))
+    .map((m) => `It does not take ${MODALITY_WORD[m].toLowerCase()}.`);
+  if (asked.crossSections && !row.cross_sections) lacks.push("It takes no cross-sections.");
+  if (asked.detail_px_per_deg !== null && row.detail_px_per_deg < asked.detail_px_per_deg) {
+    lacks.push(`It shows ${row.detail_px_per_deg} pixels per degree; ${asked.detail_px_per_deg} are asked.`);
+  }
+  return [...lacks, ...row.why_not];
+}
+
+function reasonOf(pick: ChoiceRow | null, does: ReadonlySet<string>, asked: Asked, inTime: boolean): string {
+  if (pick === null) return "No optic does all that is asked: each row says why not.";
+  const late =
+    asked.minutes !== null && !inTime
+      ? `; no optic keeps to ${asked.minutes} minutes, and this is the quickest`
+      : "";
+  const trades = Object.entries(pick.against)
+    .filter(([id]) => does.has(id))
+    .map(([, words]) => words.replace(/\.$/, ""));
+  return `${[`${pick.says}${late}`, ...trades].join("; ")}.`;
+}
