@@ -61,77 +61,99 @@ export function follow(
   return taken;
 }
 
-/** Kept needed and kept wanted, both negative, and seconds of moving: less is better. */
-type Score = readonly [number, number, number];
-
+/** `needed`, `wanted`: kept, both negative. `moved`: seconds of moving. Less is better, in this order. */
 interface Label {
   free: number;
-  score: Score;
+  needed: number;
+  wanted: number;
+  moved: number;
   pushed: number;
+  /** Jobs left, as bits; and the number of the place where eye and head stand. */
   left: number;
-  here: Place | null;
-  step: Step | null;
+  here: number;
+  taken: Taken | null;
+  from: Label | null;
 }
 
-interface Step {
-  before: Step | null;
-  taken: Taken;
-}
-
-function lessScore(a: Score, b: Score): boolean {
-  if (a[0] !== b[0]) return a[0] < b[0];
-  if (a[1] !== b[1]) return a[1] < b[1];
-  return a[2] < b[2];
+function better(a: Label, b: Label): boolean {
+  if (a.needed !== b.needed) return a.needed < b.needed;
+  if (a.wanted !== b.wanted) return a.wanted < b.wanted;
+  return a.moved < b.moved;
 }
 
 function before(a: Label, b: Label): boolean {
   if (a.free !== b.free) return a.free < b.free;
-  if (lessScore(a.score, b.score)) return true;
-  return !lessScore(b.score, a.score) && a.pushed < b.pushed;
+  if (better(a, b)) return true;
+  return !better(b, a) && a.pushed < b.pushed;
 }
 
 /** The best order of at most 24 jobs from now; after `labels` labels the search is cut short. */
 export function bestOrder(jobs: readonly Job[], pace: Pace, start: Place | null, labels: number): Taken[] {
+  const count = jobs.length;
   const twins = earlierTwins(jobs, start);
+  const { number, setups, here: first } = numbered(jobs, pace, start);
+  const latest = jobs.map((job) => job.due + EPS);
+  const root = { free: 0, needed: 0, wanted: 0, moved: 0, pushed: 0, taken: null, from: null };
   const heap: Label[] = [];
-  const seen = new Map<string, Score>();
-  let best: Score = [0, 0, 0];
-  let bestStep: Step | null = null;
+  const seen = new Map<number, Label>();
+  let best: Label | null = null;
   let pushed = 0;
-  push(heap, { free: 0, score: best, pushed, left: 2 ** jobs.length - 1, here: start, step: null });
+  push(heap, { ...root, left: 2 ** count - 1, here: first });
   for (let popped = 0; heap.length > 0 && popped < labels; popped++) {
-    const { free, score, left, here, step } = pop(heap);
+    const label = pop(heap);
+    const { free, left, here } = label;
     let open = 0;
-    jobs.forEach((job, i) => {
-      if ((left >> i) & 1 && free + job.least <= job.due + EPS) open |= 1 << i;
-    });
-    const key = `${open} ${here === null ? "" : `${here.eye} ${here.turn} ${here.h} ${here.v}`}`;
-    const known = seen.get(key);
-    if (known !== undefined && !lessScore(score, known)) continue;
-    seen.set(key, score);
-    if (lessScore(score, best)) {
-      best = score;
-      bestStep = step;
+    for (let i = 0; i < count; i++) {
+      if ((left >> i) & 1 && free + (jobs[i] as Job).least <= (latest[i] as number)) open |= 1 << i;
     }
-    jobs.forEach((job, i) => {
-      if (!((open >> i) & 1) || open & (twins[i] as number)) return;
-      const setup = setupSeconds(here, job.place, pace);
+    const key = open * 32 + here;
+    const known = seen.get(key);
+    if (known !== undefined && !better(label, known)) continue;
+    seen.set(key, label);
+    if (best === null || better(label, best)) best = label;
+    for (let i = 0; i < count; i++) {
+      if (!((open >> i) & 1) || open & (twins[i] as number)) continue;
+      const job = jobs[i] as Job;
+      const setup = (setups[here] as number[])[i] as number;
       const at = times(job, free, setup);
-      if (at === null) return;
+      if (at === null) continue;
       pushed += 1;
       push(heap, {
         free: at[1],
-        score: [score[0] - (job.needed ? 1 : 0), score[1] - (job.needed ? 0 : 1), score[2] + setup],
+        needed: label.needed - (job.needed ? 1 : 0),
+        wanted: label.wanted - (job.needed ? 0 : 1),
+        moved: label.moved + setup,
         pushed,
         left: open & ~(1 << i),
-        here: job.place,
-        step: { before: step, taken: { job: i, begin: at[0], end: at[1] } },
+        here: number[i] as number,
+        taken: { job: i, begin: at[0], end: at[1] },
+        from: label,
       });
-    });
+    }
   }
   const taken: Taken[] = [];
-  for (let step = bestStep; step !== null; step = step.before) taken.push(step.taken);
+  for (let at = best; at?.taken; at = at.from) taken.push(at.taken);
   return taken.reverse();
+}
+
+/** Places by number (those of the jobs, that of the start), and the seconds from each to each job. */
+function numbered(
+  jobs: readonly Job[],
+  pace: Pace,
+  start: Place | null,
+): { number: number[]; setups: number[][]; here: number } {
+  const places: (Place | null)[] = [];
+  const numberOf = (place: Place | null): number => {
+    const known = places.findIndex((other) =>
+      other === null || place === null
+        ? other === place
+        : other.eye === place.eye && other.turn === place.turn && other.h === place.h && other.v === place.v,
+    );
+    return known >= 0 ? known : places.push(place) - 1;
+  };
+  const here = numberOf(start);
+  const number = jobs.map(({ place }) => numberOf(place));
+  return { number, setups: places.map((a) => jobs.map(({ place }) => setupSeconds(a, place, pace))), here };
 }
 
 /** For each job the jobs before it that it can't be told from, as bits. */
