@@ -11,6 +11,7 @@ from playwright.sync_api import Page, expect
 
 from access import at_both_sizes, in_both_themes
 from browsing import Contexts
+from emergency_page import Emergency
 from lead_office import Lead
 from phone_page import Phone
 from serving import Server
@@ -58,7 +59,7 @@ def outside_a_case(phone: Phone, check: Check) -> None:
 def sheets_of_a_step(phone: Phone, check: Check) -> None:
     page = phone.page
     over(phone, "Comfort", "Comfort", check)
-    over(phone, "Emergency", "Emergency", check)
+    emergency_to_its_end(phone, check)
     for opens, name in (("Can't", "why not"), (re.compile("All steps"), "all steps")):
         page.get_by_role("button", name=opens).click()
         expect(page.get_by_role("dialog")).to_be_visible()
@@ -67,22 +68,42 @@ def sheets_of_a_step(phone: Phone, check: Check) -> None:
         expect(page.get_by_role("dialog")).to_have_count(0)
 
 
+def emergency_to_its_end(phone: Phone, check: Check) -> None:
+    """Every part of the page, with something in each, and what stands on the screens while it runs."""
+    emergency = Emergency(phone).open()
+    check(phone.page, "emergency: help")
+    emergency.sign("Hives", "Wheeze")
+    check(phone.page, "emergency: signs")
+    emergency.act("Drug given")
+    check(phone.page, "emergency: actions")
+    emergency.read(pulse=200, pressure_upper=80)
+    check(phone.page, "emergency: values")
+    emergency.part("End")
+    check(phone.page, "emergency: end")
+    phone.page.keyboard.press("Escape")
+    expect(phone.page.get_by_role("dialog")).to_have_count(0)
+    check(phone.page, "a step, while the emergency runs")
+    phone.page.get_by_role("region", name="Emergency").get_by_role("button").click()
+    emergency.end("Over: back to the case")
+
+
 def every_question_of_an_event(phone: Phone, check: Check) -> None:
     phone.page.get_by_role("navigation", name="Ways out").get_by_role("button", name="Event").click()
     sheet = phone.page.get_by_role("dialog", name="Event")
-    for legend, option in (("What happened", "Faint"), ("Did it reach", "Yes"), ("Harm", "Mild")):
-        check(phone.page, f"event: {legend}")
-        group = sheet.get_by_role("group", name=re.compile(f"^{legend}"))
-        group.get_by_role("radio", name=re.compile(f"^{option}")).first.click()
-        expect(group).to_have_count(0)
-    for legend in ("Signs", "What was done", "Who was told"):
-        expect(sheet.get_by_role("group", name=re.compile(f"^{legend}"))).to_be_visible()
-        check(phone.page, f"event: {legend}")
-        sheet.get_by_role("button", name="Next").click()
-    expect(sheet.get_by_label("Anything else?")).to_be_visible()
-    check(phone.page, "event: note")
-    sheet.get_by_role("button", name="Record the event").click()
+    for asks, option in (("What happened", "Faint"), ("Did it reach", "Yes"), ("Harm", "Mild")):
+        expect(sheet.get_by_role("heading", name=re.compile(f"^{asks}"))).to_be_visible()
+        check(phone.page, f"event: {asks}")
+        sheet.get_by_role("button", name=re.compile(f"^{option}")).first.click()
+    expect(sheet.get_by_role("group", name="Who was told?")).to_be_visible()
+    sheet.get_by_text("Change what was recorded first").click()
+    check(phone.page, "event: the rest")
+    sheet.get_by_role("button", name="The rest later").click()
     expect(sheet).to_have_count(0)
+    phone.page.get_by_role("button", name=re.compile("to finish$")).click()
+    expect(phone.page.get_by_role("dialog", name="To finish")).to_be_visible()
+    check(phone.page, "to finish")
+    phone.page.keyboard.press("Escape")
+    expect(phone.page.get_by_role("dialog")).to_have_count(0)
 
 
 def lines_and_their_end(phone: Phone, check: Check) -> None:

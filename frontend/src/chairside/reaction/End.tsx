@@ -1,9 +1,10 @@
 import { useState } from "preact/hooks";
-import { Button, LinkButton, Notice, TextArea, TextField } from "../../ui";
+import { Button, LinkButton, Notice, PickMany, TextArea, TextField } from "../../ui";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 import { closeOver, hrefOf } from "../router";
+import { seriesRuns, WHY_STOPPED } from "./begin";
 import type { ReactionProps } from "./Emergency";
 import { timeOfDay } from "./remind";
 
@@ -18,6 +19,10 @@ const MISTAKE = "opened by mistake";
 export function End({ state, reaction }: ReactionProps) {
   const [d, change, drop] = useDraft<Draft>(`emergency-end/${state.id}`, { to: "", note: "" });
   const [mistake, setMistake] = useState(false);
+  const last = state.seriesStopped.at(-1);
+  const stop =
+    last && last.body.why === WHY_STOPPED && last.at >= reaction.at && !seriesRuns(state) ? last : null;
+  const [again, setAgain] = useState(false);
   const bare = reaction.signs.size + reaction.actions.length + reaction.readings.length === 0;
 
   const hand = async () => {
@@ -25,12 +30,22 @@ export function End({ state, reaction }: ReactionProps) {
   };
   const end = async (outcome: "case_goes_on" | "case_stopped") => {
     if (!(await record("reaction.ended", { outcome, note: d.note.trim() }, { case: state.id }))) return;
+    if (outcome === "case_goes_on" && again && !(await goOn())) return;
     drop();
     closeOver();
   };
+  /** The series that this emergency stopped is laid again as it was; before any frame there is only the stop to undo. */
+  const goOn = async () => {
+    const laid = state.laid.at(-1);
+    if (!laid) return withdraw(stop?.line ?? "", "the series goes on after the emergency");
+    const { protocol, layout, eyes } = laid.body;
+    return record("series.laid", { protocol, layout, eyes }, { case: state.id });
+  };
+  const withdraw = (line: string, why: string) =>
+    record("line.amended", { line, body: null, why }, { case: state.id });
   const never = async () => {
-    const body = { line: reaction.line, body: null, why: MISTAKE };
-    if (await record("line.amended", body, { case: state.id })) closeOver();
+    if (stop && !(await withdraw(stop.line, MISTAKE))) return;
+    if (await withdraw(reaction.line, MISTAKE)) closeOver();
   };
 
   return (
@@ -75,6 +90,14 @@ export function End({ state, reaction }: ReactionProps) {
         />
         {state.opened ? (
           <>
+            {stop && (
+              <PickMany
+                legend="The series was stopped"
+                options={[{ id: "again", text: "It goes on", help: "Its clock has run all the time." }]}
+                values={again ? ["again"] : []}
+                onPick={(ids) => setAgain(ids.length > 0)}
+              />
+            )}
             <Button big wide disabled={saving.value > 0} onClick={() => void end("case_goes_on")}>
               Over: back to the case
             </Button>
@@ -95,7 +118,7 @@ export function End({ state, reaction }: ReactionProps) {
       )}
       {bare && mistake && (
         <Notice kind="warn" title="Nothing happened?">
-          <p>It stays in the log as opened by mistake. A series that it stopped can be laid again.</p>
+          <p>It stays in the log as opened by mistake. A series that it stopped goes on.</p>
           <Button disabled={saving.value > 0} onClick={() => void never()}>
             Opened by mistake
           </Button>

@@ -21,11 +21,14 @@ export function caseOfEmergency(here: Route): CaseState | undefined {
   return named ?? looseRunning(cases, app.log.device.value?.id ?? null);
 }
 
-/** Whether frames of a timed series are being asked for. */
-export function seriesRuns(state: CaseState): boolean {
+export const WHY_STOPPED = "emergency";
+
+/** Whether frames of a timed series are being asked for: a dye is in, or a layout is followed, and nobody stopped it. */
+export function seriesRuns(state: Pick<CaseState, "laid" | "seriesStopped" | "dye">): boolean {
   const laid = state.laid.at(-1);
   const stopped = state.seriesStopped.at(-1);
-  return laid !== undefined && (stopped === undefined || stopped.at < laid.at);
+  if (stopped) return laid !== undefined && laid.at > stopped.at;
+  return laid !== undefined || state.dye.injected.length > 0;
 }
 
 export function openEmergency(): void {
@@ -45,5 +48,5 @@ export function begin(here: Route): void {
   const screen = here.page === "case" ? here.screen : here.page;
   const pack = state ? {} : { pack: shelf.current.peek()?.sha256 ?? null };
   void record("reaction.started", { screen }, { case: id, ...pack });
-  if (state && seriesRuns(state)) void record("series.stopped", { why: "emergency" }, { case: id });
+  if (state && seriesRuns(state)) void record("series.stopped", { why: WHY_STOPPED }, { case: id });
 }
