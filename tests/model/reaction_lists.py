@@ -61,7 +61,7 @@ TERM: dict[str, list[str]] = {
 # Scale -> class -> the source's terms.
 PUBLISHED: dict[str, dict[str, list[str]]] = {
     # Yannuzzi 1986 (Ophthalmology 93:611): mild, moderate, severe. Signs as listed in Eye 2022
-    # (s41433-022-01951-5); extravasation mild in one source; fever from Belena 2013. Laryngeal oedema,
+    # (s41433-022-01951-5); extravasation mild in one source; fever from Beleña 2013. Laryngeal oedema,
     # cardiac arrest and shock as severe: from memory.
     "fluorescein_survey": {
         "mild": ["nausea", "brief vomiting", "sneezing", "itching", "extravasation"],
@@ -70,7 +70,7 @@ PUBLISHED: dict[str, dict[str, list[str]]] = {
         ],
         "severe": ["bronchospasm", "laryngeal oedema", "cardiac arrest", "seizure", "shock"],
     },
-    # Belena 2013: 114 mild (nausea 52, vomiting 22, vasovagal 24, sneezing 16), 71 moderate (urticaria 46,
+    # Beleña 2013: 114 mild (nausea 52, vomiting 22, vasovagal 24, sneezing 16), 71 moderate (urticaria 46,
     # rash 18, fever 5, 2 more) of 14,455.
     "fluorescein_series": {
         "mild": ["nausea", "brief vomiting", "vasovagal attack", "sneezing"],

@@ -40,7 +40,7 @@ def test_a_repeated_vomiting_counts_as_vomiting_where_vomiting_is_not_mild() -> 
     [
         # vomiting is grade III in Ring and Messmer, 2 in Brown, mild in both lists of the dye
         ("vomiting", ["mild", "mild", "III", "2"]),
-        # a faint is moderate in the list of 2022, mild in Belena's series, severe (collapse) in Brown
+        # a faint is moderate in the list of 2022, mild in Beleña's series, severe (collapse) in Brown
         ("fainted", ["moderate", "mild", None, "3"]),
         # bronchospasm is severe in the list of 2022, III in Ring and Messmer, but wheeze is 2 in Brown
         ("wheeze", ["severe", None, "III", "2"]),

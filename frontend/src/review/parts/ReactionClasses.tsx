@@ -1,4 +1,4 @@
-import type { Classed, ReactionRow } from "../../types.gen";
+import type { ReactionRow } from "../../types.gen";
 import { namesFrom, packOf } from "../names";
 import { clockSeconds } from "../when";
 
@@ -27,32 +27,38 @@ function OneReaction({ row }: { row: ReactionRow }) {
         {row.ended_at === null ? ", not ended" : ` to ${clockSeconds(row.ended_at)}`}
       </h3>
       {row.why !== "" && <p>{row.why}</p>}
-      {row.classes.length > 0 && (
-        <dl class="facts desk-facts">
-          {row.classes.map((classed) => (
-            <div key={classed.scale} class="desk-fact">
-              <dt>{classed.scale_name}</dt>
-              <dd>
-                <OneClass classed={classed} pack={row.pack} />
-              </dd>
-            </div>
-          ))}
-        </dl>
-      )}
+      {row.classes.length > 0 && <Classes row={row} />}
     </div>
   );
 }
 
-function OneClass({ classed, pack }: { classed: Classed; pack: string | null }) {
-  const names = namesFrom(packOf(pack));
+function Classes({ row }: { row: ReactionRow }) {
+  const names = namesFrom(packOf(row.pack));
   const said = (signs: readonly string[]): string =>
-    signs.map((sign) => names.sign(sign).toLowerCase()).join(", ");
+    signs.map((sign) => names.sign(sign).toLowerCase()).join(", ") || "none";
   return (
-    <>
-      <span class="strong">{classed.class_name ?? "No class: no sign seen is placed in it"}</span>
-      {classed.by.length > 0 && `, by ${said(classed.by)}`}
-      {classed.not_placed.length > 0 && `. Not placed in this scale: ${said(classed.not_placed)}`}
-      <span class="t-small quiet"> (table of {classed.version})</span>
-    </>
+    <table class="desk-table">
+      <caption class="only-heard">The class on each scale, and the signs that it follows from</caption>
+      <thead>
+        <tr>
+          <th scope="col">Scale</th>
+          <th scope="col">Class</th>
+          <th scope="col">By these signs</th>
+          <th scope="col">Seen, not placed in this scale</th>
+          <th scope="col">Table of</th>
+        </tr>
+      </thead>
+      <tbody>
+        {row.classes.map((classed) => (
+          <tr key={classed.scale}>
+            <th scope="row">{classed.scale_name}</th>
+            <td class="strong">{classed.class_name ?? "no class: none of the signs is placed in it"}</td>
+            <td>{said(classed.by)}</td>
+            <td>{said(classed.not_placed)}</td>
+            <td class="number">{classed.version}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
   );
 }
