@@ -12,6 +12,8 @@ from chinrest.pack.compiler import compile_pack
 from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
+from chinrest.pack.plan_cache import cache_beside, caches_for
+from chinrest.pack.plans import planned
 from chinrest.pack.schema import Pack
 from chinrest.pack.source import Source, load
 
@@ -19,6 +21,7 @@ from .ending import CommandError
 from .printing import end_with_faults, print_json
 
 FOLDER = click.Path(path_type=Path)
+SAVE_EVERY_S = 60.0
 as_json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for machines.")
 
 
@@ -55,7 +58,7 @@ def compile_command(folder: Path, out: Path, as_json: bool) -> None:
     """Compile the source in FOLDER into one JSON, named by the SHA-256 of its bytes."""
     started = time.perf_counter()
     try:
-        data = compile_pack(load(folder))
+        data = compile_pack(load(folder), caches_for(folder))
     except PackFaults as error:
         end_with_faults(error, as_json=as_json)
     seconds = time.perf_counter() - started
@@ -82,6 +85,48 @@ def compile_command(folder: Path, out: Path, as_json: bool) -> None:
         click.echo(f"SHA-256 {sha256}")
         click.echo(f"{len(data):,} bytes, {packed:,} with gzip; compiled in {seconds:.1f} s")
         click.echo("It is in force nowhere until the lead approves this SHA-256 on the server.")
+
+
+@pack.command()
+@click.argument("folder", type=FOLDER)
+@as_json_option
+def plans(folder: Path, as_json: bool) -> None:
+    """Work out the plans of fields that the source in FOLDER asks for, and keep them beside it.
+
+    The file FOLDER.plans.gz makes compiling quick. Remake it after a change of optics, faces, limits, pace,
+    regions or planning: only what changed is worked out anew, which can take minutes.
+    """
+    try:
+        source, cache = load(folder), caches_for(folder)
+    except PackFaults as error:
+        end_with_faults(error, as_json=as_json)
+    target, started = cache_beside(folder), time.perf_counter()
+    written = started
+
+    def told(name: str) -> None:
+        nonlocal written
+        if time.perf_counter() - written > SAVE_EVERY_S:  # minutes of work are not to be lost
+            cache.write(target)
+            written = time.perf_counter()
+        click.echo(f"{time.perf_counter() - started:6.0f} s  {name}", err=True)
+
+    try:
+        planned(source, cache, told)
+        cache.write(target)
+    except OSError as error:
+        raise CommandError("cannot_write", str(target), str(error.strerror)) from None
+    seconds = time.perf_counter() - started
+    if as_json:
+        print_json(
+            {
+                "file": str(target),
+                "entries": len(cache.used),
+                "worked_out": len(cache.missed),
+                "seconds": round(seconds, 1),
+            }
+        )
+    else:
+        click.echo(f"{target}: {len(cache.used)} entries, {len(cache.missed)} worked out in {seconds:.0f} s")
 
 
 @pack.command()

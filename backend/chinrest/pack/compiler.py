@@ -8,22 +8,28 @@ from chinrest.model.vectors import fit_vectors
 
 from .compiled import FORMAT, canonical
 from .layouts import layouts, source_fields
+from .plan_cache import PlanCache, caches_for
+from .plans import planned
 from .regions import retina_parts
 from .schema import Pack
 from .source import Source
 
 
-def compile_pack(source: Source) -> bytes:
-    """The compiled pack, canonical: the same source always makes the same bytes."""
-    return canonical(build(source))
+def compile_pack(source: Source, cache: PlanCache | None = None) -> bytes:
+    """The compiled pack, canonical: the same source always makes the same bytes.
+
+    Plans are taken from the cache (the demo's, where none is given) as far as it has them.
+    """
+    return canonical(build(source, cache))
 
 
-def build(source: Source) -> Pack:
+def build(source: Source, cache: PlanCache | None = None) -> Pack:
     """Adds the tables and check vectors that are computed from the source."""
+    found = planned(source, caches_for(None) if cache is None else cache)
     given = {name: getattr(source, name) for name in source.__struct_fields__}
     optics, faces, limits = source.optics, source.faces, source.limits
     seen = retina_parts(source.own_regions)
-    laid = layouts(source.protocols, optics, source_fields(source), source.pace)
+    laid = layouts(source.protocols, optics, source_fields(source, found.plans), source.pace)
     return Pack(
         format=FORMAT,
         pupil=pupil_table(),
@@ -36,5 +42,6 @@ def build(source: Source) -> Pack:
         retina=seen.retina,
         regions=seen.regions,
         cell_vectors=seen.cell_vectors,
+        **found._asdict(),
         **given,
     )

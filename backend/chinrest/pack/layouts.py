@@ -15,6 +15,7 @@ from chinrest.model.series.pace import Pace
 from chinrest.model.series.protocol import Eyes, Protocol, ProtocolWindow
 from chinrest.model.series.remedies import with_remedies
 
+from .planned import USUAL_CLASS, PackPlan
 from .schema import Field, Pack
 from .source import Source
 
@@ -152,6 +153,11 @@ def guidance_layout(guidance: Source | Pack, protocol: str, optic: str, eyes: Ey
     )
 
 
-def source_fields(source: Source) -> dict[str, OpticFields]:
-    """Where the eye looks with each optic of a source."""
-    return fields_by_optic(source.optics, source.fields, {}, source.faces, source.limits, source.pace)
+def source_fields(source: Source, plans: Sequence[PackPlan] = ()) -> dict[str, OpticFields]:
+    """Where the eye looks with each optic of a source; plans are those of the reference adult."""
+    usual = {
+        (plan.optic, plan.region): [(h, v) for h, v, _ in plan.fields]
+        for plan in plans
+        if USUAL_CLASS in plan.classes and plan.feasible
+    }
+    return fields_by_optic(source.optics, source.fields, usual, source.faces, source.limits, source.pace)

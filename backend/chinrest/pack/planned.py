@@ -12,6 +12,9 @@ from chinrest.model.fields.patterns import PatternId
 from chinrest.model.fields.plan import PlanAsked, PlannedField
 from chinrest.model.fields.sweep import Sector
 
+USUAL_CLASS = "average.medium.free"
+"""The reach class of the face tables' reference adult."""
+
 
 class RegionAsked(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A region that plans are made for, and what is asked of it where it differs from the rest."""

@@ -46,6 +46,10 @@ class Pattern(Struct, frozen=True, kw_only=True):
     sentence: str
 
 
+Placed = list[tuple[Gaze, Reached | None]]
+"""Each gaze of a pattern, and how far toward it the patient can be brought."""
+
+
 class Layout(NamedTuple):
     """Where a pattern puts its frames; `field_deg` where its definition names one. Frames of a definition
     are not moved; others may be taken as far out as the patient can look."""
@@ -93,13 +97,22 @@ def layouts(field_deg: float) -> list[Layout]:
 
 def patterns(plan: FieldPlan, region: Region, optic: Optic, reach: Reach, pace: Pace) -> list[Pattern]:
     """Every pattern with its figures for this region, optic and patient, compared with the plan."""
-    return [_pattern(layout, plan, region, optic, reach, pace) for layout in layouts(optic.field_deg)]
+    return [
+        _pattern(layout, placed, plan, region, optic, pace) for layout, placed in placements(optic, reach)
+    ]
+
+
+def placements(optic: Optic, reach: Reach) -> list[tuple[Layout, Placed]]:
+    """Every pattern with where each of its gazes can be had."""
+    return [
+        (layout, [(gaze, _reached(gaze, reach, layout.fixed)) for gaze in layout.gazes])
+        for layout in layouts(optic.field_deg)
+    ]
 
 
 def _pattern(
-    layout: Layout, plan: FieldPlan, region: Region, optic: Optic, reach: Reach, pace: Pace
+    layout: Layout, placed: Placed, plan: FieldPlan, region: Region, optic: Optic, pace: Pace
 ) -> Pattern:
-    placed = [(gaze, _reached(gaze, reach, layout.fixed)) for gaze in layout.gazes]
     taken = [found for _, found in placed if found is not None]
     # a wider optic is counted for what the definition shows, a narrower one for what it has
     cones: list[Cone] = [

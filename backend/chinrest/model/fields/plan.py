@@ -104,13 +104,14 @@ def plan(
     faces: FaceTables,
     limits: Limits,
     *,
-    others: Sequence[Optic] = (),
+    others: Sequence[Reach] = (),
     pace: Pace = PACE,
     seconds: float = SECONDS,
     reach: Reach | None = None,
 ) -> FieldPlan:
-    """The exact plan. `others`: the clinic's optics, of which those that can show the region are named where
-    this one cannot. `seconds`: how long the proof may take. Raises InputError for what cannot be asked."""
+    """The exact plan. `others`: what the clinic's optics reach, of which those that can show the region are
+    named where this one cannot. `seconds`: how long the proof may take. Raises InputError for what cannot
+    be asked."""
     check_asked(asked)
     face = "this patient's" if patient.measures else "the tables' reference adult: nothing was measured"
     refused = not_computed(patient, optic, eye, faces)
@@ -119,35 +120,43 @@ def plan(
         code: PlanReasonCode = "child_no_computed_turn" if child else "unusual_face_no_computed_turn"
         return _without(region, asked, optic, eye, PlanReason(code=code, sentence=refused), face)
     reach = reach or Reach(patient, optic, eye, faces, limits)
+    made = _planned(region, asked, eye, reach, pace, seconds, face)
+    return made if made.feasible else name_others(made, region, others)
+
+
+def name_others(made: FieldPlan, region: Region, others: Sequence[Reach]) -> FieldPlan:
+    """A plan that does not show the region as asked, with those of the other optics named that can."""
+    if made.feasible or made.reason is None or made.reason.code != "region_beyond_reach":
+        return made
+    able = [
+        reach.optic.id
+        for reach in others
+        if reach.optic.id != made.optic and can_show(region, made.asked, reach)
+    ]
+    reason = _reason(region, made.asked, made.reachable_fraction, able)
+    return structs.replace(made, reason=reason, other_optics=able)
+
+
+def _planned(
+    region: Region, asked: PlanAsked, eye: EyeSide, reach: Reach, pace: Pace, seconds: float, face: str
+) -> FieldPlan:
     shown = shown_by(reach.all(candidates()), region, asked.overlap)
     possible = float(shown.cover.any(axis=1).sum()) / shown.cells if shown.reached else 0.0
     reachable, missing = shown_together(shown.reached, region)
     feasible = possible >= asked.coverage and reachable >= asked.coverage - 1e-6
     target = asked.coverage if feasible else NEARLY_ALL * min(possible, reachable)
-    found = _solved(shown, region, target, seconds) if target > 0.0 else None
-    reason = None
-    if not feasible or found is None:
-        feasible = False
-        able = [
-            other.id
-            for other in others
-            if other.id != optic.id and can_show(region, asked, other, eye, patient, faces, limits)
-        ]
-        reason = _reason(region, asked, reachable, able)
-        if found is None:
-            return structs.replace(
-                _without(region, asked, optic, eye, reason, face),
-                reachable_fraction=reachable,
-                gaps=missing,
-                other_optics=able,
-            )
-    else:
-        able = []
+    # where no plan does what is asked, a good one is worth less time than a proof
+    found = _solved(shown, region, target, seconds if feasible else seconds / 4.0) if target > 0.0 else None
+    feasible = feasible and found is not None
+    reason = None if feasible else _reason(region, asked, reachable, [])
+    if found is None:
+        none = _without(region, asked, reach.optic, eye, reason, face)
+        return structs.replace(none, reachable_fraction=reachable, gaps=missing)
     cover, chosen = found
     total = moves_of([stop_of(field) for field in chosen], pace)
     measured = _measured(chosen, region)
     return FieldPlan(
-        optic=optic.id,
+        optic=reach.optic.id,
         eye=eye,
         region=region.id,
         asked=asked,
@@ -167,24 +176,14 @@ def plan(
         discomfort=round(sum(field.discomfort for field in chosen), 4),
         discomfort_proved=cover.cost_proved,
         gaps=measured.gaps if feasible else missing,
-        other_optics=able,
+        other_optics=[],
         face=face,
     )
 
 
-def can_show(
-    region: Region,
-    asked: PlanAsked,
-    optic: Optic,
-    eye: EyeSide,
-    patient: Patient,
-    faces: FaceTables,
-    limits: Limits,
-    reach: Reach | None = None,
-) -> bool:
+def can_show(region: Region, asked: PlanAsked, reach: Reach) -> bool:
     """Whether all reachable gazes together show as much of the region as is asked."""
-    reached = (reach or Reach(patient, optic, eye, faces, limits)).all(candidates())
-    return shown_together(reached, region)[0] >= asked.coverage - 1e-6
+    return shown_together(reach.all(candidates()), region)[0] >= asked.coverage - 1e-6
 
 
 def stop_of(field: Reached) -> Stop:
@@ -272,7 +271,7 @@ def _percent_down(fraction: float) -> str:
 
 
 def _without(
-    region: Region, asked: PlanAsked, optic: Optic, eye: EyeSide, reason: PlanReason, face: str
+    region: Region, asked: PlanAsked, optic: Optic, eye: EyeSide, reason: PlanReason | None, face: str
 ) -> FieldPlan:
     """The answer where there is no field to take."""
     return FieldPlan(
