@@ -10,10 +10,11 @@ from .dye_parts import DyeParts
 from .faults import PackFault
 
 LONGEST_MIN = 24 * 60
+INVENTED_PHONE = "555-01"
 Found = Iterator[tuple[str, str]]
 
 
-def asked_faults(parts: DyeParts, language: str) -> Iterator[PackFault]:
+def asked_faults(parts: DyeParts, language: str, demo: bool) -> Iterator[PackFault]:
     """Faults of `screening.toml`, `watch.toml` and `takeaway.toml`; `language` is the pack's own."""
     dyes = parts.names("dyes")
     if "screening.toml" in parts.present and not parts.names("questions"):
@@ -25,7 +26,7 @@ def asked_faults(parts: DyeParts, language: str) -> Iterator[PackFault]:
         for key, reason in _watch_faults(parts.watch):
             yield PackFault(file="watch.toml", key=key, reason=reason)
     if parts.takeaway:
-        for key, reason in _card_faults(parts.takeaway, dyes, language):
+        for key, reason in _card_faults(parts.takeaway, dyes, language, demo):
             yield PackFault(file="takeaway.toml", key=key, reason=reason)
 
 
@@ -71,7 +72,7 @@ def _watch_faults(watch: Watch) -> Found:
                 yield f"{key}.{name}", "is empty"
 
 
-def _card_faults(card: Takeaway, dyes: set[str], language: str) -> Found:
+def _card_faults(card: Takeaway, dyes: set[str], language: str, demo: bool) -> Found:
     languages = set(card.title)
     if language not in languages:
         yield "title", f"has no {language!r}, the pack's own language"
@@ -81,6 +82,11 @@ def _card_faults(card: Takeaway, dyes: set[str], language: str) -> Found:
         for name in sorted(languages | set(said)):
             if not said.get(name, "").strip():
                 yield f"{key}.{name}", "is missing; a card says everything in each of its languages"
+    for name, text in card.reach.items():
+        if sum(letter.isdigit() for letter in text) < 3:
+            yield f"reach.{name}", "holds no number; how does somebody reach the clinic who feels ill later?"
+        elif not demo and INVENTED_PHONE in text:
+            yield f"reach.{name}", "holds a demo's invented number"
     for name in card.unreviewed:
         if name not in languages:
             yield "unreviewed", f"names no language of the card: {name!r}"

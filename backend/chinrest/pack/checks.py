@@ -4,7 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 
-from .asked_checks import asked_faults
+from .asked_checks import INVENTED_PHONE, asked_faults
 from .dye_checks import dye_faults
 from .faults import PackFault
 from .figures import figure_faults
@@ -19,7 +19,6 @@ from .vocabulary import vocabulary_faults
 ID = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
 """Ids stand in log lines and in keys that are joined with a bar: letters, digits, dash and low line only."""
 LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")
-INVENTED_PHONE = "555-01"
 
 
 def check(parts: Parts) -> Iterator[PackFault]:
@@ -33,8 +32,9 @@ def check(parts: Parts) -> Iterator[PackFault]:
     yield from vocabulary_faults(parts)
     yield from step_faults(parts)
     yield from figure_faults(parts)
-    yield from dye_faults(parts.dye, demo=parts.clinic.demo if parts.clinic else True)
-    yield from asked_faults(parts.dye, parts.clinic.language if parts.clinic else "en")
+    demo = parts.clinic.demo if parts.clinic else True
+    yield from dye_faults(parts.dye, demo)
+    yield from asked_faults(parts.dye, parts.clinic.language if parts.clinic else "en", demo)
     yield from reaction_faults(parts.dye)
     fields = {name for name, _ in parts.named("fields")}
     yield from protocol_faults(parts.protocols, parts.pace, fields)
