@@ -9,6 +9,7 @@ import { useNow } from "../now";
 import { record, saving } from "../record";
 import { goCase, hrefOf, openOver } from "../router";
 import { askedDyes, closedForInjection, doseStanding, injectionOf, needleArm } from "../screening/course";
+import { givenAt } from "../series/told";
 import { ARM_WORD } from "../tell/dye";
 import { clock } from "../words";
 import { ClosedList } from "./ClosedList";
@@ -106,7 +107,7 @@ function After({ state, held, dye, at, step, onSaved }: Omit<DyeProps, "dye"> & 
     <div class="stack">
       <p>
         <span class="dye-clock" role="timer" aria-label={`Since the injection of ${dye.name.toLowerCase()}`}>
-          {clockText(now - at)}
+          {clockText(now - givenAt(state.id, dye.id, at))}
         </span>
         <br />
         {dye.name}, begun at {clock(at)}

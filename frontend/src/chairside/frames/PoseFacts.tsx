@@ -67,6 +67,13 @@ export function PoseFacts({
   const near = answer.nearest === null ? "" : placeWords(answer.nearest, pack.choices.nearest).toLowerCase();
   return (
     <div class="stack-tight">
+      <p class="frame-gap">
+        {answer.words !== null && <TouchMark word={answer.words} />}
+        <span>
+          gap <span class="number strong">{gapWords(answer.clearance_mm ?? 0)}</span>
+          {near !== "" && `, ${near}`}
+        </span>
+      </p>
       <dl class="facts">
         <dt>Face</dt>
         <dd>
@@ -78,13 +85,7 @@ export function PoseFacts({
             <dd>{light.replace(/^Light /, "")}</dd>
           </>
         )}
-        <dt>Gap</dt>
-        <dd>
-          <span class="number">{gapWords(answer.clearance_mm ?? 0)}</span>
-          {near !== "" && `, ${near}`}
-        </dd>
       </dl>
-      {answer.words !== null && <TouchMark word={answer.words} />}
       {last !== null && <p class="warning-line">{last}</p>}
     </div>
   );

@@ -1,5 +1,6 @@
 /** The dyes of a case and when each went in: their clocks go on through an emergency. */
 import type { CaseState } from "../../log";
+import { givenAt } from "../series/told";
 
 export interface DyeClock {
   dye: string;
@@ -17,7 +18,8 @@ export function dyeClocks(state: CaseState | undefined): DyeClock[] {
     const clock = clocks.get(body.dye);
     if (clock && typeof body.agreed_s === "number") clock.from = at - body.agreed_s * 1000;
   }
-  return [...clocks.values()];
+  // the time of day may have been set since: the watch over both clocks knows better
+  return [...clocks.values()].map(({ dye, from }) => ({ dye, from: givenAt(state?.id ?? "", dye, from) }));
 }
 
 /** Seconds since the latest dye went in, for a record; null where none did. */

@@ -25,12 +25,7 @@ export function Clocks({ clocks }: { clocks: readonly DyeClock[] }) {
               </time>
             )}
             {clock.agreed && clock.seconds !== null && <span class="quiet t-small"> as agreed</span>}
-            {clock.by === "wall" && (
-              <span class="quiet t-small">
-                {" "}
-                by the time of day only: the app was started anew, or the phone slept
-              </span>
-            )}
+            {clock.by === "wall" && <span class="quiet t-small"> by the time of day only</span>}
           </dd>
         </div>
       ))}
@@ -58,9 +53,10 @@ export function Uncertain({ state, clock }: { state: CaseState; clock: DyeClock 
       role="alert"
       aria-label={`${clock.name}: clock uncertain`}
     >
-      <Icon name="danger" />
       <div class="notice-body stack">
-        <h2>{clock.name}: clock uncertain</h2>
+        <h2>
+          <Icon name="danger" /> {clock.name}: clock uncertain
+        </h2>
         <p>
           {clock.foreign
             ? "The dye was logged on another phone, whose clock is not this one's."

@@ -2,7 +2,7 @@
 import type { Pack } from "../../types.gen";
 import { Icon } from "../../ui";
 import { clockText } from "../tell/series";
-import type { Course, SeriesFrame } from "./course";
+import { type Course, isOpen, type SeriesFrame } from "./course";
 import { frameLine } from "./words";
 
 const MARK = {
@@ -12,6 +12,12 @@ const MARK = {
   running: { icon: "forward", text: "Runs" },
   shot: { icon: "eye", text: "Shot, not looked through" },
 } as const;
+
+/** What is answered, as it was laid; then what is to come, as it comes; last what no longer fits. */
+function inOrder(frames: readonly SeriesFrame[]): SeriesFrame[] {
+  const rank = (frame: SeriesFrame): number => (isOpen(frame) ? (frame.due_s ?? 1e9) : -1);
+  return [...frames].sort((a, b) => rank(a) - rank(b));
+}
 
 export function FrameList({
   course,
@@ -27,7 +33,7 @@ export function FrameList({
     pack.choices.frame_again.find((c) => c.id === id)?.text.toLowerCase() ?? id;
   return (
     <ul class="frames">
-      {course.frames.map((frame) => {
+      {inOrder(course.frames).map((frame) => {
         const mark = frame.status === "open" ? null : MARK[frame.status];
         const now = frame.id === course.current?.id;
         return (

@@ -53,33 +53,35 @@ export function Now(props: NowProps) {
       </div>
       {move !== null && <DrawBack frame={frame} eyeChanges={move === "eye"} />}
       {pose}
-      {move !== null ? (
-        <Button kind="main" big wide onClick={() => placed(state.id, frame.id)}>
-          Moved, and back in place
-        </Button>
-      ) : frame.burst ? (
-        <Button kind="main" big wide disabled={busy} onClick={() => void burst(props, frame, "started")}>
-          Start the burst
-        </Button>
-      ) : (
-        <Button kind="main" big wide icon="tick" disabled={busy} onClick={() => void tell("taken")}>
-          Taken
-        </Button>
-      )}
-      <div class="halves">
-        {!frame.burst && move === null && (
-          <Button icon="warn" disabled={busy} onClick={() => props.onAgain(frame)}>
-            Again
-          </Button>
-        )}
-        <Button icon="cross" disabled={busy} onClick={() => void tell("missed")}>
-          Missed
-        </Button>
-      </div>
       <p class="quiet">
         {MODALITY_WORD[frame.dye]}, {windowName(pack, protocol, frame.window).toLowerCase()}. Window{" "}
         <span class="number">{windowWords(frame)}</span>.
       </p>
+      <div class="series-acts">
+        {move !== null ? (
+          <Button kind="main" big wide onClick={() => placed(state.id, frame.id)}>
+            Moved, and back in place
+          </Button>
+        ) : frame.burst ? (
+          <Button kind="main" big wide disabled={busy} onClick={() => void burst(props, frame, "started")}>
+            Start the burst
+          </Button>
+        ) : (
+          <Button kind="main" big wide icon="tick" disabled={busy} onClick={() => void tell("taken")}>
+            Taken
+          </Button>
+        )}
+        <div class="halves">
+          {!frame.burst && move === null && (
+            <Button icon="warn" disabled={busy} onClick={() => props.onAgain(frame)}>
+              Again
+            </Button>
+          )}
+          <Button icon="cross" disabled={busy} onClick={() => void tell("missed")}>
+            Missed
+          </Button>
+        </div>
+      </div>
     </section>
   );
 }
@@ -89,8 +91,7 @@ function DrawBack({ frame, eyeChanges }: { frame: SeriesFrame; eyeChanges: boole
     <div class="stack-tight">
       <h2 class="t-do">Draw back first</h2>
       <ol class="numbered">
-        <li>Draw back.</li>
-        {eyeChanges && <li>Over to the {frame.eye} eye.</li>}
+        <li>{eyeChanges ? `Draw back, and over to the ${frame.eye} eye.` : "Draw back."}</li>
         <li>Set face and light as below.</li>
         <li>Centre on the pupil, forehead on the rest.</li>
         <li>Approach slowly, watching from the side.</li>

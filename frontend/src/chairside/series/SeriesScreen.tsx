@@ -120,7 +120,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
         </Button>
       ))}
       {given && <Lost course={course} by={by} />}
-      {map}
+      {given && map}
       <section class="stack-tight" aria-label="All frames of the series">
         <h2>
           {course.frames.filter((f) => !isOpen(f)).length} of {course.frames.length} answered
@@ -131,6 +131,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
           onPick={(frame) => setPicked(frame.burst && !isOpen(frame) ? null : frame.id)}
         />
       </section>
+      {!given && map}
       {(cues.value.sound || cues.value.speech) && given && !soundReady.value && (
         <p class="quiet t-small">Touch the screen once, so that the browser lets the countdown be heard.</p>
       )}

@@ -14,6 +14,7 @@ import { type Course, courseOf, layoutOf, lineNow } from "./course";
 import { give, readySound } from "./cues";
 import { dropReadings, keepReadings, keptReadings, readingsOf, type Stretch, withReading } from "./readings";
 import { cueBetween } from "./timing";
+import { secondsSinceDye } from "./told";
 import { spokenFrame } from "./words";
 
 /** How often the clocks are looked at; a cue is as late as this at worst. */
@@ -88,9 +89,11 @@ function look(): void {
     keptAt = now.mono;
   }
   const readings = readingsOf(stretches);
+  const told: Record<string, Record<string, number | null>> = {};
   timed.value = mine.map((state) => {
     const held = heldFor(state);
     const clocks = clocksOf(held?.pack ?? null, state, device, readings);
+    told[state.id] = Object.fromEntries(clocks.map((clock) => [clock.dye, clock.seconds]));
     for (const clock of clocks) if (unsaid(state, clock)) void sayUncertain(state, clock);
     const layout = held === null ? null : layoutOf(held.pack, state);
     const course = held === null || layout === null ? null : courseOf(held.pack, layout, state, clocks);
@@ -98,6 +101,7 @@ function look(): void {
     if (course !== null && now_s !== null) call(state, course, now_s);
     return { state, held, clocks, course, now_s };
   });
+  secondsSinceDye.value = told;
 }
 
 /** Calls what fell due since the last look. */
