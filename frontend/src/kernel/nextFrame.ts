@@ -30,18 +30,27 @@ export function nextFrames(layout: Layout, pace: Pace, progress: SeriesProgress)
     .map(named)
     .filter(({ id }) => !done.has(id));
   const since = sinceEach(layout, progress.since);
-  const jobs = left.map((frame) => jobOf(frame, since(frame.dye), pace));
+  const late = left.map((frame) => jobOf(frame, since(frame.dye), pace));
   const start = progress.last === null ? null : placeOf(named(progress.last));
-  const alive = jobs.flatMap((job, i) =>
+  const alive = late.flatMap((job, i) =>
     times(job, 0, setupSeconds(start, job.place, pace)) === null ? [] : [i],
   );
-  const plain = follow(jobs, alive, pace, start);
-  const found = plain.length === alive.length ? plain : relaid(jobs, alive, pace, start, plain);
-  const kept = new Set(found.map(({ job }) => job));
+  let jobs = late.map((job) => atOnce(job, setupSeconds(start, job.place, pace)));
+  let found = planned(jobs, alive, pace, start);
+  let kept = new Set(found.map(({ job }) => job));
+  if (alive.some((i) => late[i]?.toDue && !kept.has(i))) {
+    const eased = jobs.map((job, i) => (kept.has(i) ? job : (late[i] as Job)));
+    const again = planned(eased, alive, pace, start);
+    if (more(jobs, again, found) > 0) {
+      jobs = eased;
+      found = again;
+      kept = new Set(again.map(({ job }) => job));
+    }
+  }
   const idOf = (i: number): string => (left[i] as LaidFrame).id;
   let place = start;
   const coming = found.map(({ job: i, begin }) => {
-    const job = jobs[i] as Job;
+    const job = late[i] as Job;
     const setup = setupSeconds(place, job.place, pace);
     place = job.place;
     return { id: idOf(i), move_s: Math.max(0, begin - setup), begin_s: begin, shut_s: job.due - job.least };
@@ -50,7 +59,7 @@ export function nextFrames(layout: Layout, pace: Pace, progress: SeriesProgress)
     coming,
     shut: jobs.flatMap((_, i) => (alive.includes(i) ? [] : [idOf(i)])),
     crowded: alive.filter((i) => !kept.has(i)).map(idOf),
-    relaid: found !== plain,
+    relaid: found.map(({ job }) => job).join() !== alive.filter((i) => kept.has(i)).join(),
     slack_s: slackSeconds(jobs, found, pace),
   };
 }
@@ -91,14 +100,15 @@ function placeOf({ eye, turn, h, v }: LaidFrame): Place {
   return { eye, turn, h, v };
 }
 
-/** The best order from now where it keeps more than the plain one; the plain one else. */
-function relaid(
-  jobs: readonly Job[],
-  alive: readonly number[],
-  pace: Pace,
-  start: Place | null,
-  plain: Taken[],
-): Taken[] {
+/** A burst that is to begin as early as it can from here; any other job as it is. */
+function atOnce(job: Job, moves: number): Job {
+  return job.toDue ? { ...job, least: Math.max(job.least, job.due - Math.max(job.release, moves)) } : job;
+}
+
+/** The order that is followed where it keeps everything, or where the best one keeps no more. */
+function planned(jobs: readonly Job[], alive: readonly number[], pace: Pace, start: Place | null): Taken[] {
+  const plain = follow(jobs, alive, pace, start);
+  if (plain.length === alive.length) return plain;
   const due = (i: number): number => (jobs[i] as Job).due;
   const soon = [...alive]
     .sort((a, b) => due(a) - due(b) || a - b)
@@ -113,10 +123,14 @@ function relaid(
   const front = searched.map(({ job }) => soon[job] as number);
   const behind = alive.filter((i) => !front.includes(i));
   const found = follow(jobs, [...front, ...behind], pace, start);
+  return more(jobs, found, plain) > 0 ? found : plain;
+}
+
+/** Above 0 where the one keeps more than the other: needed ones first. */
+function more(jobs: readonly Job[], one: readonly Taken[], other: readonly Taken[]): number {
   const needed = (order: readonly Taken[]): number =>
     order.filter(({ job }) => (jobs[job] as Job).needed).length;
-  const more = needed(found) - needed(plain) || found.length - plain.length;
-  return more > 0 ? found : plain;
+  return needed(one) - needed(other) || one.length - other.length;
 }
 
 function slackSeconds(jobs: readonly Job[], order: readonly Taken[], pace: Pace): number | null {

@@ -2,7 +2,8 @@
 
 As long as the order that is followed keeps every frame that is left, it is followed. When it no longer does
 (a frame was missed, or things took longer), what is left is laid anew from this moment and this place; the
-new order is taken only if it keeps more. A burst that begins late still ends when its window does.
+new order is taken only if it keeps more. A burst is begun as early as it can be from here; one for which
+that leaves no room may begin later. Either way it ends when its window does.
 """
 
 from collections.abc import Mapping, Sequence
@@ -64,15 +65,20 @@ def next_frames(layout: Layout, pace: Pace, progress: SeriesProgress) -> NextFra
     told = list(dict.fromkeys((*progress.order, *frames)))
     left = [frames[name] for name in told if name not in done]
     since = since_each(layout, progress.since)
-    jobs = [_job(frame, since[frame.dye], pace) for frame in left]
+    late = [_job(frame, since[frame.dye], pace) for frame in left]
     start = _place(frames[progress.last]) if progress.last else None
-    alive = [i for i, job in enumerate(jobs) if times(job, 0.0, setup_s(start, job.place, pace))]
-    plain = follow(jobs, alive, pace, start, 0.0)
-    found = plain if len(plain.taken) == len(alive) else _relaid(jobs, alive, pace, start, plain)
+    alive = [i for i, job in enumerate(late) if times(job, 0.0, setup_s(start, job.place, pace))]
+    jobs = [_at_once(job, setup_s(start, job.place, pace)) for job in late]
+    found = _planned(jobs, alive, pace, start)
     kept = {taken.job for taken in found.taken}
+    if any(late[i].to_due and i not in kept for i in alive):
+        eased = [job if i in kept else late[i] for i, job in enumerate(jobs)]
+        again = _planned(eased, alive, pace, start)
+        if _kept(eased, again) > _kept(jobs, found):
+            jobs, found, kept = eased, again, {taken.job for taken in again.taken}
     coming, place = [], start
     for taken in found.taken:
-        job = jobs[taken.job]
+        job = late[taken.job]
         coming.append(
             Coming(
                 id=left[taken.job].id,
@@ -86,7 +92,7 @@ def next_frames(layout: Layout, pace: Pace, progress: SeriesProgress) -> NextFra
         coming=coming,
         shut=[frame.id for i, frame in enumerate(left) if i not in set(alive)],
         crowded=[left[i].id for i in alive if i not in kept],
-        relaid=found is not plain,
+        relaid=[taken.job for taken in found.taken] != [i for i in alive if i in kept],
         slack_s=_slack_s(jobs, found, pace),
     )
 
@@ -118,10 +124,18 @@ def _place(frame: LaidFrame) -> Place:
     return Place(frame.eye, frame.turn, frame.h, frame.v)
 
 
-def _relaid(
-    jobs: Sequence[Job], alive: Sequence[int], pace: Pace, start: Place | None, plain: Order
-) -> Order:
-    """The best order from now where it keeps more than the plain one; the plain one else."""
+def _at_once(job: Job, moves: float) -> Job:
+    """A burst that is to begin as early as it can from here; any other job as it is."""
+    if not job.to_due:
+        return job
+    return job._replace(least=max(job.least, job.due - max(job.release, moves)))
+
+
+def _planned(jobs: Sequence[Job], alive: Sequence[int], pace: Pace, start: Place | None) -> Order:
+    """The order that is followed where it keeps everything, or where the best one keeps no more."""
+    plain = follow(jobs, alive, pace, start, 0.0)
+    if len(plain.taken) == len(alive):
+        return plain
     soon = sorted(sorted(alive, key=lambda i: (jobs[i].due, i))[:SEARCHED])
     searched = best_order([jobs[i] for i in soon], pace, start, 0.0, LABELS)
     front = [soon[taken.job] for taken in searched.taken]
