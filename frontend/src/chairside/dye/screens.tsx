@@ -6,7 +6,7 @@ import { app } from "../app";
 import { situationOf } from "../guide";
 import { go, goCase } from "../router";
 import type { CaseScreenProps } from "../routes";
-import { askedDyes, injectionOf } from "../screening/course";
+import { askedAfter, askedDyes, injectionOf } from "../screening/course";
 import { ScreeningPanel } from "../screening/ScreeningPanel";
 import { goOn, markDone } from "../steps/finish";
 import { DosePanel } from "./DosePanel";
@@ -51,14 +51,26 @@ export function ReadyScreen(props: CaseScreenProps) {
   return <Asking {...props} part="ready" title="Made sure of, just before" />;
 }
 
-/** Which dye: the one that the address names, else the first that is not yet in, else the first. */
-function dyeOf({ state, held, tail }: CaseScreenProps): Dye | undefined {
-  const dyes = askedDyes(held.pack, state);
-  return dyes.find((d) => d.id === tail[0]) ?? dyes.find((d) => injectionOf(state, d.id) === null) ?? dyes[0];
+/** The dyes that are asked for, in the order in which the pack's steps give them. */
+function inOrder({ state, held }: CaseScreenProps): Dye[] {
+  const given = held.pack.steps.filter((s) => s.screen === "inject").map((s) => s.dye);
+  return [...askedDyes(held.pack, state)].sort((a, b) => given.indexOf(a.id) - given.indexOf(b.id));
+}
+
+/** Which dye: the one that the address names, else one that is in and still asked about, else the next one. */
+function dyeOf(props: CaseScreenProps): Dye | undefined {
+  const { state, tail } = props;
+  const dyes = inOrder(props);
+  return (
+    dyes.find((d) => d.id === tail[0]) ??
+    dyes.find((d) => injectionOf(state, d.id) !== null && !askedAfter(state, d.id)) ??
+    dyes.find((d) => injectionOf(state, d.id) === null) ??
+    dyes[0]
+  );
 }
 
 function DyePicker({ screen, dye, ...props }: CaseScreenProps & { screen: "dose" | "inject"; dye: Dye }) {
-  const dyes = askedDyes(props.held.pack, props.state);
+  const dyes = inOrder(props);
   if (dyes.length < 2) return null;
   return (
     <Segmented

@@ -6,10 +6,16 @@ import { hrefOf, route } from "../router";
 import { count } from "../words";
 import { openOnes } from "./course";
 
+function stepScreen(held: Held, key: string | undefined): string {
+  return held.pack.steps.find((s) => s.id === key?.split("|")[0])?.screen ?? "";
+}
+
 export function StopStrip({ state, held }: { state: CaseState; held: Held }) {
   const open = openOnes(held.pack, state);
   const here = route.value;
-  const there = here.page === "case" && (here.screen === "screening" || here.screen === "ready");
+  const name =
+    here.page !== "case" ? "" : here.screen === "step" ? stepScreen(held, here.tail[0]) : here.screen;
+  const there = name === "screening" || name === "ready"; // they say it themselves
   if (open.length === 0 || there || state.dye.injected.length > 0) return null;
   const stops = open.filter((o) => o.kind !== "ask").length;
   const asks = open.length - stops;

@@ -197,6 +197,12 @@ export function doseStanding(state: CaseState, dye: string): DoseStanding {
   return { state: check.body.agrees ? "agreed" : "differs", dose, check };
 }
 
+/** Whether leak and flush have been answered after the injection of a dye; a leak may end it without a flush. */
+export function askedAfter(state: CaseState, dye: string): boolean {
+  const leak = state.dye.leaks.find((l) => l.body.dye === dye && l.body.moment !== "at_the_end");
+  return leak !== undefined && (leak.body.leak || state.dye.flushed.some((f) => f.body.dye === dye));
+}
+
 /** The injection of a dye: the first that stands is the zero of its clock. */
 export function injectionOf(state: CaseState, dye: string): CaseState["dye"]["injected"][number] | null {
   return state.dye.injected.find((i) => i.body.dye === dye) ?? null;

@@ -20,6 +20,8 @@ import { StepBody } from "../steps/StepBody";
 import { Weight } from "../steps/Weight";
 import { clock } from "../words";
 
+const LEADS = new Set(["position", "screening", "ready", "inject"]);
+
 export function Screen({ state, held, tail }: CaseScreenProps) {
   const { pack } = held;
   const [sheet, setSheet] = useState<"cannot" | null>(null);
@@ -57,8 +59,8 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
   const previous = stepBefore(plan, now.key);
   const blocking = mark === undefined ? mustsBefore(plan, state.steps, now.key, state.optic)[0] : undefined;
   const round = roundWords(pack, now);
-  // there the number comes first, and the sentences around it stand back
-  const turns = now.step.screen === "position";
+  // there a number or a question comes first, and the sentences around it stand back
+  const turns = LEADS.has(now.step.screen);
   const done = async (value?: string): Promise<void> => {
     const fresh = app.log.caseOf(state.id) ?? state;
     // what was saved may have taken this step out of the plan: then there is nothing to mark
