@@ -1336,6 +1336,15 @@ export interface LinkIncident {
   linked: boolean;
 }
 
+/** Server's chain: somebody took out what `what` says, by the address's own `query`. */
+export interface LogExported {
+  by: string;
+  what: "incidents_csv" | "incidents_fhir" | "lines";
+  query: string;
+  rows: number;
+  salt: string;
+}
+
 /** Values outside `low`..`high` are refused, with `why` as the sentence. */
 export interface MeasureRange {
   low: number;
@@ -2720,6 +2729,7 @@ export interface BodyOf {
   "language.chosen": LanguageChosen;
   "leak.asked": LeakAsked;
   "line.amended": LineAmended;
+  "log.exported": LogExported;
   "optic.chosen": OpticChosen;
   "pack.approved": PackApproved;
   "pack.recalled": PackRecalled;

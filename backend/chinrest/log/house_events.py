@@ -63,7 +63,16 @@ class DeviceWithdrawn(Body, frozen=True, tag="device.withdrawn"):
     why: str
 
 
-ServerBody = PackApproved | PackRecalled | CaseRead | DeviceWithdrawn
+class LogExported(Body, frozen=True, tag="log.exported"):
+    """Server's chain: somebody took out what `what` says, by the address's own `query`."""
+
+    by: str
+    what: Literal["incidents_csv", "incidents_fhir", "lines"]
+    query: str
+    rows: int
+
+
+ServerBody = PackApproved | PackRecalled | CaseRead | DeviceWithdrawn | LogExported
 """What only a server's own chain may say: from a phone, it says nothing."""
 
 HouseBody = DeviceEnrolled | StorageAsked | PackTaken | PackRefused | ServerBody

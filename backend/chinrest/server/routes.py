@@ -1,6 +1,6 @@
 """Every handler that the OpenAPI document describes."""
 
-from chinrest.server import charts, deciding, lead, people, phones, rates, review
+from chinrest.server import charts, deciding, exports, lead, people, phones, rates, review
 
 HANDLERS = [
     *phones.ROUTES,
@@ -9,5 +9,6 @@ HANDLERS = [
     *deciding.ROUTES,
     *rates.ROUTES,
     *charts.ROUTES,
+    *exports.ROUTES,
     *lead.ROUTES,
 ]

@@ -11,7 +11,8 @@ from chinrest.log.incidents import IncidentList, IncidentRow
 from chinrest.log.timeline import Timeline, build_timeline
 from chinrest.store.folds import KEPT_COLUMNS, kept_line
 from chinrest.store.house import position, site_names
-from chinrest.store.rows import RefusedLine
+from chinrest.store.lines import chunks
+from chinrest.store.rows import ExportedIncident, RefusedLine
 from chinrest.store.tables import devices, incidents, lines, refused, reviews, sites
 
 JOINED = (
@@ -87,6 +88,23 @@ async def incident_list(
         total=total.scalar_one(),
         position=await position(connection),
     )
+
+
+async def exported_incidents(
+    connection: AsyncConnection, wanted: IncidentFilter, limit: int
+) -> list[ExportedIncident]:
+    """As `incident_list`, each with its device and the hash of the line that made it."""
+    listed = await incident_list(connection, wanted, limit, 0)
+    found: dict[str, tuple[str, str]] = {}
+    for part in chunks([row.line for row in listed.rows]):
+        rows = await connection.execute(
+            select(lines.c.id, lines.c.device, lines.c.envelope_sha256).where(lines.c.id.in_(part))
+        )
+        found.update({row.id: (row.device, row.envelope_sha256) for row in rows})
+    return [
+        ExportedIncident(row=row, device=found[row.line][0], envelope_sha256=found[row.line][1])
+        for row in listed.rows
+    ]
 
 
 async def incident(connection: AsyncConnection, line: str) -> IncidentRow | None:

@@ -6,6 +6,16 @@ from typing import Literal
 from msgspec import Struct
 
 from chinrest.log.answers import RefusalCode
+from chinrest.log.incidents import IncidentRow
+
+
+class ExportedIncident(Struct, frozen=True, kw_only=True):
+    """An incident as it is taken out: with the device that wrote it, and the hash of its line's envelope."""
+
+    row: IncidentRow
+    device: str
+    envelope_sha256: str
+
 
 Role = Literal["officer", "lead"]
 

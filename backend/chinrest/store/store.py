@@ -1,7 +1,6 @@
 """The store's door: all that the server keeps goes through here; each write is one immediate transaction."""
 
 import asyncio
-import secrets
 import time
 from collections.abc import AsyncIterator, Mapping, Sequence
 from contextlib import asynccontextmanager
@@ -12,15 +11,8 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.case_events import Body
-from chinrest.log.incidents import IncidentList, IncidentRow
-from chinrest.log.review_events import ReviewBody
-from chinrest.log.reviews import Review
 from chinrest.log.signing import sign
-from chinrest.log.tallies import TallyKind
-from chinrest.log.timeline import Timeline
 from chinrest.store import (
-    counting,
-    deciding,
     devices,
     export,
     house,
@@ -32,12 +24,12 @@ from chinrest.store import (
     pull,
     review,
 )
-from chinrest.store.counting import CaseCount, Counted, Period, Split
 from chinrest.store.engine import Engine
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
+from chinrest.store.reviewing import Reviewing
 from chinrest.store.rows import (
     BatchHead,
     DeviceRecord,
@@ -53,18 +45,7 @@ from chinrest.store.rows import (
 )
 
 
-class _Uptime:
-    """Which start of the server this is, and how long ago it was."""
-
-    def __init__(self) -> None:
-        self.boot = secrets.token_hex(8)
-        self._started = time.monotonic_ns()
-
-    def mono_ms(self) -> int:
-        return (time.monotonic_ns() - self._started) // 1_000_000
-
-
-class Store:
+class Store(Reviewing):
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod
@@ -89,8 +70,7 @@ class Store:
         return cls(engine)
 
     def __init__(self, engine: Engine) -> None:
-        self._engine = engine
-        self._uptime = _Uptime()
+        super().__init__(engine)
         # each check of a password fills 64 MiB; many at once would starve the machine
         self._password_turns = asyncio.Semaphore(2)
 
@@ -334,69 +314,3 @@ class Store:
         """The latest recall of each recalled pack. A recall does not end."""
         async with self._engine.read() as connection:
             return await packs.recalls(connection)
-
-    # review
-    async def incidents(
-        self,
-        *,
-        site: str | None = None,
-        kind: str | None = None,
-        what: str | None = None,
-        harm: str | None = None,
-        practice: bool | None = None,
-        state: str | None = None,
-        overdue_on: str | None = None,
-        q: str | None = None,
-        limit: int = 500,
-        offset: int = 0,
-    ) -> IncidentList:
-        """`kind`: event or near_miss. `q`: part of the case code, note or device label, any case. `state`:
-        of the review. `overdue_on` (an ISO day): only with an open action that was due before it."""
-        wanted = review.IncidentFilter(
-            site=site,
-            kind=kind,
-            what=what,
-            harm=harm,
-            practice=practice,
-            state=state,
-            overdue_on=overdue_on,
-            q=q,
-        )
-        async with self._engine.read() as connection:
-            return await review.incident_list(connection, wanted, limit, offset)
-
-    async def incident(self, line: str) -> IncidentRow | None:
-        async with self._engine.read() as connection:
-            return await review.incident(connection, line)
-
-    async def like_incidents(self, line: str, limit: int = 20) -> list[IncidentRow]:
-        """Others of the same kind, newest first: same optic before other optics, practice left out."""
-        async with self._engine.read() as connection:
-            return await review.like_incidents(connection, line, limit)
-
-    async def counted(
-        self, above: TallyKind, below: TallyKind, period: Period, split: tuple[Split, Split], end: int
-    ) -> Counted:
-        """Events among procedures, from one state of the log; see `chinrest.store.counting`."""
-        async with self._engine.read() as connection:
-            return await counting.counted(connection, above, below, period, split, end)
-
-    async def case_counts(self, above: TallyKind, below: TallyKind, period: Period) -> list[CaseCount]:
-        """Each case's procedures and events, in the order of time."""
-        async with self._engine.read() as connection:
-            return await counting.case_counts(connection, above, below, period)
-
-    async def review_of(self, incident: str) -> Review:
-        async with self._engine.read() as connection:
-            return await incident_reviews.review_of(connection, incident)
-
-    async def decide(self, body: ReviewBody, seen: int | None, now: int) -> Review:
-        """Write a review line. Faults: incident_unknown, changed_meanwhile, not_allowed, action_unknown."""
-        return await self._engine.write(
-            lambda connection: deciding.decide(connection, self._uptime, body, seen, now)
-        )
-
-    async def timeline(self, case: str) -> Timeline | None:
-        """Null where no line names the case. The caller writes case.read with `append_own`."""
-        async with self._engine.read() as connection:
-            return await review.timeline(connection, case)

@@ -172,6 +172,8 @@ const TELLERS: Tellers = {
   "pack.approved": (b) => told("Pack approved", [row("By", b.by), row("Sites", b.sites.join(", "))]),
   "pack.recalled": (b) => told("Pack recalled", [row("By", b.by), row("Why", b.why)], "caution"),
   "case.read": () => told("Case read at the desk"),
+  "log.exported": (b) =>
+    told("Taken out of the desk", [row("What", b.what), row("Filter", b.query), row("Rows", String(b.rows))]),
   "device.withdrawn": (b) => told("Device withdrawn", [row("By", b.by), row("Why", b.why)]),
 };
 
