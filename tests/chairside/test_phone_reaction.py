@@ -111,7 +111,7 @@ def test_a_severe_reaction_in_mid_series_with_the_network_dead(server: Server, c
     assert [b["action"] for b in phone.bodies("reaction.action")] == [
         "help_called",
         "laid_flat",
-        "drug_given",
+        "drug",
     ]
     (amended,) = phone.bodies("line.amended")
     assert (amended["body"]["drug"], amended["body"]["dose"], amended["body"]["by"]) == (

@@ -36,7 +36,14 @@ export function Sheet({
   const Exit = danger ? null : exit;
   useEffect(() => {
     const shown = dialog.current;
-    if (shown && !shown.open) shown.showModal();
+    if (shown && !shown.open) {
+      shown.showModal();
+      // one inside it that was opened in the same moment, as after a reload, belongs above it
+      for (const inner of shown.querySelectorAll<HTMLDialogElement>("dialog[open]")) {
+        inner.close();
+        inner.showModal();
+      }
+    }
     return () => shown?.close();
   }, []);
   return (
