@@ -11,6 +11,7 @@ from collections.abc import Callable
 from playwright.sync_api import Locator, expect
 
 import visit_dye
+import visit_series
 from phone_page import Phone
 
 Hook = Callable[["Visit", str], None]
@@ -93,8 +94,8 @@ class Visit:
             self.take_turn()
         elif has("Reached by eye"):
             self.press_and_leave("Reached by eye")
-        elif "/series" not in self.page.url and self.main.get_by_role("link", name="Open the series").count():
-            self.press_and_leave(re.compile("^Go on"))
+        elif self.main.get_by_role("link", name=re.compile("^(Open|Back to) the series")).count():
+            visit_series.take_series(self)
         elif has("Taken") or has("Go on") or has("Moved, and back in place"):
             self.take_frames()
         elif has("Ask, and log it"):
