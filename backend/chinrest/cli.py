@@ -17,6 +17,8 @@ COMMANDS = {
     "pack": ("pack", "Check, compile and read a guidance pack."),
     "fit": ("fit", "Compute a head turn for one patient and optic."),
     "coverage": ("coverage", "How much of the retina a set of fields shows."),
+    "plan": ("plan", "Plan the fewest fields that show a region."),
+    "choose": ("choose", "Compare the optics for a region and a face."),
     "dose": ("dose", "Work out an approved dose rule for one weight."),
     "series": ("series", "Lay a protocol's frames on one line."),
     "rates": ("rates", "A rate per 1,000 with its exact intervals."),

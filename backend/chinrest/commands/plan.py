@@ -1,0 +1,138 @@
+"""`chinrest plan`: the fewest fields that show a region, for one optic and one patient."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from chinrest.model.errors import InputError
+from chinrest.model.fields.patterns import Pattern, patterns
+from chinrest.model.fields.plan import FieldPlan, PlanAsked
+from chinrest.model.fields.plan import plan as plan_of
+from chinrest.model.fields.reach import Reach, not_computed
+from chinrest.model.fit import EyeSide
+from chinrest.model.optic import Optic
+from chinrest.pack.demo import demo_path
+from chinrest.pack.faults import PackFaults
+from chinrest.pack.opening import open_guidance
+from chinrest.pack.regions import region_by_id
+from chinrest.pack.schema import Pack
+from chinrest.pack.source import Source
+
+from .coverage import gaze_in_words
+from .ending import CommandError
+from .face_options import OPTIONS, asked_options, patient_of
+from .fit import CAUTION
+from .printing import end_with_faults, print_json
+
+
+@click.command(name="plan")
+@click.option("--optic", required=True, metavar="ID", help="Optic, by its id in the pack.")
+@asked_options
+def plan(
+    optic: str,
+    eye: EyeSide,
+    region: str,
+    coverage: float | None,
+    overlap: float | None,
+    pack_path: Path | None,
+    as_json: bool,
+    **face: Any,
+) -> None:
+    """Plan the fewest fields that show a region, joined, and set known patterns beside them.
+
+    Gazes are where the eye looks from the instrument's axis, in degrees: nasal +, up +. A region that cannot
+    be shown as asked is an answer: the exit status is 0, and non-zero only where the question could not be
+    asked.
+    """
+    try:
+        guidance = open_guidance(demo_path() if pack_path is None else pack_path)
+        found, beside = planned(guidance, optic, eye, region, coverage, overlap, face)
+    except PackFaults as error:
+        end_with_faults(error, as_json=as_json)
+    except InputError as error:
+        raise CommandError("value", OPTIONS.get(error.field, error.field), error.why) from None
+    except FileNotFoundError as error:
+        raise CommandError("no_demo", "--pack", str(error)) from None
+    if as_json:
+        named = {name: getattr(found, name) for name in found.__struct_fields__}
+        print_json({**named, "patterns": beside})
+    else:
+        click.echo("\n".join(in_words(found, beside)))
+
+
+def planned(
+    guidance: Source | Pack,
+    optic: str,
+    eye: EyeSide,
+    region: str,
+    coverage: float | None,
+    overlap: float | None,
+    face: dict[str, Any],
+) -> tuple[FieldPlan, list[Pattern]]:
+    """The plan, and the known patterns beside it. Raises InputError, PackFaults."""
+    asked = asked_of(guidance, region, coverage, overlap)
+    wanted = region_by_id(region, guidance.own_regions)
+    chosen = optic_of(guidance, optic)
+    patient = patient_of(guidance.faces, **face)
+    reach = Reach(patient, chosen, eye, guidance.faces, guidance.limits)
+    found = plan_of(
+        wanted,
+        asked,
+        chosen,
+        eye,
+        patient,
+        guidance.faces,
+        guidance.limits,
+        others=[Reach(patient, other, eye, guidance.faces, guidance.limits) for other in guidance.optics],
+        pace=guidance.pace,
+        reach=reach,
+    )
+    if not_computed(patient, chosen, eye, guidance.faces):
+        return found, []
+    return found, patterns(found, wanted, chosen, reach, guidance.pace)
+
+
+def asked_of(
+    guidance: Source | Pack, region: str, coverage: float | None, overlap: float | None
+) -> PlanAsked:
+    """What is asked, with the pack's own where nothing was said."""
+    usual = guidance.planning.asked(region)
+    return PlanAsked(
+        coverage=usual.coverage if coverage is None else coverage,
+        overlap=usual.overlap if overlap is None else overlap,
+    )
+
+
+def optic_of(guidance: Source | Pack, name: str) -> Optic:
+    by_id = {optic.id: optic for optic in guidance.optics}
+    if name not in by_id:
+        raise InputError("optic", f"there is no optic {name!r}; there are {', '.join(by_id)}")
+    return by_id[name]
+
+
+def in_words(found: FieldPlan, beside: list[Pattern]) -> Iterator[str]:
+    """The answer for a person, one line each."""
+    if found.reason:
+        yield found.reason.sentence
+    if found.fields:
+        proof = "proved the fewest" if found.proved else f"at least {found.lower_bound} are needed"
+        joins = (
+            ""
+            if found.least_join_overlap is None
+            else f", joined by at least {found.least_join_overlap:.0%} of the smaller field"
+        )
+        yield (
+            f"{found.count} field{'s' if found.count > 1 else ''} ({proof}) show {found.region_fraction:.1%}"
+            f" of {found.region}{joins}; about {found.seconds:.0f} s"
+        )
+        for i, ((h, v, field_deg), pose) in enumerate(zip(found.fields, found.poses, strict=True), 1):
+            yield (
+                f"  {i}. look {gaze_in_words(h, v)}: field {field_deg:g}°, turn {pose.yaw_deg:g}°,"
+                f" chin {pose.pitch_deg:g}°, {pose.working_distance_mm:g} mm"
+            )
+    for pattern in beside:
+        yield f"{pattern.name}: {pattern.sentence}"
+    yield f"Face: {found.face}."
+    yield CAUTION
