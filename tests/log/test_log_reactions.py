@@ -1,7 +1,7 @@
 """Reactions: one record from its opening to its end, one incident, and practice that turns real.
 
 That signs are kept and no class stands in a line follows from the published scales' own disagreement:
-vomiting is grade III in Ring and Messmer (1977), moderate in Brown (2004), and mild in the fluorescein series.
+vomiting is grade III in Ring and Messmer (1977), moderate in Brown (2004), and mild in series of fluorescein.
 """
 
 from itertools import permutations
