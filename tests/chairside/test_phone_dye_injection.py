@@ -90,7 +90,7 @@ def test_a_visit_with_a_leak_is_watched_longer(server: Server, contexts: Context
     visit.main.get_by_role("button", name="To the series", exact=True).click()
     visit.page.wait_for_url(re.compile("/series"))
     screen(visit, "step")
-    visit.go_through(until="Keep the patient where someone sees them")
+    visit.go_through(until="Keep the patient where")
     expect(visit.main.get_by_text("An hour; the physician looks at the arm")).to_be_visible()
     visit.go_through()
     (watch,) = phone.bodies("watch.started")

@@ -8,7 +8,7 @@ import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
 import { record, saving } from "../record";
 import { GIVEN_WORD } from "../tell/dye";
-import { cardText, directionOf, languagesOf, linesFor } from "./card";
+import { cardText, directionOf, languagesOf, linesFor, piecesOf } from "./card";
 
 type How = TakeawayGiven["how"];
 
@@ -70,10 +70,14 @@ export function TakeawayPanel({ state, held, onSaved }: PanelProps) {
         <h2>{card.title[language]}</h2>
         <ul>
           {lines.map((l) => (
-            <li key={l.id}>{l.text[language]}</li>
+            <li key={l.id}>
+              <Line text={l.text[language] ?? ""} />
+            </li>
           ))}
         </ul>
-        <p class="strong">{card.reach[language]}</p>
+        <p class="strong">
+          <Line text={card.reach[language] ?? ""} />
+        </p>
         <p class="t-small" dir="auto">
           {pack.clinic}
           {pack.demo ? " · invented demo: not for a patient" : ""}
@@ -104,5 +108,22 @@ export function TakeawayPanel({ state, held, onSaved }: PanelProps) {
         The card holds no name and nothing of this case. The clinic's own leaflet and staff come first.
       </p>
     </div>
+  );
+}
+
+/** A number to call keeps its own order in a text that runs from right to left. */
+function Line({ text }: { text: string }) {
+  return (
+    <>
+      {piecesOf(text).map((p, i) =>
+        p.number ? (
+          <bdi key={`${i}${p.text}`} dir="ltr">
+            {p.text}
+          </bdi>
+        ) : (
+          p.text
+        ),
+      )}
+    </>
   );
 }
