@@ -1137,6 +1137,15 @@ export interface IncidentCommented {
   salt: string;
 }
 
+/** How many incidents are in each state of review. `overdue`: with an open action past its day (UTC). */
+export interface IncidentCounts {
+  new: number;
+  in_review: number;
+  actions_open: number;
+  closed: number;
+  overdue: number;
+}
+
 /** `other` is like this one; `why` says how. `linked` false takes it back. */
 export interface IncidentLinked {
   incident: string;
@@ -1674,6 +1683,17 @@ export interface PauseNoted {
   salt: string;
 }
 
+/**
+ * The incidents of a period, each with its review, in the order of time. `total` is more than there are
+ * rows where it was too many for one report. `position`: of the log, at which it was read.
+ */
+export interface PeriodReport {
+  rows: ReportedIncident[];
+  total: number;
+  position: number;
+  people: PersonName[];
+}
+
 export interface Person {
   id: string;
   name: string;
@@ -2140,6 +2160,11 @@ export interface Remedy {
 export interface ReopenIncident {
   seen: number;
   why: string;
+}
+
+export interface ReportedIncident {
+  row: IncidentRow;
+  review: Review;
 }
 
 /**

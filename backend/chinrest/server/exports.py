@@ -21,7 +21,8 @@ from chinrest.server import incident_csv
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.fhir import Told, Words, bundle
 from chinrest.server.guards import lead, signed_in
-from chinrest.server.review import Flag, Short, names_of
+from chinrest.server.queue import Day, Flag, Short, span_ms, today
+from chinrest.server.review import names_of
 from chinrest.store import Store
 
 ROWS_LIMIT = 20_000
@@ -87,6 +88,11 @@ def _filters(
     }
 
 
+def _narrowed(overdue: int | None, since: str | None, until: str | None) -> dict[str, Any]:
+    first, after = span_ms(since, until)
+    return {"overdue_on": today() if overdue else None, "since": first, "until": after}
+
+
 @get(
     "/api/export/incidents.csv",
     guards=[signed_in],
@@ -100,10 +106,19 @@ async def incidents_csv(
     harm: FromQuery[Harm | None] = None,
     practice: Flag = None,
     review: FromQuery[ReviewState | None] = None,
+    overdue: Flag = None,
+    since: Day = None,
+    until: Day = None,
     q: Short = None,
 ) -> Response[bytes]:
     """The incidents of a filter, a row each. The columns are documented at /api/export/columns."""
-    told = await _told(request, _filters(site, kind, what, harm, practice, review, q))
+    told = await _told(
+        request,
+        {
+            **_filters(site, kind, what, harm, practice, review, q),
+            **_narrowed(overdue, since, until),
+        },
+    )
     await _note(request, "incidents_csv", len(told))
     return Response(
         incident_csv.rows(told).encode(), media_type="text/csv; charset=utf-8", headers=_file("incidents.csv")
@@ -129,10 +144,19 @@ async def incidents_fhir(
     harm: FromQuery[Harm | None] = None,
     practice: Flag = None,
     review: FromQuery[ReviewState | None] = None,
+    overdue: Flag = None,
+    since: Day = None,
+    until: Day = None,
     q: Short = None,
 ) -> Response[bytes]:
     """The incidents of a filter as a Bundle of AdverseEvents with their provenance."""
-    told = await _told(request, _filters(site, kind, what, harm, practice, review, q))
+    told = await _told(
+        request,
+        {
+            **_filters(site, kind, what, harm, practice, review, q),
+            **_narrowed(overdue, since, until),
+        },
+    )
     await _note(request, "incidents_fhir", len(told))
     store = store_of(request)
     made = bundle(

@@ -1,7 +1,6 @@
 """What the officer reads: incidents, and the whole timeline of a case."""
 
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from typing import Annotated, Literal
 
 from litestar import get
@@ -19,12 +18,10 @@ from chinrest.log.write import new_salt
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import signed_in
+from chinrest.server.queue import Day, Flag, Short, span_ms, today
 from chinrest.server.reaction_classes import with_classes
 from chinrest.server.wire import RefusedRow
 from chinrest.store import Store
-
-Short = Annotated[str | None, QueryParameter(max_length=200)]
-Flag = Annotated[int | None, QueryParameter(ge=0, le=1)]
 
 
 @get("/api/incidents", guards=[signed_in])
@@ -37,12 +34,16 @@ async def incidents(
     practice: Flag = None,
     review: FromQuery[ReviewState | None] = None,
     overdue: Flag = None,
+    since: Day = None,
+    until: Day = None,
     q: Short = None,
     limit: Annotated[int, QueryParameter(ge=1, le=1000)] = 500,
     offset: Annotated[int, QueryParameter(ge=0, le=BIGGEST)] = 0,
 ) -> IncidentList:
     """Safety events and near misses across sites, newest first. `q` looks in code, note and device label.
-    `review` is how far its review is; `overdue`: only with an open action whose day has passed (UTC)."""
+    `review` is how far its review is; `overdue`: only with an open action whose day has passed (UTC).
+    `since` and `until`: from and to these days by the device's clock, both included."""
+    first, after = span_ms(since, until)
     return await store_of(request).incidents(
         site=site or None,
         kind=kind,
@@ -50,7 +51,9 @@ async def incidents(
         harm=harm,
         practice=None if practice is None else bool(practice),
         state=review,
-        overdue_on=datetime.now(UTC).date().isoformat() if overdue else None,
+        overdue_on=today() if overdue else None,
+        since=first,
+        until=after,
         q=q or None,
         limit=limit,
         offset=offset,

@@ -23,6 +23,31 @@ class IncidentPage(Struct, frozen=True, kw_only=True):
     people: list[PersonName]
 
 
+class IncidentCounts(Struct, frozen=True, kw_only=True):
+    """How many incidents are in each state of review. `overdue`: with an open action past its day (UTC)."""
+
+    new: int
+    in_review: int
+    actions_open: int
+    closed: int
+    overdue: int
+
+
+class ReportedIncident(Struct, frozen=True, kw_only=True):
+    row: IncidentRow
+    review: Review
+
+
+class PeriodReport(Struct, frozen=True, kw_only=True):
+    """The incidents of a period, each with its review, in the order of time. `total` is more than there are
+    rows where it was too many for one report. `position`: of the log, at which it was read."""
+
+    rows: list[ReportedIncident]
+    total: int
+    position: int
+    people: list[PersonName]
+
+
 class Classify(Struct, frozen=True, kw_only=True):
     seen: int
     harm: Harm | None

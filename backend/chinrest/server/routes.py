@@ -1,11 +1,12 @@
 """Every handler that the OpenAPI document describes."""
 
-from chinrest.server import charts, deciding, exports, lead, people, phones, rates, review
+from chinrest.server import charts, deciding, exports, lead, people, phones, queue, rates, review
 
 HANDLERS = [
     *phones.ROUTES,
     *people.ROUTES,
     *review.ROUTES,
+    *queue.ROUTES,
     *deciding.ROUTES,
     *rates.ROUTES,
     *charts.ROUTES,

@@ -1,18 +1,20 @@
 """What the officer reads: incidents, one case's timeline, and the lines that were refused."""
 
-from typing import Any
+from typing import Any, get_args
 
 from msgspec import Struct
-from sqlalchemy import Row, and_, case, false, func, or_, select
+from msgspec.structs import replace
+from sqlalchemy import ColumnElement, Row, and_, case, false, func, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.amendments import stand
 from chinrest.log.incidents import IncidentList, IncidentRow
+from chinrest.log.reviews import ReviewState
 from chinrest.log.timeline import Timeline, build_timeline
 from chinrest.store.folds import KEPT_COLUMNS, kept_line
 from chinrest.store.house import position, site_names
 from chinrest.store.lines import chunks
-from chinrest.store.rows import ExportedIncident, RefusedLine
+from chinrest.store.rows import ExportedIncident, IncidentCounts, RefusedLine
 from chinrest.store.tables import devices, incidents, lines, refused, reviews, sites
 
 JOINED = (
@@ -30,11 +32,12 @@ ROW_COLUMNS = (
     reviews.c.owner,
     reviews.c.due,
 )
+STATES: tuple[str, ...] = get_args(ReviewState)
 
 
 class IncidentFilter(Struct, frozen=True, kw_only=True):
     """All that is given must hold. `kind`: event or near_miss. `q`: part of case code, note or device
-    label."""
+    label. `since` and `until`: ms, the first within and the first no longer within."""
 
     site: str | None = None
     kind: str | None = None
@@ -43,14 +46,13 @@ class IncidentFilter(Struct, frozen=True, kw_only=True):
     practice: bool | None = None
     state: str | None = None
     overdue_on: str | None = None
+    since: int | None = None
+    until: int | None = None
     q: str | None = None
 
 
-async def incident_list(
-    connection: AsyncConnection, wanted: IncidentFilter, limit: int, offset: int
-) -> IncidentList:
-    """Newest first, by the time that the device claimed."""
-    conditions = []
+def _conditions(wanted: IncidentFilter) -> list[ColumnElement[bool]]:
+    conditions: list[ColumnElement[bool]] = []
     for column, value in (
         (incidents.c.site, wanted.site),
         (incidents.c.what, wanted.what),
@@ -63,6 +65,10 @@ async def incident_list(
         conditions.append(func.coalesce(reviews.c.state, "new") == wanted.state)
     if wanted.overdue_on is not None:
         conditions.append(reviews.c.due < wanted.overdue_on)
+    if wanted.since is not None:
+        conditions.append(incidents.c.at >= wanted.since)
+    if wanted.until is not None:
+        conditions.append(incidents.c.at < wanted.until)
     if wanted.kind is not None:
         kinds = {"near_miss": incidents.c.near_miss, "event": ~incidents.c.near_miss}
         conditions.append(kinds.get(wanted.kind, false()))
@@ -73,7 +79,14 @@ async def incident_list(
                 func.lower(devices.c.label).contains(wanted.q.lower(), autoescape=True),
             )
         )
-    chosen = and_(True, *conditions)
+    return conditions
+
+
+async def incident_list(
+    connection: AsyncConnection, wanted: IncidentFilter, limit: int, offset: int
+) -> IncidentList:
+    """Newest first, by the time that the device claimed."""
+    chosen = and_(True, *_conditions(wanted))
     total = await connection.execute(select(func.count()).select_from(JOINED).where(chosen))
     rows = await connection.execute(
         select(*ROW_COLUMNS)
@@ -88,6 +101,22 @@ async def incident_list(
         total=total.scalar_one(),
         position=await position(connection),
     )
+
+
+async def incident_counts(connection: AsyncConnection, wanted: IncidentFilter, today: str) -> IncidentCounts:
+    """How many of the filter are in each state, whatever state the filter itself names."""
+    chosen = and_(True, *_conditions(replace(wanted, state=None, overdue_on=None)))
+    state = func.coalesce(reviews.c.state, "new")
+    late = func.coalesce(reviews.c.due < today, False)
+    found = await connection.execute(
+        select(state.label("state"), late.label("overdue"), func.count().label("count"))
+        .select_from(JOINED)
+        .where(chosen)
+        .group_by(state, late)
+    )
+    rows = found.all()
+    by_state = {name: sum(row.count for row in rows if row.state == name) for name in STATES}
+    return IncidentCounts(**by_state, overdue=sum(row.count for row in rows if row.overdue))
 
 
 async def exported_incidents(

@@ -2,6 +2,7 @@
 
 import secrets
 import time
+from collections.abc import Sequence
 
 from chinrest.log.incidents import IncidentList, IncidentRow
 from chinrest.log.review_events import ReviewBody
@@ -11,7 +12,8 @@ from chinrest.log.timeline import Timeline
 from chinrest.store import counting, deciding, incident_reviews, review
 from chinrest.store.counting import CaseCount, Counted, Period, Split
 from chinrest.store.engine import Engine
-from chinrest.store.rows import ExportedIncident
+from chinrest.store.review import IncidentFilter
+from chinrest.store.rows import ExportedIncident, IncidentCounts
 
 
 class Uptime:
@@ -42,12 +44,15 @@ class Reviewing:
         practice: bool | None = None,
         state: str | None = None,
         overdue_on: str | None = None,
+        since: int | None = None,
+        until: int | None = None,
         q: str | None = None,
         limit: int = 500,
         offset: int = 0,
     ) -> IncidentList:
         """`kind`: event or near_miss. `q`: part of the case code, note or device label, any case. `state`:
-        of the review. `overdue_on` (an ISO day): only with an open action that was due before it."""
+        of the review. `overdue_on` (an ISO day): only with an open action that was due before it. `since`,
+        `until` (ms): from this time, and before that."""
         wanted = review.IncidentFilter(
             site=site,
             kind=kind,
@@ -56,10 +61,17 @@ class Reviewing:
             practice=practice,
             state=state,
             overdue_on=overdue_on,
+            since=since,
+            until=until,
             q=q,
         )
         async with self._engine.read() as connection:
             return await review.incident_list(connection, wanted, limit, offset)
+
+    async def incident_counts(self, wanted: IncidentFilter, today: str) -> IncidentCounts:
+        """How many are in each state of review; `overdue` by the ISO day `today`."""
+        async with self._engine.read() as connection:
+            return await review.incident_counts(connection, wanted, today)
 
     async def incident(self, line: str) -> IncidentRow | None:
         async with self._engine.read() as connection:
@@ -76,10 +88,22 @@ class Reviewing:
         practice: bool | None,
         state: str | None,
         q: str | None,
+        overdue_on: str | None = None,
+        since: int | None = None,
+        until: int | None = None,
     ) -> list[ExportedIncident]:
         """As `incidents`, with what says where each came from."""
         wanted = review.IncidentFilter(
-            site=site, kind=kind, what=what, harm=harm, practice=practice, state=state, q=q
+            site=site,
+            kind=kind,
+            what=what,
+            harm=harm,
+            practice=practice,
+            state=state,
+            overdue_on=overdue_on,
+            since=since,
+            until=until,
+            q=q,
         )
         async with self._engine.read() as connection:
             return await review.exported_incidents(connection, wanted, limit)
@@ -100,6 +124,11 @@ class Reviewing:
         """Each case's procedures and events, in the order of time."""
         async with self._engine.read() as connection:
             return await counting.case_counts(connection, above, below, period)
+
+    async def reviews_of(self, incidents: Sequence[str]) -> list[Review]:
+        """In the order that they are asked for, from one state of the log."""
+        async with self._engine.read() as connection:
+            return [await incident_reviews.review_of(connection, incident) for incident in incidents]
 
     async def review_of(self, incident: str) -> Review:
         async with self._engine.read() as connection:

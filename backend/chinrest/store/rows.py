@@ -9,6 +9,16 @@ from chinrest.log.answers import RefusalCode
 from chinrest.log.incidents import IncidentRow
 
 
+class IncidentCounts(Struct, frozen=True, kw_only=True):
+    """How many incidents are in each state of review. `overdue`: with an open action past its day."""
+
+    new: int
+    in_review: int
+    actions_open: int
+    closed: int
+    overdue: int
+
+
 class ExportedIncident(Struct, frozen=True, kw_only=True):
     """An incident as it is taken out: with the device that wrote it, and the hash of its line's envelope."""
 
