@@ -1,4 +1,4 @@
-"""From a press of Emergency to its page, at 4x throttle: on each kind of screen, and at a cold start offline."""
+"""From a press of Emergency to its page, at 4x throttle: on kinds of screen, and at a cold start offline."""
 
 import sys
 import tempfile
