@@ -23,6 +23,7 @@ COMMANDS = {
     "series": ("series", "Lay a protocol's frames on one line."),
     "rates": ("rates", "A rate per 1,000 with its exact intervals."),
     "gchart": ("rates", "Chart the cases between rare events from a CSV file."),
+    "demo": ("demo", "Add an invented history to a demo folder."),
     "backup": ("backup", "Back up everything that a server keeps, while it runs."),
     "restore": ("backup", "Check a backup, or restore it into a folder."),
     "export": ("export", "Write every line with its chain to a sealed file."),
