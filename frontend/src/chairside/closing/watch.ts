@@ -28,8 +28,7 @@ export function happened(state: CaseState): Set<Happened> {
       found.add("reaction");
   }
   if (state.seriesStopped.length > 0 && found.has("injected")) found.add("stopped");
-  const reactions = (state as { reactions?: readonly unknown[] }).reactions ?? [];
-  if (reactions.length > 0) found.add("reaction");
+  if (state.reactions.length > 0) found.add("reaction");
   return found;
 }
 

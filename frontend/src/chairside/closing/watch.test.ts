@@ -1,0 +1,96 @@
+import { describe, expect, it } from "vitest";
+import type { CaseState } from "../../log";
+import type { Pack } from "../../types.gen";
+import { happened, leftMs, watchPlan } from "./watch";
+
+const rule = (what: string, minutes: number) => ({ happened: what, minutes, text: what, source: "" });
+const PACK = {
+  watch: {
+    caution: "",
+    rules: [rule("injected", 30), rule("child", 60), rule("reaction", 120), rule("leak", 60)],
+  },
+} as unknown as Pack;
+
+interface Told {
+  injected?: number[];
+  flags?: string[];
+  leak?: boolean;
+  events?: { what: string; signs?: string[]; reached?: boolean | null }[];
+  nausea?: boolean;
+  stopped?: boolean;
+  reactions?: number;
+}
+
+function told({
+  injected = [1000],
+  flags = [],
+  leak,
+  events = [],
+  nausea,
+  stopped,
+  reactions = 0,
+}: Told): CaseState {
+  return {
+    flags,
+    comfort: nausea ? [{ body: { bothers: ["nausea"] } }] : [],
+    safety: events.map((e) => ({
+      body: {
+        what: e.what,
+        signs: e.signs ?? [],
+        reached_patient: e.reached === undefined ? true : e.reached,
+      },
+    })),
+    seriesStopped: stopped ? [{}] : [],
+    reactions: Array.from({ length: reactions }, () => ({})),
+    dye: {
+      injected: injected.map((pressed_at) => ({ body: { pressed_at } })),
+      leaks: leak === undefined ? [] : [{ body: { leak } }],
+    },
+  } as unknown as CaseState;
+}
+
+const what = (t: Told): string[] => [...happened(told(t))].sort();
+
+describe("how long a patient is watched", () => {
+  it("goes by the longest rule of what happened, from the last injection", () => {
+    expect(watchPlan(PACK, told({}))).toMatchObject({ minutes: 30, since: 1000 });
+    const plan = watchPlan(PACK, told({ injected: [1000, 5000], flags: ["child"], leak: true }));
+    expect(plan).toMatchObject({ minutes: 60, since: 5000 });
+    expect(plan?.rules.map((r) => r.happened)).toEqual(["child", "leak", "injected"]);
+    expect(plan && leftMs(plan, 5000)).toBe(60 * 60_000);
+    expect(plan && leftMs(plan, 5000 + 61 * 60_000)).toBeLessThan(0);
+  });
+
+  it("counts nothing where nothing was injected, and says nothing where the guidance has no rule", () => {
+    expect(watchPlan(PACK, told({ injected: [] }))).toBeNull();
+    expect(watchPlan({ watch: null } as unknown as Pack, told({}))).toBeNull();
+  });
+
+  it("tells nausea from more, and takes an untold reaction for one", () => {
+    expect(what({ nausea: true })).toEqual(["injected", "nausea"]);
+    expect(what({ events: [{ what: "dye_reaction", signs: ["nausea", "vomiting"] }] })).toEqual([
+      "injected",
+      "nausea",
+    ]);
+    expect(what({ events: [{ what: "dye_reaction", signs: ["nausea", "itching"] }] })).toEqual([
+      "injected",
+      "nausea",
+      "reaction",
+    ]);
+    expect(what({ events: [{ what: "dye_reaction" }] })).toEqual(["injected", "reaction"]);
+    expect(what({ reactions: 1 })).toEqual(["injected", "reaction"]);
+  });
+
+  it("counts a leak however it was told, a faint, a stop; a near miss did not happen to the patient", () => {
+    expect(what({ leak: true })).toContain("leak");
+    expect(what({ leak: false })).not.toContain("leak");
+    expect(what({ events: [{ what: "leak_at_needle", reached: null }, { what: "faint" }] })).toEqual([
+      "faint",
+      "injected",
+      "leak",
+    ]);
+    expect(what({ events: [{ what: "faint", reached: false }] })).toEqual(["injected"]);
+    expect(what({ stopped: true })).toEqual(["injected", "stopped"]);
+    expect(what({ stopped: true, injected: [] })).toEqual([]);
+  });
+});

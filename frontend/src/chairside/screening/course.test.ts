@@ -1,0 +1,226 @@
+import { describe, expect, it } from "vitest";
+import { type CaseState, foldCase } from "../../log";
+import type { Line } from "../../log/line";
+import { OPENED } from "../../log/testing/bodies";
+import type { Pack } from "../../types.gen";
+import {
+  askedAfter,
+  closedForDose,
+  closedForInjection,
+  doseStanding,
+  needleArm,
+  openOnes,
+  questionsOf,
+  sparedArms,
+  unanswered,
+} from "./course";
+
+type Saying = [type: string, body: Record<string, unknown>];
+
+/** A case folded from what was written, by the log's own fold. */
+function stateOf(...said: Saying[]): CaseState {
+  const opened: Saying = ["case.opened", { ...OPENED, modalities: ["fluorescein"], flags: [] }];
+  const lines = [opened, ...said].map(
+    ([type, body], i): Line => ({
+      envelope: {
+        id: `l${i}`,
+        device: "a",
+        seq: i + 1,
+        prev: "",
+        body_sha256: "",
+        at: 1000 + i,
+        mono: i,
+        boot: "b",
+        actor: null,
+        case: "c",
+        practice: false,
+        pack: null,
+        type,
+        v: 1,
+      },
+      body: { salt: "x", ...body },
+    }),
+  );
+  const state = foldCase(lines);
+  if (state === null) throw new Error("no case");
+  return state;
+}
+
+const answer = (id: string, consequence: string, spare_arm = "") => ({
+  id,
+  text: id,
+  consequence,
+  do: "",
+  spare_arm,
+});
+const question = (id: string, part: string, answers: unknown[], dyes: string[] = []) => ({
+  id,
+  part,
+  text: `${id}?`,
+  why: "",
+  dyes,
+  answers,
+  source: "",
+});
+const ALWAYS = { modalities: [], flags: [], without_flags: [], optics: [], eyes: [] };
+const WHEN = { ...ALWAYS, cross_sections: null, optic_change: null, close_optic: null, study_eye: null };
+
+const PACK = {
+  dyes: [
+    { id: "fluorescein", modality: "fluorescein" },
+    { id: "green", modality: "indocyanine_green" },
+  ],
+  screening: [
+    question("earlier", "patient", [answer("no", "go"), answer("hives", "stop")]),
+    question("beta", "patient", [answer("no", "go"), answer("yes", "ask")]),
+    question("spare", "patient", [
+      answer("neither", "go"),
+      answer("left", "note", "left"),
+      answer("both", "stop", "both"),
+    ]),
+    question("iodide", "patient", [answer("no", "go")], ["green"]),
+    question("arm", "ready", [answer("right", "go"), answer("left", "go")]),
+  ],
+  steps: [
+    { id: "consent", stage: "s", weight: "stop", text: "Consent.", each: "case", when: WHEN, fields: [] },
+  ],
+  optics: [],
+} as unknown as Pack;
+
+const says = (q: string, a: string): Saying => ["screening.answered", { question: q, answer: a }];
+const released = (q: string, a: string): Saying => [
+  "stop.released",
+  { question: q, step: null, answer: a, by: "DX", role: "Doctor", words: "goes on" },
+];
+const physician = (q: string, a: string, goes_on: boolean): Saying => [
+  "physician.asked",
+  { question: q, answer: a, by: "DX", role: "Doctor", goes_on },
+];
+const consent: Saying = ["step.done", { step: "consent" }];
+const well = [says("earlier", "no"), says("beta", "no"), says("spare", "neither"), consent];
+const dose: Saying = [
+  "dose.worked",
+  {
+    dye: "fluorescein",
+    weight_kg: "60",
+    concentration_mg_ml: "100",
+    dose_mg: "462",
+    volume_ml: "4.62",
+    capped: false,
+    working: "w",
+  },
+];
+const check = (agrees: boolean): Saying => [
+  "dose.checked",
+  { dye: "fluorescein", by: "QX", role: "Nurse", agrees },
+];
+const kinds = (state: CaseState): string[] => openOnes(PACK, state).map((o) => `${o.kind} ${o.question.id}`);
+
+describe("screening", () => {
+  it("asks what the dyes of this visit need, and nothing where there is none", () => {
+    expect(questionsOf(PACK, { modalities: ["fluorescein"] }, "patient").map((q) => q.id)).toEqual([
+      "earlier",
+      "beta",
+      "spare",
+    ]);
+    expect(questionsOf(PACK, { modalities: ["indocyanine_green"] }, "patient")).toHaveLength(4);
+    expect(questionsOf(PACK, { modalities: ["colour"] }, "patient")).toEqual([]);
+  });
+
+  it("takes the last answer, and one that this guidance does not know for none", () => {
+    const state = stateOf(says("earlier", "hives"), says("earlier", "no"), says("beta", "of another pack"));
+    expect(kinds(state)).toEqual([]);
+    expect(unanswered(PACK, state, "patient").map((q) => q.id)).toEqual(["beta", "spare"]);
+  });
+
+  it("passes a stop only by a release of that very answer", () => {
+    expect(kinds(stateOf(says("earlier", "hives")))).toEqual(["stop earlier"]);
+    expect(kinds(stateOf(says("earlier", "hives"), physician("earlier", "hives", true)))).toEqual([
+      "stop earlier",
+    ]);
+    expect(kinds(stateOf(says("earlier", "hives"), released("earlier", "no")))).toEqual(["stop earlier"]);
+    expect(kinds(stateOf(says("earlier", "hives"), released("earlier", "hives")))).toEqual([]);
+  });
+
+  it("lets the physician say go on or stop, and the last word counts", () => {
+    const yes = says("beta", "yes");
+    expect(kinds(stateOf(yes))).toEqual(["ask beta"]);
+    expect(kinds(stateOf(yes, physician("beta", "yes", true)))).toEqual([]);
+    expect(kinds(stateOf(yes, physician("beta", "yes", true), physician("beta", "yes", false)))).toEqual([
+      "refused beta",
+    ]);
+  });
+
+  it("never lets an arm be released that must not be used", () => {
+    const state = stateOf(says("spare", "left"), says("arm", "left"), released("arm", "left"));
+    expect(needleArm(state)).toBe("left");
+    expect(kinds(state)).toEqual(["arm arm"]);
+    expect(kinds(stateOf(says("spare", "left"), says("arm", "right")))).toEqual([]);
+    // whichever is answered last, the two are compared
+    expect(kinds(stateOf(says("arm", "left"), says("spare", "left")))).toEqual(["arm arm"]);
+    expect(sparedArms(PACK, stateOf(says("spare", "both")))).toEqual(["right", "left"]);
+    expect(sparedArms(PACK, stateOf(says("spare", "both"), released("spare", "both")))).toEqual([]);
+  });
+});
+
+describe("the way to the dye", () => {
+  it("is closed by an open stop step, and no reason opens it", () => {
+    const rest = [says("earlier", "no"), says("beta", "no"), says("spare", "neither")];
+    expect(closedForDose(PACK, stateOf(...rest)).map((c) => c.step)).toEqual(["consent||"]);
+    const passed: Saying = ["step.skipped", { step: "consent", reason: "no_time" }];
+    expect(closedForDose(PACK, stateOf(...rest, passed))).toHaveLength(1);
+    const release: Saying = [
+      "stop.released",
+      { question: null, step: "consent", by: "DX", role: "Doctor", words: "given by the parent" },
+    ];
+    expect(closedForDose(PACK, stateOf(...rest, release))).toEqual([]);
+    expect(closedForDose(PACK, stateOf(...well))).toEqual([]);
+  });
+
+  it("says what is not answered", () => {
+    const [first] = closedForDose(PACK, stateOf(consent));
+    expect(first?.text).toContain("3 screening questions");
+  });
+
+  it("needs a dose, and a check that came after it and agrees", () => {
+    const ready = [...well, says("arm", "right")];
+    const closed = (...more: Saying[]) => closedForInjection(PACK, stateOf(...ready, ...more), "fluorescein");
+    const states = (...more: Saying[]) => doseStanding(stateOf(...ready, ...more), "fluorescein").state;
+    expect(states()).toBe("none");
+    expect(states(check(true))).toBe("none");
+    expect(states(dose)).toBe("unchecked");
+    expect(states(dose, check(false))).toBe("differs");
+    expect(states(dose, check(false), check(true))).toBe("agreed");
+    expect(states(dose, check(true), dose)).toBe("unchecked");
+    expect(closed(dose, check(true))).toEqual([]);
+    for (const short of [[], [dose], [dose, check(false)], [dose, check(true), dose]])
+      expect(closed(...short)).toHaveLength(1);
+    expect(closedForInjection(PACK, stateOf(...well, dose, check(true)), "fluorescein")[0]?.screen).toBe(
+      "ready",
+    );
+  });
+
+  it("asks after the injection until leak and flush are answered, or a leak ended it", () => {
+    const leak = (is: boolean, moment = "at_injection"): Saying => [
+      "leak.asked",
+      { dye: "fluorescein", leak: is, moment },
+    ];
+    const settled = (...more: Saying[]) => askedAfter(stateOf(...more), "fluorescein");
+    expect(settled()).toBe(false);
+    expect(settled(leak(false))).toBe(false);
+    expect(settled(leak(false), ["dye.flushed", { dye: "fluorescein" }])).toBe(true);
+    expect(settled(leak(true))).toBe(true);
+    expect(settled(leak(false, "at_the_end"), ["dye.flushed", { dye: "fluorescein" }])).toBe(false);
+  });
+});
+
+describe("a dye left out", () => {
+  it("leaves colour, and with it no question", () => {
+    const state = stateOf(says("earlier", "hives"), [
+      "dye.left_out",
+      { modalities: ["fluorescein"], why: "stop" },
+    ]);
+    expect(state.modalities).toEqual(["colour"]);
+    expect(kinds(state)).toEqual([]);
+  });
+});
