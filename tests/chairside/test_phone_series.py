@@ -11,9 +11,10 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, expect
+from playwright.sync_api import Locator, Page, ViewportSize, expect
 
 import page_clock
+from access import at_both_sizes, in_both_themes
 from browsing import Contexts
 from page_clock import PageClock
 from page_line import inject
@@ -230,6 +231,58 @@ def test_the_burst_is_one_press_and_looked_through_after(server: Server, context
     assert (frame["outcome"], frame["burst"]) == ("taken", looked["burst"])
     (laid,) = series.phone.bodies("series.laid")
     assert laid["eyes"] == ["right", "left"]
+
+
+def the_screens(series: Series, check: Callable[[Page, str], None]) -> None:
+    page = series.page
+    check(page, "series: the burst comes")
+    series.now.get_by_role("button", name="Start the burst").click()
+    expect(page.get_by_role("region", name="The burst runs")).to_be_visible()
+    check(page, "series: the burst runs")
+    series.clock.passes(45)
+    expect(series.now).to_contain_text("Draw back first")
+    expect(page.get_by_role("img", name=re.compile("^Left eye"))).to_be_visible()
+    check(page, "series: draw back first")
+    page.get_by_role("button", name=re.compile("^Look through the burst")).click()
+    expect(page.get_by_role("dialog")).to_be_visible()
+    check(page, "series: the burst looked through")
+    page.keyboard.press("Escape")
+    page.get_by_role("button", name="Stop the series").click()
+    expect(page.get_by_role("dialog")).to_be_visible()
+    check(page, "series: why stop")
+    page.keyboard.press("Escape")
+    series.bring()
+    series.now.get_by_role("button", name="Again", exact=True).click()
+    check(page, "series: why again")
+    page.get_by_role("dialog").get_by_role("button", name="Blink").click()
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    series.clock.passes(25)
+    expect(series.now).to_contain_text("Waits for")
+    check(page, "series: a frame waits")
+    series.phone.home()
+    strip = page.get_by_role("region", name="The dye's clock")
+    expect(strip.get_by_role("link", name="Go to it")).to_be_visible()
+    check(page, "series: a frame waits, at home")
+    series.clock.is_set(3600)
+    series.phone.reload()
+    series.go("series")
+    expect(page.get_by_role("alert", name=re.compile("clock uncertain"))).to_be_visible()
+    check(page, "series: clock uncertain")
+
+
+@pytest.mark.parametrize(
+    ("check", "size"),
+    [
+        pytest.param(in_both_themes, {"width": 412, "height": 4000}, id="axe"),
+        pytest.param(at_both_sizes, {"width": 360, "height": 740}, id="360px-200pc"),
+    ],
+)
+def test_everyone_can_use_the_series(
+    check: Callable[[Page, str], None], size: ViewportSize, server: Server, contexts: Contexts
+) -> None:
+    series = Series(contexts, server).begin(ago_s=5)
+    series.page.set_viewport_size(size)
+    the_screens(series, check)
 
 
 def given(series: Series) -> dict[str, Any]:

@@ -10,6 +10,7 @@ import { Caution } from "../position/Caution";
 import { record, saving } from "../record";
 import { hrefOf } from "../router";
 import type { CaseScreenProps } from "../routes";
+import { count } from "../words";
 import { type Answering, answer } from "./answer";
 import { Checklist } from "./Checklist";
 import { Clocks, Uncertain } from "./Clocks";
@@ -73,6 +74,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
   return (
     <article class="stack">
       {given ? <Clocks clocks={clocks} /> : <NotYet {...{ state, held }} />}
+      {!given && <CannotKeep course={course} />}
       {uncertain(state, clocks)}
       {course.running !== null && clock !== undefined ? (
         <BurstRuns
@@ -102,6 +104,11 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
           onAnswered={() => setPicked(null)}
         />
       ) : null}
+      {chosen !== undefined && course.current !== null && chosen.id !== course.current.id && given && (
+        <Button wide icon="back" onClick={() => setPicked(null)}>
+          Back to the frame that comes: {frameLine(course.current)}
+        </Button>
+      )}
       {course.after !== null && given && !course.stopped && (
         <p class="series-after">
           <span class="quiet">Then</span> <span class="strong">{frameLine(course.after)}</span>
@@ -268,6 +275,21 @@ function Others({ state, held, layout }: Pick<CaseScreenProps, "state" | "held">
       value={layout}
       onPick={pick}
     />
+  );
+}
+
+/** Said before the dye goes in: what was asked for and cannot be had, and what would make it fit. */
+function CannotKeep({ course }: { course: Course }) {
+  const { layout } = course;
+  if (layout.missed.length === 0) return null;
+  const needed = layout.missed.filter((frame) => frame.needed).length;
+  return (
+    <Notice kind="warn" title={`${count(layout.missed.length, "frame", "frames")} asked for cannot be kept`}>
+      {needed > 0 && <p class="strong">{needed} of them needed.</p>}
+      {layout.remedies.map((remedy) => (
+        <p key={remedy.sentence}>{remedy.sentence}</p>
+      ))}
+    </Notice>
   );
 }
 

@@ -3,6 +3,7 @@ import "./series.css";
 import { Icon, LinkButton } from "../../ui";
 import { hrefOf, route } from "../router";
 import { clockText } from "../tell/series";
+import { useWakeLock } from "../wake";
 import { clockFor } from "./course";
 import { isLate } from "./timing";
 import { type Timed, timed } from "./watch";
@@ -10,6 +11,8 @@ import { frameLine, whenWords } from "./words";
 
 export function Strip() {
   const here = route.value;
+  // a case keeps the screen awake by itself; a call from another page needs it too
+  useWakeLock(here.page !== "case" && timed.value.length > 0);
   return (
     <>
       {timed.value

@@ -6,12 +6,14 @@ import { effect, signal } from "@preact/signals";
 import type { ClockReading } from "../../kernel";
 import type { CaseState } from "../../log";
 import type { Held } from "../../pack";
+import type { Pack } from "../../types.gen";
 import { app } from "../app";
 import { record } from "../record";
 import { casesInHand } from "../wiring";
 import { clocksOf, type DyeClock, unsaid } from "./clocks";
-import { type Course, courseOf, layoutOf, lineNow } from "./course";
-import { give, readySound } from "./cues";
+import { type Course, courseOf, layoutOf, lineNow, type SeriesFrame } from "./course";
+import { cues, give, readySound, say } from "./cues";
+import { asksToDrawBack } from "./moves";
 import { dropReadings, keepReadings, keptReadings, readingsOf, type Stretch, withReading } from "./readings";
 import { cueBetween } from "./timing";
 import { secondsSinceDye } from "./told";
@@ -41,6 +43,8 @@ let keptAt = Number.NEGATIVE_INFINITY;
 let wasHidden = true;
 /** Where each case's line stood when it was last looked at, for the cues in between. */
 const lookedAt = new Map<string, number>();
+/** The frame that comes, as last looked at. */
+const comes = new Map<string, string | null>();
 const packs = new Map<string, Held | null>();
 /** Uncertain clocks whose line is on its way: said once, not five times a second. */
 const saying = new Set<string>();
@@ -98,21 +102,40 @@ function look(): void {
     const layout = held === null ? null : layoutOf(held.pack, state);
     const course = held === null || layout === null ? null : courseOf(held.pack, layout, state, clocks);
     const now_s = course === null ? null : lineNow(course.layout, clocks);
-    if (course !== null && now_s !== null) call(state, course, now_s);
+    if (held !== null && course !== null && now_s !== null) call(held.pack, state, course, now_s);
     return { state, held, clocks, course, now_s };
   });
   secondsSinceDye.value = told;
 }
 
 /** Calls what fell due since the last look. */
-function call(state: CaseState, course: Course, now_s: number): void {
+function call(pack: Pack, state: CaseState, course: Course, now_s: number): void {
   const from = lookedAt.get(state.id);
   lookedAt.set(state.id, now_s);
   const { current } = course;
+  const before = comes.get(state.id);
+  const comesNow = course.running === null ? (current?.id ?? null) : null;
+  comes.set(state.id, comesNow);
+  if (
+    before !== undefined &&
+    before !== comesNow &&
+    current !== null &&
+    comesNow !== null &&
+    !course.stopped
+  ) {
+    tellNext(course, current, pack);
+  }
   if (from === undefined || course.stopped || course.running !== null || current === null) return;
   const next = { id: current.id, name: spokenFrame(current), start_s: course.call_s };
   const given = cueBetween(next, from, now_s);
   if (given !== null) give(given.cue, given.words);
+}
+
+/** Says what comes once a frame is answered, with the drawing back before it: the eyes are on the instrument. */
+function tellNext(course: Course, current: SeriesFrame, pack: Pack): void {
+  if (!cues.peek().speech) return;
+  const draws = asksToDrawBack(course.before, current, pack) === null ? "Next" : "Draw back first. Next";
+  say(`${draws}: ${spokenFrame(current)}`);
 }
 
 /** Both witnesses failed: that, and what each says, is a line of the case. */
