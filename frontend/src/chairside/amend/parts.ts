@@ -2,6 +2,8 @@
 
 import type { BodyOf, Pack } from "../../types.gen";
 import type { NumberRule } from "../../ui";
+import { languageName } from "../languages";
+import { SECTOR_WORD } from "../tell/plans";
 import { FRAME_WORD, METHOD_WORD, OUTCOME_WORD, POSE_WORD } from "../tell/types";
 import { EYE_WORD, MODALITY_WORD } from "../words";
 import { DYE_PARTS } from "./dye";
@@ -21,6 +23,8 @@ const words = (record: Record<string, string>): Listed =>
 const plain = (...ids: string[]): Listed =>
   ids.map((id) => ({ id, text: id.charAt(0).toUpperCase() + id.slice(1) }));
 const EYES = words(EYE_WORD);
+const languagesOf = ({ phrases }: Pack): Listed =>
+  Object.keys(phrases).map((id) => ({ id, text: languageName(id) }));
 
 const text = (key: string, label: string, most = 300): Part => ({
   key,
@@ -126,6 +130,9 @@ const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, un
       ? [one("field", "Frame", named(p.fields)), one("reason", "Why again", p.choices.frame_again, true)]
       : []),
   ],
+  "plan.chosen": () => [EYE, text("reason", "Reason")],
+  "sweep.sector": () => [EYE, one("state", "How it stands", words(SECTOR_WORD))],
+  "language.chosen": (p) => [...(p ? [one("language", "Language", languagesOf(p))] : [])],
   "series.stopped": () => [text("why", "Why")],
   "comfort.noted": (p) => [
     number("score", "Comfort", "", 0, 10),
