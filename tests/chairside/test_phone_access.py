@@ -173,7 +173,7 @@ def test_every_screen_of_a_visit(server: Server, contexts: Contexts, check: Chec
     visit.close()
     check(phone.page, "home, with a closed case")
     phone.page.get_by_text(re.compile("^Closed cases on this phone")).click()
-    phone.page.get_by_role("link", name="HR-9001").click()
+    phone.page.get_by_role("link", name="HR-9001", exact=True).click()
     expect(phone.page.get_by_role("heading", name=re.compile("^Closed"))).to_be_visible()
     check(phone.page, "closed case")
 
