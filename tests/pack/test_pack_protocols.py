@@ -49,6 +49,16 @@ def test_each_fault_of_a_protocol_is_named(
     assert any(f.key == f"protocols[fluorescein].{key}" and says in f.reason for f in faults), faults
 
 
+def test_a_region_without_plans_is_named(folder: Path, spoil: Spoil) -> None:
+    with (folder / "planning.toml").open("a", encoding="utf-8") as planning:
+        planning.write('\n[[regions]]\nid = "seven_fields"\n')
+    assert [f for f in faults_in(folder) if f.file == FILE] == []
+    spoil(FILE, of("mid_fields", "region"), r'\g<1>"ears"')
+    (fault,) = [f for f in faults_in(folder) if f.file == FILE]
+    assert fault.key == "protocols[fluorescein].windows[mid_fields].region"
+    assert "'ears' is none of planning.toml's regions" in fault.reason
+
+
 def test_windows_that_contradict_are_both_named(folder: Path, spoil: Spoil) -> None:
     """The fellow eye is asked for while the burst in the study eye runs."""
     spoil(FILE, of("fellow_early", "from_s"), r"\g<1>20.0")

@@ -11,6 +11,7 @@ from chinrest.pack.compiled import pack_name
 from chinrest.pack.compiler import compile_pack
 from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
+from chinrest.pack.layouts import layouts
 from chinrest.pack.opening import open_guidance
 from chinrest.pack.plan_cache import cache_beside, caches_for
 from chinrest.pack.plans import planned
@@ -111,7 +112,7 @@ def plans(folder: Path, as_json: bool) -> None:
         click.echo(f"{time.perf_counter() - started:6.0f} s  {name}", err=True)
 
     try:
-        planned(source, cache, told)
+        layouts(source, planned(source, cache, told).plans, cache)
         cache.write(target)
     except OSError as error:
         raise CommandError("cannot_write", str(target), str(error.strerror)) from None

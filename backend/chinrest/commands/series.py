@@ -13,6 +13,7 @@ from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.layouts import guidance_layout, takes
 from chinrest.pack.opening import open_guidance
+from chinrest.pack.plan_cache import caches_for
 from chinrest.pack.schema import Pack
 from chinrest.pack.source import Source
 
@@ -82,12 +83,14 @@ def series(
     if study_eye and study_eye != study:
         raise CommandError("value", "--study-eye", f"is the {study_eye} eye, and only the {eye} is imaged")
     try:
-        guidance = open_guidance(demo_path() if pack_path is None else pack_path)
+        path = demo_path() if pack_path is None else pack_path
+        guidance, cache = open_guidance(path), caches_for(path)
     except PackFaults as error:
         end_with_faults(error, as_json=as_json)
     except FileNotFoundError as error:
         raise CommandError("no_demo", "--pack", str(error)) from None
-    layout = _layout(guidance, protocol, optic, "two" if eye == "both" else "one")
+    check_known(guidance, protocol, optic)
+    layout = guidance_layout(guidance, protocol, optic, "two" if eye == "both" else "one", cache)
     found = answer(layout, study)
     if as_json:
         print_json(found)
@@ -95,7 +98,7 @@ def series(
         click.echo("\n".join(in_words(found, layout, guidance)))
 
 
-def _layout(guidance: Source | Pack, protocol: str, optic: str, eyes: Literal["one", "two"]) -> Layout:
+def check_known(guidance: Source | Pack, protocol: str, optic: str) -> None:
     """Raises CommandError for what the pack does not know, naming what it does."""
     by_id = {known.id: known for known in guidance.protocols}
     if not by_id:
@@ -112,7 +115,6 @@ def _layout(guidance: Source | Pack, protocol: str, optic: str, eyes: Literal["o
             "--optic",
             f"{optic!r} does not take every dye of {protocol!r}; that do: {', '.join(fit)}",
         )
-    return guidance_layout(guidance, protocol, optic, eyes)
 
 
 def answer(layout: Layout, study: EyeSide) -> Series:

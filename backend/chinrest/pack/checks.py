@@ -37,7 +37,8 @@ def check(parts: Parts) -> Iterator[PackFault]:
     yield from asked_faults(parts.dye, parts.clinic.language if parts.clinic else "en", demo)
     yield from reaction_faults(parts.dye)
     fields = {name for name, _ in parts.named("fields")}
-    yield from protocol_faults(parts.protocols, parts.pace, fields)
+    regions = {region.id for region in parts.planning.regions}
+    yield from protocol_faults(parts.protocols, parts.pace, fields, regions)
     yield from region_faults(parts.own_regions)
     yield from planning_faults(parts.planning, parts.own_regions)
 

@@ -7,7 +7,7 @@ from chinrest.model.tables import pupil_table, touch_table
 from chinrest.model.vectors import fit_vectors
 
 from .compiled import FORMAT, canonical
-from .layouts import layouts, source_fields
+from .layouts import layouts
 from .plan_cache import PlanCache, caches_for
 from .plans import planned
 from .regions import retina_parts
@@ -25,11 +25,12 @@ def compile_pack(source: Source, cache: PlanCache | None = None) -> bytes:
 
 def build(source: Source, cache: PlanCache | None = None) -> Pack:
     """Adds the tables and check vectors that are computed from the source."""
-    found = planned(source, caches_for(None) if cache is None else cache)
+    cache = caches_for(None) if cache is None else cache
+    found = planned(source, cache)
     given = {name: getattr(source, name) for name in source.__struct_fields__}
     optics, faces, limits = source.optics, source.faces, source.limits
     seen = retina_parts(source.own_regions)
-    laid = layouts(source.protocols, optics, source_fields(source, found.plans), source.pace)
+    laid = layouts(source, found.plans, cache)
     return Pack(
         format=FORMAT,
         pupil=pupil_table(),

@@ -4,7 +4,7 @@ Heavy: each piece is kept in the cache under the hash of all that it follows fro
 the cache has none.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import partial
 from itertools import product
 from typing import Any, NamedTuple, TypeVar, get_args
@@ -26,6 +26,7 @@ from chinrest.model.series.pace import Pace
 
 from .plan_cache import PlanCache
 from .planned import (
+    USUAL_CLASS,
     PackChoice,
     PackPattern,
     PackPlan,
@@ -94,6 +95,18 @@ def planned(source: Source, cache: PlanCache, told: Callable[[str], None] = lamb
         _pack_sweep(work.sweep(optic, each), optic.id, each) for optic in source.optics for each in classes
     ]
     return Planned(classes, alike(plans), list(names.values()), alike(beside), alike(sweeps), alike(choices))
+
+
+def usual_plans(source: Source, cache: PlanCache, regions: Collection[str]) -> list[PackPlan]:
+    """The reference adult's plans of these regions, as a series is laid by them."""
+    usual = next(each for each in reach_classes() if each.id == USUAL_CLASS)
+    work = _Work(source, cache, lambda _: None)
+    return [
+        _pack_plan(work.kept(optic, wanted.id, usual).plan, usual, source.pace)
+        for wanted in source.planning.regions
+        if wanted.id in regions
+        for optic in source.optics
+    ]
 
 
 def alike(entries: Iterable[Entry]) -> list[Entry]:

@@ -15,12 +15,15 @@ MOST_IN_TURN = 24
 Found = Iterator[tuple[str, str]]
 
 
-def protocol_faults(protocols: list[Protocol], pace: Pace, fields: set[str]) -> Iterator[PackFault]:
-    """Every fault of the protocols; `fields` are the ids in fields.toml, sound or not."""
+def protocol_faults(
+    protocols: list[Protocol], pace: Pace, fields: set[str], regions: set[str]
+) -> Iterator[PackFault]:
+    """Every fault of the protocols; `fields` are the ids in fields.toml, sound or not, `regions` those that
+    the pack is asked to have plans for."""
     for key, reason in _pace_faults(pace):
         yield PackFault(file=FILE, key=f"pace.{key}", reason=reason)
     for protocol in protocols:
-        found = list(_faults_of(protocol, fields)) or list(_contradictions(protocol, pace))
+        found = list(_faults_of(protocol, fields, regions)) or list(_contradictions(protocol, pace))
         for key, reason in found:
             yield PackFault(file=FILE, key=f"protocols[{protocol.id}].{key}", reason=reason)
 
@@ -38,7 +41,7 @@ def _pace_faults(pace: Pace) -> Found:
             yield key, f"is {value:g}; must lie from {low:g} to {high:g}"
 
 
-def _faults_of(protocol: Protocol, fields: set[str]) -> Found:
+def _faults_of(protocol: Protocol, fields: set[str], regions: set[str]) -> Found:
     if not protocol.name.strip():
         yield "name", "is empty"
     if not protocol.dyes:
@@ -57,6 +60,8 @@ def _faults_of(protocol: Protocol, fields: set[str]) -> Found:
     for window in protocol.windows:
         for key, reason in _window_faults(window, fields):
             yield f"windows[{window.id}].{key}", reason
+        if window.region and regions and window.region not in regions:
+            yield f"windows[{window.id}].region", f"{window.region!r} is none of planning.toml's regions"
         if window.dye not in dyes:
             yield f"windows[{window.id}].dye", f"is {window.dye!r}, which this protocol does not give"
 
