@@ -73,7 +73,7 @@ VISIT: list[tuple[str, str, str, str, dict[str, Any]]] = [
     ("fixation method", "fixation", "must", "inside light, outside light or speech", {}),
     ("gaze guided", "gaze", "should", "gaze", {}),
     ("even illumination", "even_light", "must", "illumination even", {}),
-    ("dye frames", "dye_frames", "should", "series", {"modalities": DYES}),
+    ("dye frames", "dye_frames", "should", "frames", {"modalities": DYES}),
     ("colour frames", "colour_frames", "should", "frames", {"modalities": ["colour"]}),
     ("cross-sections", "cross_sections", "should", "cross-sections", {"optics": ["narrow"]}),
     (
