@@ -285,6 +285,22 @@ def test_everyone_can_use_the_series(
     the_screens(series, check)
 
 
+def test_a_stopped_series_calls_nobody_keeps_its_clock_and_can_go_on(
+    server: Server, contexts: Contexts
+) -> None:
+    series = Series(contexts, server).begin(ago_s=121)
+    series.page.get_by_role("button", name="Stop the series").click()
+    series.page.get_by_role("button", name="The patient cannot go on").click()
+    expect(series.page.get_by_role("heading", name="The series is stopped")).to_be_visible()
+    series.clock.passes(25)
+    series.page.wait_for_timeout(600)
+    assert given(series)["said"] == []
+    assert abs(series.shown_s() - series.true_s) <= 1 + WITHIN_S
+    series.page.get_by_role("button", name="Go on with the series").click()
+    expect(series.now).to_contain_text("Waits for")
+    assert len(series.phone.bodies("series.laid")) == 1
+
+
 def given(series: Series) -> dict[str, Any]:
     found: dict[str, Any] = series.page.evaluate("() => window.given")
     return found

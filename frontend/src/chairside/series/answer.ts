@@ -23,6 +23,11 @@ function tenths(by: Answering, frame: SeriesFrame): number | null {
 async function laid({ state, layout }: Answering): Promise<boolean> {
   const now = app.log.caseOf(state.id) ?? state;
   if (now.laid.at(-1)?.body.layout === layout.id) return true;
+  return layOut({ state, layout });
+}
+
+/** From here on this layout is followed; after a stop, again. */
+export async function layOut({ state, layout }: Pick<Answering, "state" | "layout">): Promise<boolean> {
   const first = eyeFor(state, "study");
   const eyes = layout.eyes === "two" ? [first, eyeFor(state, "fellow")] : [first];
   const body = { protocol: layout.protocol, layout: layout.id, eyes };
