@@ -1,16 +1,18 @@
 """What must hold for any rule and any weight: by Hypothesis, and against exact fractions."""
 
-from decimal import Decimal
+from decimal import ROUND_UP, Decimal
 from fractions import Fraction
 
 from dye_rules import dosing, dye
 from dye_rules import work as worked
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from chinrest.model.dye.dose import Dose
 from chinrest.model.dye.rule import Dye
 
+CALM = settings(deadline=None)
+"""On a busy machine one slow example is no fault."""
 ANY = dosing(ask_below_kg="0.000001", ask_above_kg="650", keep_total_below_mg_per_kg="")
 
 
@@ -22,15 +24,16 @@ def texts(low: int, high: int, places: int = 3) -> st.SearchStrategy[str]:
 
 
 STRENGTHS = texts(1, 300, 2)
-STEPS = st.sampled_from(["0.01", "0.05", "0.1", "0.2", "0.5", "1"])
+STEPS = st.sampled_from(["0.01", "0.025", "0.05", "0.1", "0.2"])
 
 
 @st.composite
 def rules(draw: st.DrawFn) -> Dye:
+    per_kg, over = draw(texts(0, 20)), draw(st.one_of(st.just(""), texts(0, 2)))
     return dye(
-        per_kg_mg=draw(texts(0, 20)),
+        per_kg_mg=per_kg,
         cap_mg=draw(texts(1, 700)),
-        keep_below_mg_per_kg=draw(st.one_of(st.just(""), texts(1, 30))),
+        keep_below_mg_per_kg=f"{Decimal(per_kg) + Decimal(over):f}" if over else "",
         concentrations_mg_ml=[draw(STRENGTHS)],
         default_concentration_mg_ml="",
         rounding_step_ml=draw(STEPS),
@@ -46,6 +49,7 @@ def exact(rule: Dye, weight: str) -> Fraction:
     return min(Fraction(weight) * Fraction(rule.per_kg_mg), Fraction(rule.cap_mg))
 
 
+@CALM
 @given(rule=rules(), weight=texts(1, 300))
 def test_the_dose_is_the_exact_fraction(rule: Dye, weight: str) -> None:
     answer = work(rule, weight)
@@ -67,6 +71,7 @@ def test_the_dose_is_the_exact_fraction(rule: Dye, weight: str) -> None:
         assert off <= 0
 
 
+@CALM
 @given(rule=rules(), weight=texts(1, 300))
 def test_never_above_the_cap_nor_at_the_ceiling(rule: Dye, weight: str) -> None:
     answer = work(rule, weight)
@@ -79,6 +84,7 @@ def test_never_above_the_cap_nor_at_the_ceiling(rule: Dye, weight: str) -> None:
             assert Fraction(amount) < Fraction(rule.keep_below_mg_per_kg) * Fraction(weight)
 
 
+@CALM
 @given(rule=rules(), one=texts(1, 300), other=texts(1, 300))
 def test_a_heavier_patient_never_gets_less(rule: Dye, one: str, other: str) -> None:
     light, heavy = sorted([one, other], key=Decimal)
@@ -89,6 +95,7 @@ def test_a_heavier_patient_never_gets_less(rule: Dye, one: str, other: str) -> N
         assert Fraction(less.volume_ml or "") <= Fraction(more.volume_ml or "")
 
 
+@CALM
 @given(weight=texts(1, 300), rule=rules())
 def test_units_are_never_mixed(weight: str, rule: Dye) -> None:
     """Twice the strength, half the volume, the same mg: mL belong to the strength beside them."""
@@ -110,18 +117,23 @@ def test_units_are_never_mixed(weight: str, rule: Dye) -> None:
     )
 
 
-@given(weight=texts(2, 120), ceiling=texts(5, 12, 2), step=STEPS)
-def test_two_dyes_together_stay_below_their_ceiling(weight: str, ceiling: str, step: str) -> None:
-    """Both worked out, each with the other: what the two syringes hold is below the ceiling for both."""
+@CALM
+@given(weight=texts(2, 60), over=texts(0, 1, 2), step=STEPS)
+def test_two_dyes_together_stay_below_their_ceiling(weight: str, over: str, step: str) -> None:
+    """Each worked out with the other, under a ceiling that they all but reach: both syringes are below it."""
+    per_kg = Decimal("7.7") + Decimal(25) / Decimal(weight) + Decimal(over)
+    ceiling = f"{per_kg.quantize(Decimal('0.01'), ROUND_UP):f}"
     rule = dosing(ask_below_kg="1", ask_above_kg="650", keep_total_below_mg_per_kg=ceiling)
     one, two = dye(rounding_step_ml=step), dye("indocyanine_green", keep_below_mg_per_kg="")
     first = worked(one, two, rule=rule, weight_kg=weight, with_dye=two.id)
     second = worked(two, one, rule=rule, weight_kg=weight, with_dye=one.id)
-    assume(first.drawn_mg and second.drawn_mg)
-    together = Fraction(first.drawn_mg or "") + Fraction(second.drawn_mg or "")
+    assert second.drawn_mg is not None
+    assume(first.drawn_mg)  # a child's dose may be less than one coarse step
+    together = Fraction(first.drawn_mg or "") + Fraction(second.drawn_mg)
     assert together < Fraction(ceiling) * Fraction(weight)
 
 
+@CALM
 @given(rule=rules(), weight=texts(1, 300))
 def test_a_second_person_can_follow_the_line(rule: Dye, weight: str) -> None:
     """Each number of the line, read back from it, follows from the ones before it."""

@@ -1,7 +1,7 @@
 """Classes against the published lists, sign by sign, each scale by itself: they disagree."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from reaction_lists import PUBLISHED, SCALE, SIGNS, TABLES, published
 
@@ -70,6 +70,7 @@ def test_no_class_while_it_runs() -> None:
         classes_of(TABLES, ["nausea"], closed=False)
 
 
+@settings(deadline=None)
 @given(seen=st.sets(st.sampled_from(SIGNS)), more=st.sampled_from(SIGNS))
 def test_a_further_sign_never_lowers_a_class(seen: set[str], more: str) -> None:
     before = classes_of(TABLES, seen, closed=True)
@@ -79,6 +80,7 @@ def test_a_further_sign_never_lowers_a_class(seen: set[str], more: str) -> None:
         assert order.index(other.class_id) >= order.index(one.class_id)
 
 
+@settings(deadline=None)
 @given(seen=st.sets(st.sampled_from(SIGNS)))
 def test_every_sign_seen_is_accounted_for(seen: set[str]) -> None:
     for classed in classes_of(TABLES, seen, closed=True):

@@ -3,7 +3,7 @@
 from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from phone_reactions import ask_criteria
 from reaction_lists import SIGNS, TABLES
@@ -60,6 +60,7 @@ def test_none_met_is_no_word_at_all(signs: tuple[str, ...]) -> None:
     assert met(TABLES, set(signs)) == []
 
 
+@settings(deadline=None)
 @given(seen=st.sets(st.sampled_from(SIGNS)), more=st.sets(st.sampled_from(SIGNS)))
 def test_further_signs_only_escalate(seen: set[str], more: set[str]) -> None:
     assert ids(*seen) <= ids(*seen, *more)
@@ -74,6 +75,7 @@ READINGS = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(toggles=TOGGLES, later=TOGGLES, readings=READINGS, more=READINGS)
 def test_nothing_later_takes_an_escalation_back(
     toggles: list[tuple[str, bool]],
