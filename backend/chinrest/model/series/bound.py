@@ -1,7 +1,9 @@
 """Two helps for the exact search: a good order to begin with, and a bound on what could still be kept."""
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Sequence
+from itertools import accumulate, product
 
 from .order import EPS, Job, Order, Place, follow, setup_s
 from .pace import Pace
@@ -53,59 +55,74 @@ def _climb(jobs: Sequence[Job], order: list[int], pace: Pace) -> tuple[Score, Or
     return best, found
 
 
-def _gaze(job: Job) -> tuple[str, float, float]:
-    return job.place.eye, job.place.h, job.place.v
-
-
 class Bound:
-    """As many jobs as any order could still keep. Each takes its own seconds and, where nothing else in its
-    group (one eye, one turn of the head) has its gaze, a gaze move; each further group a head turn more. The
-    release of the jobs is not counted, so it errs on the high side only."""
+    """What no order can beat. Any so many jobs take at least the seconds of the shortest of them, a gaze move
+    for each gaze (of one eye) among them and a head turn for each group (of one eye and turn), of which there
+    are fewest where the largest are chosen; where eye and head stand already costs nothing. That is asked of
+    the jobs of each window, which cannot begin before it opens nor end after it shuts."""
 
     def __init__(self, jobs: Sequence[Job], pace: Pace) -> None:
         self.jobs = jobs
-        gazes = Counter(_gaze(job) for job in jobs)
-        move = min(pace.gaze_move_s, pace.eye_change_s)
-        self.moves = [move if gazes[_gaze(job)] == 1 else 0.0 for job in jobs]
-        self.cost = [
-            moves + (0.0 if job.to_due else job.least) for moves, job in zip(self.moves, jobs, strict=True)
-        ]
-        self.enter = max(0.0, min(pace.head_turn_s, pace.eye_change_s - move))
-        self.first = move
-        self.group = [job.place[:2] for job in jobs]
-        self.dues = sorted({job.due for job in jobs})
+        self.move = min(pace.gaze_move_s, pace.eye_change_s)
+        self.enter = max(0.0, min(pace.head_turn_s, pace.eye_change_s - self.move))
+        self.spans = self._spans()
+        self._costs: dict[tuple[int, Place | None], list[float]] = {}
+        self._moves: dict[tuple[int, Place | None], list[float]] = {}
 
-    def most(self, free: float, left: Sequence[int], here: Place | None) -> int:
-        least = len(left)
-        for due in self.dues:
-            within = [i for i in left if self.jobs[i].due <= due]
-            if within:
-                least = min(least, self._within(free, due, within, here) + len(left) - len(within))
+    def _spans(self) -> list[tuple[int, float, float]]:
+        """Jobs (as bits) whose windows lie within one span, when the first opens and when the last shuts."""
+        opens, shuts = {job.release for job in self.jobs}, {job.due for job in self.jobs}
+        found = {}
+        for release, due in product(opens, shuts):
+            inside = [i for i, job in enumerate(self.jobs) if job.release >= release and job.due <= due]
+            if inside:
+                bits = sum(1 << i for i in inside)
+                first = min(self.jobs[i].release for i in inside)
+                found[bits] = (bits, first, max(self.jobs[i].due for i in inside))
+        return list(found.values())
+
+    def most(self, free: float, left: int, here: Place | None) -> int:
+        least = left.bit_count()
+        for bits, release, due in self.spans:
+            within = bits & left
+            if not within:
+                continue
+            # who has to wait can come to the first of them meanwhile, wherever it is
+            costs, _ = self._of(within, here if free >= release else None)
+            kept = bisect_right(costs, due - max(free, release) + EPS)
+            least = min(least, kept + (left ^ within).bit_count())
         return least
 
-    def _within(self, free: float, due: float, within: list[int], here: Place | None) -> int:
-        begin = max(free, min(self.jobs[i].release for i in within))
-        # coming to the first of them is not counted where it may be free: from the same gaze, or from nowhere
-        budget = due - begin + self.first + EPS
-        spent = 0.0
-        for count, cost in enumerate(self._costs(within, here, self.cost)):
-            spent += cost
-            if spent > budget:
-                return count
-        return len(within)
+    def moves_s(self, left: int, here: Place | None, count: int) -> float:
+        return self._of(left, here)[1][count - 1] if count else 0.0
 
-    def moves_s(self, left: Sequence[int], here: Place | None, count: int) -> float:
-        return sum(self._costs(left, here, self.moves)[:count]) - self.first
+    def _of(self, within: int, here: Place | None) -> tuple[list[float], list[float]]:
+        """Least seconds that one, two, ... of these take in all, and those of them that are moves."""
+        key = (within, here)
+        if key not in self._costs:
+            chosen = [job for i, job in enumerate(self.jobs) if within >> i & 1]
+            turns = _met([job.place[:2] for job in chosen], here and here[:2])
+            gazes = _met([_gaze(job.place) for job in chosen], here and _gaze(here))
+            moves = [self.enter * t + self.move * g for t, g in zip(turns, gazes, strict=True)]
+            takes = accumulate(sorted(0.0 if job.to_due else job.least for job in chosen))
+            self._moves[key] = moves
+            self._costs[key] = [a + b for a, b in zip(moves, takes, strict=True)]
+        return self._costs[key], self._moves[key]
 
-    def _costs(self, within: Sequence[int], here: Place | None, costs: list[float]) -> list[float]:
-        """What the first, second, ... of any choice of these cost at least: cheapest first, largest groups
-        first, and the group in which the head stands free."""
-        sizes = Counter(self.group[i] for i in within)
-        room = sizes.pop(here[:2], 0) if here else 0
-        groups = sorted(sizes.values())
-        found = sorted(costs[i] for i in within)
-        for count in range(len(found)):
-            if count == room:
-                room += groups.pop()
-                found[count] += self.enter if count or here else 0.0
-        return found
+
+def _gaze(place: Place) -> tuple[str, float, float]:
+    return place.eye, place.h, place.v
+
+
+def _met(names: Sequence[object], here: object) -> list[int]:
+    """How many names besides the one at hand (or the first, where none is) so many of these have at least."""
+    sizes = Counter(names)
+    free = sizes.pop(here, 0) if here else sizes.pop(max(sizes, key=lambda name: sizes[name]))
+    found, room, met = [], free, 0
+    rest = sorted(sizes.values())
+    for count in range(len(names)):
+        if count == room:
+            room += rest.pop()
+            met += 1
+        found.append(met)
+    return found

@@ -50,7 +50,7 @@ def _order(jobs: list[Job], pace: Pace, labels: int) -> Order:
     found = best_order(jobs, pace, None, 0.0, labels, score(jobs, first, pace), bound)
     best = found if found.taken else first
     full = len(best.taken) == len(jobs)
-    most = len(best.taken) if found.proved else bound.most(0.0, range(len(jobs)), None)
+    most = len(best.taken) if found.proved else bound.most(0.0, (1 << len(jobs)) - 1, None)
     return best._replace(proved=found.proved or full, most=most)
 
 

@@ -48,12 +48,13 @@ class Taken(NamedTuple):
 
 
 class Bounding(Protocol):
-    """What no order can beat, given the jobs that could still be begun and where eye and head stand."""
+    """What no order can beat, given the jobs that could still be begun (as bits) and where eye and head
+    stand."""
 
-    def most(self, free: float, left: Sequence[int], here: Place | None) -> int:
+    def most(self, free: float, left: int, here: Place | None) -> int:
         """As many of them as could be kept when the hands are free at `free`."""
 
-    def moves_s(self, left: Sequence[int], here: Place | None, count: int) -> float:
+    def moves_s(self, left: int, here: Place | None, count: int) -> float:
         """The least seconds of moving that so many of them take."""
 
 
@@ -119,6 +120,7 @@ def best_order(
     seen: dict[tuple[int, int], tuple[int, int, float]] = {}
     best, best_at, pushed, popped = known, -1, 0, 0
     spots: list[Place | None] = [*places, None]
+    must = sum(1 << i for i, job in enumerate(jobs) if job.needed)
     while heap and popped < labels:
         free, needed, wanted, moved, _, left, here, at = heappop(heap)
         popped += 1
@@ -134,16 +136,17 @@ def best_order(
         if score < best:
             best, best_at = score, at
         if bound is not None:
-            still = [i for i in range(count) if open_now >> i & 1]
-            must = [i for i in still if jobs[i].needed]
             place = spots[here]
-            most = (needed - bound.most(free, must, place), needed + wanted - bound.most(free, still, place))
+            most = (
+                needed - bound.most(free, open_now & must, place),
+                needed + wanted - bound.most(free, open_now, place),
+            )
             if most > (best[0], best[0] + best[1]):
                 continue
             more = needed + wanted - most[1]
             if (
                 most == (best[0], best[0] + best[1])
-                and moved + bound.moves_s(still, place, more) > best[2] - EPS
+                and moved + bound.moves_s(open_now, place, more) > best[2] - EPS
             ):
                 continue
         for i in range(count):
