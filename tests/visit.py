@@ -90,8 +90,10 @@ class Visit:
             self.press_and_leave("Save the pupil")
         elif any(name.startswith("Guide by") for name in names):
             self.choose_fixation()
-        elif has("Use this turn") or has("Save how it was"):
+        elif has("Use this turn"):
             self.take_turn()
+        elif has("Save how it was"):
+            self.say_how_it_was()
         elif has("Reached by eye"):
             self.press_and_leave("Reached by eye")
         elif self.main.get_by_role("link", name=re.compile("^(Open|Back to) the series")).count():
@@ -146,8 +148,10 @@ class Visit:
     def take_turn(self) -> None:
         turn = self.page.get_by_role("region", name="The computed turn")
         self.turns.append(turn.locator("p").first.inner_text())
-        if "Use this turn" in self.names():
-            self.press("Use this turn")
+        self.press_and_leave("Use this turn")
+
+    def say_how_it_was(self) -> None:
+        """After the approach: the answers that the turn is judged by."""
         found = self.page.get_by_role("region", name="How it was")
         found.get_by_role("radio", name=re.compile(f"^{self.outcome}")).check()
         if self.outcome.startswith(("More", "Less")):

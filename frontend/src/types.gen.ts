@@ -1,6 +1,9 @@
 // Generated from the server's schema by `python -m chinrest.server.typescript`. Do not edit.
 
-/** `state`: open, done, or dropped. `ended_at`, `ended_by` and `note` once it is no longer open. */
+/**
+ * `state`: open, done, or dropped. `ended_at`, `ended_by` and `note` once it is no longer open;
+ * `changed_by`: who gave it another owner or day last.
+ */
 export interface Action {
   action: string;
   text: string;
@@ -12,6 +15,7 @@ export interface Action {
   ended_by: string | null;
   ended_at: number | null;
   note: string;
+  changed_by: string | null;
 }
 
 export interface ActionAdded {
@@ -2170,7 +2174,8 @@ export interface ReportedIncident {
 /**
  * `count` is how many review lines there are: who changes something names it, so that nobody decides on
  * what another has changed meanwhile. `late`: lines of the case came after it was closed, so that the
- * question is open again. `reopened_why`: the latest reason for opening it again, while that stands.
+ * question is open again. `reopened_why`: the latest reason for opening it again, while that stands, and
+ * `reopened_by`.
  */
 export interface Review {
   incident: string;
@@ -2184,6 +2189,7 @@ export interface Review {
   closing: Closing | null;
   late: boolean;
   reopened_why: string | null;
+  reopened_by: string | null;
 }
 
 /**
@@ -2257,7 +2263,7 @@ export interface ScaleClass {
   name: string;
 }
 
-export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
+export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "found" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
 
 /** `do`: what the photographer does now. `spare_arm`: an arm that the answer rules out. */
 export interface ScreeningAnswer {
@@ -2430,7 +2436,7 @@ export interface Step {
   text: string;
   why: string;
   say: string;
-  screen: "arm" | "comfort" | "dose" | "face" | "fixation" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
+  screen: "arm" | "comfort" | "dose" | "face" | "fixation" | "found" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
   each: "case" | "eye" | "eye_and_optic" | "optic";
   when: Condition;
   source: string;

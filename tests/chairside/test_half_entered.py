@@ -39,10 +39,11 @@ def test_half_entered_measures_survive_a_reload(server: Server, contexts: Contex
     half_enter(phone, re.compile(r"\(fellow\) see the light"), "No")
     assert phone.bodies("fixation.chosen") == []
     visit.go_through(until="Set the head turn")
-    visit.press("Use this turn")
+    visit.take_turn()
+    visit.go_through(until="Log how it really was")
     half_enter(phone, "Did the optic touch skin or lashes?", "No")
     assert phone.bodies("pose.found") == []
-    visit.take_turn()
+    visit.say_how_it_was()
     assert [body["touched"] for body in phone.bodies("pose.found")] == [False]
     kept = phone.page.evaluate("Object.keys(localStorage).filter((key) => key.startsWith('chinrest-draft:'))")
     assert kept == [], "what stands in the log is half entered no longer"

@@ -158,12 +158,11 @@ def test_every_screen_of_a_visit(server: Server, contexts: Contexts, check: Chec
             sheets_of_a_step(phone, check)
             every_question_of_an_event(phone, check)
         if "Use this turn" in kind and kind not in seen:
-            phone.button("Use this turn").click()
-            expect(phone.page.get_by_role("region", name="How it was")).to_be_visible()
-            phone.pick("Did the optic touch skin or lashes?", re.compile("^Yes"))
-            check(phone.page, "how it was")
             phone.page.get_by_text("What if I only turn").click()
             check(phone.page, "what if")
+        if "Save how it was" in kind and kind not in seen:
+            phone.pick("Did the optic touch skin or lashes?", re.compile("^Yes"))
+            check(phone.page, "how it was")
         seen.add(kind)
 
     visit.go_through(hook=look, most=160)

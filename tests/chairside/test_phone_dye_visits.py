@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+
 from browsing import Contexts
 from phone_page import Phone, settle
 from serving import Server

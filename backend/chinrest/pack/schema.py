@@ -43,6 +43,7 @@ Screen = Literal[
     "pupil",
     "fixation",
     "position",
+    "found",
     "frames",
     "series",
     "comfort",

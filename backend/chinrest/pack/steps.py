@@ -17,6 +17,7 @@ SCREEN_ROUNDS: dict[str, set[str]] = {
     "frames": EYE_ROUNDS,
     "series": {"optic"},
     "position": {"eye_and_optic"},
+    "found": {"eye_and_optic"},
     "optic": {"case"},
     "screening": {"case"},
     "ready": {"case"},

@@ -6,7 +6,9 @@ const timed = () => import("./timed");
 const aside = () => import("./aside");
 const injecting = () => import("./injecting");
 
+export const FacePanel = later(() => turning().then((m) => m.FacePanel));
 export const FixationPanel = later(() => turning().then((m) => m.FixationPanel));
+export const FoundPanel = later(() => turning().then((m) => m.FoundPanel));
 export const FramesPanel = later(() => turning().then((m) => m.FramesPanel));
 export const OpticPanel = later(() => turning().then((m) => m.OpticPanel));
 export const PositionPanel = later(() => turning().then((m) => m.PositionPanel));

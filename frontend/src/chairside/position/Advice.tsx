@@ -37,10 +37,12 @@ export interface AdviceProps {
   answer: FitResult;
   picker: ComponentChildren;
   onSaved: (value?: string) => Promise<void>;
+  /** Where another step asks how it was: called once the turn is accepted, which is then all that is done here. */
+  onUsed?: ((value?: string) => Promise<void>) | undefined;
 }
 
 export function Advice(props: AdviceProps) {
-  const { state, pack, eye, optic, request, gaze, answer, picker } = props;
+  const { state, pack, eye, optic, request, gaze, answer, picker, onUsed } = props;
   const advised = posed(pack, optic, answer, gaze.gaze_deg) as Posed;
   const asked = useSignal<FitResult | null>(null);
   const shown = useComputed<FitResult>(() => asked.value ?? answer);
@@ -156,8 +158,8 @@ export function Advice(props: AdviceProps) {
           big
           wide
           disabled={saving.value > 0 || isAsked.value}
-          onClick={() =>
-            record(
+          onClick={async () => {
+            const saved = await record(
               "pose.advised",
               {
                 eye,
@@ -173,11 +175,19 @@ export function Advice(props: AdviceProps) {
                 words: answer.words,
               },
               { case: state.id },
-            )
-          }
+            );
+            if (saved !== null) await onUsed?.(`turn ${degrees(advised.yaw_deg)}`);
+          }}
         >
           Use this turn
         </Button>
+      ) : onUsed ? (
+        <div class="stack-tight">
+          <p role="status">This turn is in use. Approach with it; how it was is asked after that.</p>
+          <Button kind="main" big wide onClick={() => void onUsed(`turn ${degrees(open.body.yaw_deg ?? 0)}`)}>
+            Go on
+          </Button>
+        </div>
       ) : (
         <Found {...props} advised={advised} />
       )}

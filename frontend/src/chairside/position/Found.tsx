@@ -5,7 +5,6 @@ import { useDraft } from "../drafts";
 import { openTouch } from "../guide";
 import { record, saving } from "../record";
 import type { AdviceProps } from "./Advice";
-import type { Posed } from "./ask";
 
 const OUTCOMES: readonly { id: PoseFound["outcome"]; text: string; help: string }[] = [
   { id: "as_advised", text: "As advised", help: "The turn was used unchanged." },
@@ -23,7 +22,12 @@ interface Draft {
 
 const EMPTY: Draft = { outcome: null, by: null, nearest: null, touched: null };
 
-export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: AdviceProps & { advised: Posed }) {
+type FoundProps = Pick<AdviceProps, "state" | "pack" | "eye" | "optic" | "onSaved"> & {
+  gaze: Pick<AdviceProps["gaze"], "id" | "gaze_deg">;
+  advised: { yaw_deg: number; pitch_deg: number };
+};
+
+export function Found({ state, pack, eye, optic, gaze, advised, onSaved }: FoundProps) {
   const [draft, set, drop] = useDraft<Draft>(`${state.id}:found:${eye}:${optic.id}:${gaze.id}`, EMPTY);
   const { outcome, by, nearest, touched } = draft;
   const differs = outcome === "more" || outcome === "less";

@@ -5,14 +5,20 @@ import type { FitResult } from "../../types.gen";
 import { LinkButton, Notice, PickOne } from "../../ui";
 import { allFields, firstEye, type PanelProps } from "../guide";
 import { hrefOf } from "../router";
-import { Advice } from "./Advice";
+import { Advice, type AdviceProps } from "./Advice";
 import { advise, noTurnBecause, requestFor } from "./ask";
 import { Caution } from "./Caution";
 import { gazeChoices, gazeId } from "./gazes";
 import { NoFit } from "./NoFit";
 import { NoTurn } from "./NoTurn";
 
-export function PositionPanel({ state, held, round, onSaved }: PanelProps) {
+export function PositionPanel({
+  state,
+  held,
+  round,
+  onSaved,
+  onUsed,
+}: PanelProps & Pick<AdviceProps, "onUsed">) {
   const { pack } = held;
   const eye = round.eye ?? firstEye(state);
   const optic = pack.optics.find((o) => o.id === (round.optic ?? state.optic));
@@ -60,7 +66,7 @@ export function PositionPanel({ state, held, round, onSaved }: PanelProps) {
       across
     />
   );
-  const shared = { state, pack, eye, optic, request, gaze, picker, onSaved };
+  const shared = { state, pack, eye, optic, request, gaze, picker, onSaved, onUsed };
   return (
     <div class="stack">
       {"refused" in answer ? (

@@ -1,4 +1,4 @@
-import { FacePanel } from "../measures/FacePanel";
+import { FacePanel } from "../panels";
 import type { CaseScreenProps } from "../routes";
 import { EyeScreen } from "./EyeScreen";
 

@@ -5,9 +5,17 @@ import type { Held, PlannedStep } from "../../pack";
 import { Button, NumberPad, TextArea } from "../../ui";
 import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
-import { FacePanel } from "../measures/FacePanel";
 import { looksLikePerson, NO_NAMES } from "../names";
-import { FixationPanel, FramesPanel, OpticPanel, PositionPanel, PupilPanel, SeriesStep } from "../panels";
+import {
+  FacePanel,
+  FixationPanel,
+  FoundPanel,
+  FramesPanel,
+  OpticPanel,
+  PositionPanel,
+  PupilPanel,
+  SeriesStep,
+} from "../panels";
 import { saving } from "../record";
 import { openOver, route } from "../router";
 import { DyeBody } from "./DyeBody";
@@ -40,7 +48,9 @@ export function StepBody(props: BodyProps) {
     case "fixation":
       return <FixationPanel {...panel} />;
     case "position":
-      return <PositionPanel {...panel} />;
+      return <PositionPanel {...panel} onUsed={onDone} />;
+    case "found":
+      return <FoundPanel {...panel} />;
     case "frames":
       return <FramesPanel {...panel} wanted={step.fields} />;
     case "series":
