@@ -42,6 +42,7 @@ export function Now(props: NowProps) {
         <div class="series-head t-do">
           <p>
             {EYE_WORD[frame.eye]}
+            {frame.alone ? "" : `, ${MODALITY_WORD[frame.dye].toLowerCase()}`}
             {frame.burst ? ", burst" : ""}
           </p>
           <p class="series-when">

@@ -10,6 +10,8 @@ export interface SeriesFrame extends Omit<LaidFrame, "eye"> {
   eye: Eye;
   role: LaidFrame["eye"];
   gaze_deg: [number, number];
+  /** Of a series with one dye. */
+  alone: boolean;
   /** `running`: a burst under way. `shot`: one that was taken and is to be looked through. */
   status: "open" | "running" | "shot" | FrameTaken["outcome"];
   reason: string;
@@ -89,6 +91,7 @@ export function framesOf(layout: Layout, state: CaseState): SeriesFrame[] {
       ...laid,
       eye: eyeFor(state, laid.eye),
       role: laid.eye,
+      alone: layout.dyes.length === 1,
       gaze_deg: [laid.h, laid.v],
       status,
       reason: last?.reason ?? "",

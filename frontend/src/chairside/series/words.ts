@@ -2,7 +2,7 @@
 import type { Pack } from "../../types.gen";
 import { gazeWords } from "../position/words";
 import { clockText } from "../tell/series";
-import { EYE_WORD } from "../words";
+import { EYE_WORD, MODALITY_WORD } from "../words";
 import type { SeriesFrame } from "./course";
 import { isLate } from "./timing";
 
@@ -12,10 +12,11 @@ export function gazeTitle(frame: Pick<SeriesFrame, "eye" | "gaze_deg">): string 
   return words === "straight into the optic" ? "Straight" : words.replace(" of the optic", "");
 }
 
-/** The whole frame in a line: "Right eye, straight". */
+/** The whole frame in a line: "Right eye, straight"; with two dyes it says which, for the filter is another. */
 export function frameLine(frame: SeriesFrame): string {
   const title = gazeTitle(frame);
-  return `${EYE_WORD[frame.eye]}, ${title === "Straight" ? "straight" : title}${frame.burst ? ", burst" : ""}`;
+  const dye = frame.alone ? "" : `, ${MODALITY_WORD[frame.dye].toLowerCase()}`;
+  return `${EYE_WORD[frame.eye]}, ${title === "Straight" ? "straight" : title}${dye}${frame.burst ? ", burst" : ""}`;
 }
 
 /** As it is spoken: short, for it must be over before the second that it speaks of. */
