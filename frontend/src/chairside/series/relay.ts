@@ -111,15 +111,17 @@ function ask(
 ): Relaid {
   const open = (frame: SeriesFrame): boolean => frame.status === "open" || frame.status === "again";
   const done = frames.filter((frame) => !open(frame)).map((frame) => frame.id);
-  const last = placedFor(state, frames)?.id ?? lastShot(state, new Set(frames.map((frame) => frame.id)));
+  // another pack may stand in for the case's own, and its layout of this name may have other frames
+  const known = new Set(frames.map((frame) => frame.id));
+  const order = (followed.get(key) ?? []).filter((id) => known.has(id) && !done.includes(id));
+  const last = placedFor(state, frames)?.id ?? lastShot(state, known);
   const running = frames.find((frame) => frame.status === "running");
   const runs = clocks.find((clock) => clock.modality === running?.dye)?.seconds ?? null;
   // nothing else begins before the burst is over
   const later_s = running === undefined || runs === null ? 0 : Math.max(0, running.to_s - runs);
-  const order = followed.get(key) ?? [];
   const next: NextFrames = nextFrames(layout, pace, {
     since: sinceEach(clocks, later_s),
-    order: order.filter((id) => !done.includes(id)),
+    order,
     done,
     last,
   });
