@@ -39,7 +39,7 @@ def _folder() -> Path:
 
 
 def ask_doses(packs: list[tuple[Any, list[Any]]], checked: list[Any] | None = None) -> dict[str, Any]:
-    """{"answers": for each pack a list of {"answer"} or {"refused", "name"}, "faults": words of each check}."""
+    """{"answers": for each pack a list of {"answer"} or {"refused", "name"}, "faults": of each check}."""
     folder = _folder()
     question, answer = folder / "question.json", folder / "answer.json"
     asked = [{"pack": pack, "requests": requests} for pack, requests in packs]
