@@ -44,7 +44,8 @@ describe("the suggested optic", () => {
   it("is the quickest, with what the others would give and take", () => {
     const found = suggest(table, any);
     expect(found.suggested?.optic).toBe("near");
-    expect(found.reason).toBe("near says; FAR would give 25 mm, but 60 s more.");
+    expect(found.reason).toBe("The quickest: near says.");
+    expect(found.trades).toEqual(["FAR would give 25 mm, but 60 s more."]);
   });
   it("is the farthest that keeps the minutes, where minutes are asked", () => {
     expect(suggest(table, { ...any, minutes: 2 }).suggested?.optic).toBe("far");
@@ -54,7 +55,7 @@ describe("the suggested optic", () => {
   it("is the quickest where none keeps the minutes, and says so", () => {
     const found = suggest(table, { ...any, minutes: 0.25 });
     expect(found.suggested?.optic).toBe("near");
-    expect(found.reason).toContain("no optic keeps to 0.25 minutes");
+    expect(found.reason).toContain("None keeps to 0.25 min");
   });
   it("does all that is asked, and each other row says what it does not", () => {
     const found = suggest(table, { ...any, crossSections: true });

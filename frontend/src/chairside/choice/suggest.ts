@@ -23,7 +23,10 @@ export interface Judged {
 export interface Suggestion {
   rows: Judged[];
   suggested: ChoiceRow | null;
+  /** Why that one, or why none: one sentence. */
   reason: string;
+  /** What each of the others that do it would give and cost. */
+  trades: string[];
 }
 
 export function suggest(choice: PackChoice, asked: Asked): Suggestion {
@@ -41,7 +44,13 @@ export function suggest(choice: PackChoice, asked: Asked): Suggestion {
   const quickest = choice.quickest.map(fit).find((j) => j !== undefined);
   const kept = asked.minutes === null ? undefined : choice.farthest.map(fit).find((j) => j?.inTime === true);
   const pick = (kept ?? quickest)?.row ?? null;
-  return { rows, suggested: pick, reason: reasonOf(pick, does, asked, kept !== undefined) };
+  const trades = Object.entries(pick?.against ?? {}).filter(([id]) => does.has(id));
+  return {
+    rows,
+    suggested: pick,
+    reason: reasonOf(pick, asked, kept !== undefined),
+    trades: trades.map(([, words]) => words),
+  };
 }
 
 function whyNot(row: ChoiceRow, asked: Asked): string[] {
@@ -55,14 +64,9 @@ function whyNot(row: ChoiceRow, asked: Asked): string[] {
   return [...lacks, ...row.why_not];
 }
 
-function reasonOf(pick: ChoiceRow | null, does: ReadonlySet<string>, asked: Asked, inTime: boolean): string {
+function reasonOf(pick: ChoiceRow | null, asked: Asked, inTime: boolean): string {
   if (pick === null) return "No optic does all that is asked: each row says why not.";
-  const late =
-    asked.minutes !== null && !inTime
-      ? `; no optic keeps to ${asked.minutes} minutes, and this is the quickest`
-      : "";
-  const trades = Object.entries(pick.against)
-    .filter(([id]) => does.has(id))
-    .map(([, words]) => words.replace(/\.$/, ""));
-  return `${[`${pick.says}${late}`, ...trades].join("; ")}.`;
+  if (asked.minutes === null) return `The quickest: ${pick.says}.`;
+  if (inTime) return `The farthest from the eye that keeps to ${asked.minutes} min: ${pick.says}.`;
+  return `None keeps to ${asked.minutes} min; this is the quickest: ${pick.says}.`;
 }

@@ -136,13 +136,15 @@ function OfRetina({ state, held, eye, view, retina }: Of & { retina: PhoneRetina
           if (view !== "over") goTo("over");
         }}
       />
-      <Segmented<View>
-        legend="View"
-        hideLegend
-        options={VIEWS.map((id) => ({ id, text: VIEW_WORD[id] }))}
-        value={view}
-        onPick={goTo}
-      />
+      <div class="map-views">
+        <Segmented<View>
+          legend="View"
+          hideLegend
+          options={VIEWS.map((id) => ({ id, text: VIEW_WORD[id] }))}
+          value={view}
+          onPick={goTo}
+        />
+      </div>
       {(view === "shown" || view === "plan") && (
         <PickOne
           legend="What is asked for"

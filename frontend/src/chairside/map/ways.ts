@@ -94,19 +94,22 @@ export function waysFor(pack: Pack, reach: string, optic: string, region: string
   ];
 }
 
+/** The model names optics by their ids; people know them by their names. */
+export function withNames(optics: Pack["optics"], sentence: string): string {
+  const named = (id: string): string => optics.find((o) => o.id === id)?.name ?? id;
+  return sentence.replace(/(as asked: )([^.]+)\./, (_, before: string, ids: string) => {
+    return `${before}${ids.split(", ").map(named).join(", ")}.`;
+  });
+}
+
 function planWay(pack: Pack, plan: PackPlan): Way {
-  const others = plan.other_optics.map((id) => pack.optics.find((o) => o.id === id)?.name ?? id);
   const says = plan.feasible
     ? [
         plan.proved
           ? "No plan has fewer fields: proved."
           : `At least ${plan.lower_bound} fields are needed; fewer than ${plan.count} are not ruled out.`,
       ]
-    : [
-        plan.reason,
-        `All that can be reached shows ${Math.round(plan.reachable_fraction * 100)} % of it.`,
-        others.length > 0 ? `What can: ${others.join(", ")}.` : "No optic of this clinic can.",
-      ];
+    : [withNames(pack.optics, plan.reason)];
   return {
     id: `plan:${plan.region}`,
     name: plan.feasible ? "Fewest fields" : "As much as can be reached",

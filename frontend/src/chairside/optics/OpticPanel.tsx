@@ -8,7 +8,7 @@ import { Dominated, Figures } from "../choice/Figures";
 import { suggest } from "../choice/suggest";
 import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
-import { choiceFor, reachClassOf } from "../map/ways";
+import { choiceFor, reachClassOf, withNames } from "../map/ways";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { advise, noTurnBecause, requestFor } from "../position/ask";
 import { TouchMark } from "../position/TouchMark";
@@ -75,6 +75,13 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
               {choice.suggested === null ? "None is suggested" : `Suggested: ${choice.suggested.name}`}
             </h2>
             <p>{choice.reason}</p>
+            {choice.trades.length > 0 && (
+              <ul class="reasons">
+                {choice.trades.map((words) => (
+                  <li key={words}>{words}</li>
+                ))}
+              </ul>
+            )}
             <p class="t-small quiet">
               For {regionName(pack, asked.region)} and a face like this
               {state.eyes.length > 1 ? ` (${EYE_WORD[eye].toLowerCase()})` : ""}. The choice is yours.
@@ -89,12 +96,12 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
         {pack.optics.map((optic) => {
           const fits = state.eyes.map((eye) => ({ eye, answer: answers.get(keyOf(optic.id, eye)) ?? null }));
           const verdict = against(optic, state, fits);
-          const why = [...verdict.request, ...verdict.patient];
           const judged = choice?.rows.find((j) => j.row.optic === optic.id) ?? null;
           // what the verdict says already is not said twice
-          const lacks =
-            judged?.whyNot.filter((s) => !s.startsWith("It does not take") && !s.startsWith("It takes no")) ??
-            [];
+          const lacks = (judged?.whyNot ?? [])
+            .filter((s) => !s.startsWith("It does not take") && !s.startsWith("It takes no"))
+            .map((s) => withNames(pack.optics, s));
+          const why = [...verdict.request, ...verdict.patient, ...lacks];
           return (
             <li key={optic.id} class={`card optic ${state.optic === optic.id ? "card-now" : ""}`}>
               <div class="row-ends">
@@ -106,10 +113,14 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
                 ) : null}
               </div>
               <p class="quiet">{optic.summary}</p>
-              {choice?.suggested?.optic === optic.id && <Tag icon="forward">Suggested</Tag>}
+              {choice?.suggested?.optic === optic.id && (
+                <p class="row">
+                  <Tag icon="forward">Suggested</Tag>
+                </p>
+              )}
               <p class={why.length === 0 ? "optic-yes" : "optic-no"}>
                 <Icon name={why.length === 0 ? "tick" : "warn"} />
-                <span class="strong">{headline(verdict, canDo(optic, state))}</span>
+                <span class="strong">{headline(verdict, canDo(optic, state), lacks.length > 0)}</span>
               </p>
               {why.length > 0 && (
                 <ul class="reasons">
@@ -118,11 +129,6 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
                   ))}
                 </ul>
               )}
-              {lacks.map((sentence) => (
-                <p key={sentence} class="warning-line">
-                  {sentence}
-                </p>
-              ))}
               {judged !== null && <Dominated pack={pack} judged={judged} />}
               <dl class="facts">
                 <dt>Field</dt>

@@ -33,10 +33,10 @@ export function against(
   return { request, patient };
 }
 
-/** The verdict in one line. */
-export function headline(verdict: Verdict, can: readonly string[]): string {
+/** The verdict in one line; `lacks`: it takes what is asked for, but not so far out, so fine or so soon. */
+export function headline(verdict: Verdict, can: readonly string[], lacks = false): string {
   if (verdict.patient.length > 0) return "Not for this patient as measured";
-  if (verdict.request.length === 0) return "Can do what is asked";
+  if (verdict.request.length === 0) return lacks ? "Not all of what is asked" : "Can do what is asked";
   return can.length > 0 ? `Only in part: ${can.join(", ")}` : "Cannot do what is asked";
 }
 
