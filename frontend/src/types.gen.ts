@@ -1260,9 +1260,11 @@ export interface LanguageChosen {
 /**
  * What was laid for a protocol with one optic, in one eye or two.
  *
- * `id`: protocol, optic, eyes, as a case names what it followed. `slack_s`: how late any one frame may begin
- * with everything after it still kept; a burst apart, which begins when it must. `proved`: no order keeps
- * more. `could_keep_more`: where it is not proved, by how many frames a better order might still beat it.
+ * `id`: protocol, optic, eyes (and a number, but for the usual face), as a case names what it followed.
+ * `classes`: the reach classes of the faces that it is for; empty where it is for any. `slack_s`: how late
+ * any one frame may begin with everything after it still kept; a burst apart, which begins when it must.
+ * `proved`: no order keeps more. `could_keep_more`: where it is not proved, by how many frames a better
+ * order might still beat it.
  */
 export interface Layout {
   id: string;
@@ -1277,6 +1279,7 @@ export interface Layout {
   could_keep_more: number;
   remedies: Remedy[];
   notes: string[];
+  classes: string[];
 }
 
 /** Whether anything went beside the vein: asked at the bolus, and again at the arm afterwards. */

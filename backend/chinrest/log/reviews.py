@@ -32,7 +32,8 @@ class ReviewLine(Struct, frozen=True, kw_only=True):
 
 
 class Action(Struct, frozen=True, kw_only=True):
-    """`state`: open, done, or dropped. `ended_at`, `ended_by` and `note` once it is no longer open."""
+    """`state`: open, done, or dropped. `ended_at`, `ended_by` and `note` once it is no longer open;
+    `changed_by`: who gave it another owner or day last."""
 
     action: str
     text: str
@@ -44,6 +45,7 @@ class Action(Struct, frozen=True, kw_only=True):
     ended_by: str | None = None
     ended_at: int | None = None
     note: str = ""
+    changed_by: str | None = None
 
 
 class Judged(Struct, frozen=True, kw_only=True):
@@ -79,7 +81,8 @@ class Closing(Struct, frozen=True, kw_only=True):
 class Review(Struct, frozen=True, kw_only=True):
     """`count` is how many review lines there are: who changes something names it, so that nobody decides on
     what another has changed meanwhile. `late`: lines of the case came after it was closed, so that the
-    question is open again. `reopened_why`: the latest reason for opening it again, while that stands."""
+    question is open again. `reopened_why`: the latest reason for opening it again, while that stands, and
+    `reopened_by`."""
 
     incident: str
     state: ReviewState = "new"
@@ -92,6 +95,7 @@ class Review(Struct, frozen=True, kw_only=True):
     closing: Closing | None = None
     late: bool = False
     reopened_why: str | None = None
+    reopened_by: str | None = None
 
 
 def fold_review(incident: str, lines: Sequence[ReviewLine], last_case_position: int | None = None) -> Review:
@@ -141,9 +145,9 @@ def _step(review: Review, line: ReviewLine, closed_position: int | None) -> tupl
         case IncidentClosed():
             asked = review.closing or Closing(asked_by=body.by, asked_at=line.at, asked_note="")
             done = replace(asked, closed_by=body.by, closed_at=line.at, closed_note=body.note)
-            return replace(review, closing=done, reopened_why=None), line.position
+            return replace(review, closing=done, reopened_why=None, reopened_by=None), line.position
         case IncidentReopened():
-            return replace(review, closing=None, reopened_why=body.why), None
+            return replace(review, closing=None, reopened_why=body.why, reopened_by=body.by), None
 
 
 def _actions(
@@ -159,6 +163,6 @@ def _actions(
 
 def _changed(action: Action, body: ActionChanged | ActionFinished, at: int) -> Action:
     if isinstance(body, ActionChanged):
-        return replace(action, owner=body.owner, due=body.due)
+        return replace(action, owner=body.owner, due=body.due, changed_by=body.by)
     state: Literal["done", "dropped"] = "done" if body.done else "dropped"
     return replace(action, state=state, ended_by=body.by, ended_at=at, note=body.note)

@@ -2,14 +2,17 @@ import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import type { Person } from "../types.gen";
 import { type Answer, person, whoAmI } from "./api";
+import { Keys } from "./keys/Keys";
 import { Frame } from "./parts/Frame";
 import { Waiting } from "./parts/states";
 import { type Page, parseRoute, type Route } from "./route";
 import { CaseScreen } from "./screens/Case";
 import { DevicesScreen } from "./screens/Devices";
 import { EnrolScreen } from "./screens/Enrol";
+import { IncidentScreen } from "./screens/Incident";
 import { IncidentsScreen } from "./screens/Incidents";
 import { PacksScreen } from "./screens/Packs";
+import { ReportScreen } from "./screens/Report";
 import { SignIn } from "./screens/SignIn";
 
 const route = signal<Route>(parseRoute(location.hash));
@@ -26,6 +29,8 @@ async function askWho(): Promise<void> {
 
 const TITLES: Record<Page, string> = {
   incidents: "Incidents",
+  incident: "Incident",
+  report: "Report of a period",
   case: "Case",
   devices: "Devices",
   enrol: "Enrol a device",
@@ -47,6 +52,7 @@ export function Desk() {
   if (who === null) return <SignIn />;
   return (
     <Frame person={who} page={page}>
+      <Keys page={page} />
       <Screen route={route.value} person={who} />
     </Frame>
   );
@@ -68,6 +74,10 @@ function Screen({ route: { page, id, params }, person: who }: { route: Route; pe
   switch (page) {
     case "case":
       return <CaseScreen key={id} id={id ?? ""} line={params.get("line")} />;
+    case "incident":
+      return <IncidentScreen key={id} line={id ?? ""} person={who} />;
+    case "report":
+      return <ReportScreen params={params} />;
     case "devices":
       return <DevicesScreen lead={who.role === "lead"} />;
     case "enrol":

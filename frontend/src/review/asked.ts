@@ -9,8 +9,8 @@ export interface Asked<T> {
   again: () => void;
 }
 
-/** Asks for a path, and again when the path changes. An answer that comes late to an older question is dropped. */
-export function useAsked<T>(path: string): Asked<T> {
+/** Asks for a path, and again when the path (or `from`, a count of askings) changes. An answer that comes late to an older question is dropped. Null asks for nothing. */
+export function useAsked<T>(path: string | null, from = 0): Asked<T> {
   const [round, setRound] = useState(0);
   const [answer, setAnswer] = useState<Answer<T> | null>(null);
   const [value, setValue] = useState<T | null>(null);
@@ -18,6 +18,7 @@ export function useAsked<T>(path: string): Asked<T> {
   useEffect(() => {
     let wanted = true;
     setAnswer(null);
+    if (path === null) return;
     void ask<T>(path).then((got) => {
       if (!wanted) return;
       setAnswer(got);
@@ -26,6 +27,6 @@ export function useAsked<T>(path: string): Asked<T> {
     return () => {
       wanted = false;
     };
-  }, [path, round]);
+  }, [path, round, from]);
   return { answer, value, again };
 }

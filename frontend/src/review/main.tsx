@@ -3,6 +3,8 @@ import "../ui/styles";
 import "./desk.css";
 import "./tables.css";
 import "./line.css";
+import "./queue.css";
+import "./incident.css";
 import "./print.css";
 import { applyLook } from "../ui";
 import { Desk } from "./Desk";

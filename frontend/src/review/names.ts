@@ -20,6 +20,9 @@ export function packOf(sha256: string | null): Pack | null {
   return packs.value.get(sha256) ?? null;
 }
 
+/** Whether the server has answered for it, with the pack or without. */
+export const packAnswered = (sha256: string): boolean => packs.value.has(sha256);
+
 async function fetchPack(sha256: string): Promise<void> {
   const answer = await ask<Pack>(`/api/packs/${encodeURIComponent(sha256)}`);
   if (answer.state === "offline") asked.delete(sha256); // so that a later look tries again

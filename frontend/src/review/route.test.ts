@@ -24,8 +24,13 @@ describe("filters", () => {
     kind: "near_miss",
     what: "faint",
     harm: "mild",
+    review: "actions_open",
+    overdue: true,
+    since: "2026-01-01",
+    until: "2026-01-31",
     practice: true,
     q: "A 7",
+    page: 3,
   } as const;
 
   it("come back out of the address as they went in", () => {

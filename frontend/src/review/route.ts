@@ -1,6 +1,6 @@
 /** The desk's addresses: everything that a page shows can be named by a link, kept and sent. */
 
-export const PAGES = ["incidents", "case", "devices", "enrol", "packs"] as const;
+export const PAGES = ["incidents", "incident", "report", "case", "devices", "enrol", "packs"] as const;
 export type Page = (typeof PAGES)[number];
 
 export interface Route {
@@ -14,8 +14,9 @@ export function parseRoute(hash: string): Route {
   const [path = "", query = ""] = hash.replace(/^#\/?/, "").split("?", 2);
   const [page = "", id = ""] = path.split("/");
   const known = PAGES.find((p) => p === page) ?? "incidents";
-  const plain = known === "case" ? decoded(id) : "";
-  if (known === "case" && !plain) return { page: "incidents", id: null, params: new URLSearchParams() };
+  const named = known === "case" || known === "incident";
+  const plain = named ? decoded(id) : "";
+  if (named && !plain) return { page: "incidents", id: null, params: new URLSearchParams() };
   return { page: known, id: plain || null, params: new URLSearchParams(query) };
 }
 

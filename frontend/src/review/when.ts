@@ -12,6 +12,16 @@ export const day = (ms: number): string => DAY.format(ms);
 export const clock = (ms: number): string => CLOCK.format(ms);
 export const clockSeconds = (ms: number): string => CLOCK_SECONDS.format(ms);
 export const moment = (ms: number): string => `${day(ms)}, ${clock(ms)}`;
+/** An ISO day in the same words; what is none is shown as it stands. */
+export function dayOf(iso: string): string {
+  const ms = Date.parse(`${iso}T12:00:00Z`);
+  return Number.isNaN(ms) ? iso : day(ms);
+}
+
+/** By the day of UTC, as the server counts it. */
+export const isOverdue = (due: string, now = Date.now()): boolean =>
+  due < new Date(now).toISOString().slice(0, 10);
+
 export const timeZone = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone;
 
 const UNITS: [number, string][] = [

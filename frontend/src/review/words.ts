@@ -19,6 +19,13 @@ export function reachedWords(reached: boolean | null): string {
   return reached ? "yes" : "no";
 }
 
+export const STATE_WORDS: Record<IncidentRow["state"], string> = {
+  new: "new",
+  in_review: "in review",
+  actions_open: "actions open",
+  closed: "closed",
+};
+
 export function kindWords(row: Pick<IncidentRow, "near_miss" | "reached_patient">): string {
   if (row.near_miss) return "near miss";
   return row.reached_patient === null ? "event, reach not yet known" : "event";

@@ -2,6 +2,7 @@ import type { ComponentChildren } from "preact";
 import type { TimelineEntry } from "../../types.gen";
 import { Icon, type IconName, Tag } from "../../ui";
 import { packVersion } from "../names";
+import { isDeskLine } from "../standing";
 import type { Beat } from "../story";
 import type { Tone } from "../telling";
 import { clockSeconds, day, gap, moment, offsetWords } from "../when";
@@ -17,7 +18,20 @@ const SHAPES: Record<Tone, IconName | null> = {
 const ARRIVED_LATE_MS = 60_000;
 
 /** One line of the log on the line of time. What was amended or withdrawn stays readable, and says by what. */
-export function BeatItem({ beat, before, sought }: { beat: Beat; before: number | null; sought: boolean }) {
+export function BeatItem({
+  beat,
+  before,
+  sought,
+  since,
+  heading: Heading,
+}: {
+  beat: Beat;
+  before: number | null;
+  sought: boolean;
+  /** Where the clock of each dye stands, in words. */
+  since: string[];
+  heading: "h2" | "h3";
+}) {
   const { entry, telling } = beat;
   const shape = SHAPES[telling.tone];
   const later = gap(before, entry.at);
@@ -35,12 +49,17 @@ export function BeatItem({ beat, before, sought }: { beat: Beat; before: number 
           {clockSeconds(entry.at)}
         </time>
         {later && <span class="t-small quiet">{later}</span>}
+        {since.map((words) => (
+          <span key={words} class="t-small quiet">
+            {words}
+          </span>
+        ))}
       </div>
       <span class="desk-beat-mark" aria-hidden="true">
         {shape && <Icon name={shape} />}
       </span>
       <article class="desk-beat-body" aria-label={telling.title}>
-        <h2>{telling.title}</h2>
+        <Heading>{telling.title}</Heading>
         <Overtaken beat={beat} />
         {beat.amends && (
           <p>
@@ -78,7 +97,7 @@ export function BeatItem({ beat, before, sought }: { beat: Beat; before: number 
 /** A phone's line says who by claim only; what the desk itself wrote was done by somebody signed in. */
 function whoWords(entry: TimelineEntry): string {
   if (!entry.actor) return "nobody named";
-  return entry.type === "case.read" ? `by ${entry.actor}, signed in` : `by ${entry.actor}, as claimed`;
+  return isDeskLine(entry.type) ? `by ${entry.actor}, signed in` : `by ${entry.actor}, as claimed`;
 }
 
 function Overtaken({ beat }: { beat: Beat }) {

@@ -25,10 +25,11 @@ export function Frame({
   const [left, setLeft] = useState<Answer<null> | null>(null);
   const pages: [Page, string][] = [
     ["incidents", "Incidents"],
+    ["report", "Report"],
     ["devices", "Devices"],
   ];
   if (person.role === "lead") pages.push(["enrol", "Enrol a device"], ["packs", "Guidance packs"]);
-  const here: Page = page === "case" ? "incidents" : page;
+  const here: Page = page === "case" || page === "incident" ? "incidents" : page;
   return (
     <>
       <button type="button" class="desk-skip button" onClick={skip}>

@@ -3,9 +3,10 @@ import { Icon, Tag } from "../../ui";
 import { lookedBefore } from "../looked";
 import type { Names } from "../names";
 import { hrefOf } from "../route";
-import { clock, day, span } from "../when";
-import { HARM_HEADING, harmWords, kindWords, reachedWords, sentence } from "../words";
+import { clock, day, dayOf, isOverdue, span } from "../when";
+import { HARM_HEADING, kindWords, reachedWords, sentence } from "../words";
 import { Cell } from "./Cell";
+import { HarmWord, ReviewTag } from "./tags";
 
 const LATE_MS = 86_400_000; // a day: a link that comes back once a week is late, a queue of an hour is not
 
@@ -20,20 +21,19 @@ export function IncidentTable({
 }) {
   const since = lookedBefore(person.id, Date.now());
   return (
-    <table class="desk-table" onKeyDown={moveBetweenRows}>
+    <table class="desk-table desk-incidents">
       <caption class="only-heard">
-        Incidents and near misses, newest first. Arrow keys move between rows, Enter opens the case.
+        Incidents and near misses, newest first. Arrow keys move between rows, Enter opens the incident.
       </caption>
       <thead>
         <tr>
           <th scope="col">When</th>
           <th scope="col">What</th>
+          <th scope="col">Review</th>
           <th scope="col">Kind</th>
-          <th scope="col">Reached patient</th>
           <th scope="col">{HARM_HEADING}</th>
           <th scope="col">Site</th>
           <th scope="col">Optic</th>
-          <th scope="col">Device</th>
         </tr>
       </thead>
       <tbody>
@@ -46,7 +46,6 @@ export function IncidentTable({
 }
 
 function Row({ row, names, fresh }: { row: IncidentRow; names: Names; fresh: boolean }) {
-  const what = sentence(names.choice("safety_what", row.what));
   const late = row.received_at - row.at > LATE_MS;
   return (
     <tr class={row.withdrawn ? "desk-withdrawn" : ""}>
@@ -55,17 +54,15 @@ function Row({ row, names, fresh }: { row: IncidentRow; names: Names; fresh: boo
         {late && <span class="desk-late">arrived {span(row.received_at - row.at)} later</span>}
       </Cell>
       <Cell label="What" head="alone">
-        {row.case ? (
-          <a class="desk-row-link" href={hrefOf("case", row.case, new URLSearchParams({ line: row.line }))}>
-            {what}
-          </a>
-        ) : (
-          <span class="strong">{what}</span>
-        )}
+        <a class="desk-row-link" href={hrefOf("incident", row.line)}>
+          {sentence(names.choice("safety_what", row.what))}
+        </a>
         {row.note && <span class="desk-note">{row.note}</span>}
         <span class="desk-tags">
-          {row.case_code && <span class="quiet t-small">case {row.case_code}</span>}
-          {fresh && <Tag icon="info">new</Tag>}
+          <span class="quiet t-small">
+            {row.case_code ? `case ${row.case_code}` : row.case ? "" : "no case"}
+          </span>
+          {fresh && <Tag icon="info">arrived since your last look</Tag>}
           {row.withdrawn ? (
             <Tag icon="cross">withdrawn</Tag>
           ) : (
@@ -78,35 +75,35 @@ function Row({ row, names, fresh }: { row: IncidentRow; names: Names; fresh: boo
           )}
         </span>
       </Cell>
-      <Cell label="Kind">{sentence(kindWords(row))}</Cell>
-      <Cell label="Reached patient">{sentence(reachedWords(row.reached_patient))}</Cell>
+      <Cell label="Review">
+        <ReviewTag state={row.state} late={row.late} />
+        {row.due && (
+          <span class={isOverdue(row.due) ? "desk-late" : "desk-note"}>
+            {isOverdue(row.due) && <Icon name="clock" />} {isOverdue(row.due) ? "overdue since" : "due"}{" "}
+            {dayOf(row.due)}
+            {row.owner ? `, ${row.owner}` : ""}
+          </span>
+        )}
+      </Cell>
+      <Cell label="Kind">
+        {sentence(kindWords(row))}
+        {!row.near_miss && row.reached_patient !== null && (
+          <span class="desk-note">reached the patient: {reachedWords(row.reached_patient)}</span>
+        )}
+      </Cell>
       <Cell label={HARM_HEADING}>
         <HarmWord harm={row.harm} />
+        {row.officer_harm && (
+          <span class="desk-note">
+            at the desk: <HarmWord harm={row.officer_harm} />
+          </span>
+        )}
       </Cell>
-      <Cell label="Site">{row.site_name}</Cell>
+      <Cell label="Site">
+        {row.site_name}
+        <span class="desk-note">{row.device_label}</span>
+      </Cell>
       <Cell label="Optic">{row.optic ? names.optic(row.optic) : "—"}</Cell>
-      <Cell label="Device">{row.device_label}</Cell>
     </tr>
   );
-}
-
-/** The heavier degrees carry a shape as well as a colour. */
-function HarmWord({ harm }: { harm: IncidentRow["harm"] }) {
-  const heavy = harm === "severe" || harm === "death";
-  return (
-    <span class={heavy ? "desk-harm-heavy" : harm === "moderate" ? "desk-harm" : ""}>
-      {heavy ? <Icon name="danger" /> : harm === "moderate" ? <Icon name="warn" /> : null}
-      {sentence(harmWords(harm))}
-    </span>
-  );
-}
-
-function moveBetweenRows(event: KeyboardEvent & { currentTarget: HTMLTableElement }): void {
-  const step = event.key === "ArrowDown" ? 1 : event.key === "ArrowUp" ? -1 : 0;
-  if (!step) return;
-  const links = [...event.currentTarget.querySelectorAll<HTMLAnchorElement>("a.desk-row-link")];
-  const at = links.indexOf(document.activeElement as HTMLAnchorElement);
-  if (at < 0) return;
-  event.preventDefault();
-  links[Math.max(0, Math.min(links.length - 1, at + step))]?.focus();
 }

@@ -1,16 +1,12 @@
-import { useEffect, useMemo, useState } from "preact/hooks";
 import type { Timeline } from "../../types.gen";
-import { Segmented, Tag } from "../../ui";
+import { Tag } from "../../ui";
 import { useAsked } from "../asked";
-import { namesFrom, packOf } from "../names";
-import { BeatItem } from "../parts/BeatItem";
+import { ComfortPicture } from "../incident/ComfortPicture";
+import { CaseStory } from "../parts/CaseStory";
 import { ReactionClasses } from "../parts/ReactionClasses";
-import { Empty, Waiting } from "../parts/states";
+import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
-import { type Beat, storyOf } from "../story";
 import { moment, timeZone } from "../when";
-
-type Showing = "all" | "main";
 
 export function CaseScreen({ id, line }: { id: string; line: string | null }) {
   const { answer, value, again } = useAsked<Timeline>(`/api/cases/${encodeURIComponent(id)}`);
@@ -36,18 +32,6 @@ function goBack(event: Event) {
 }
 
 function Story({ timeline, line }: { timeline: Timeline; line: string | null }) {
-  const [showing, setShowing] = useState<Showing>("all");
-  // reads the packs' signal while rendering, so that names appear as packs arrive
-  const packs = [...new Set(timeline.entries.map((e) => e.pack))].map((sha) => [sha, packOf(sha)] as const);
-  const known = packs.map(([, pack]) => pack?.version ?? "").join();
-  const beats = useMemo(() => {
-    const names = new Map(packs.map(([sha, pack]) => [sha, namesFrom(pack)]));
-    return storyOf(timeline, (sha) => names.get(sha) ?? namesFrom(null));
-  }, [timeline, known]);
-  useEffect(() => {
-    if (line) document.getElementById(`line-${line}`)?.scrollIntoView({ block: "center" });
-  }, [line]);
-  const shown = showing === "all" ? beats : beats.filter((beat) => isMain(beat, line));
   const first = timeline.entries[0];
   return (
     <>
@@ -71,33 +55,8 @@ function Story({ timeline, line }: { timeline: Timeline; line: string | null }) 
         {timeZone()}. That you read this case was logged.
       </p>
       <ReactionClasses rows={timeline.reactions ?? []} />
-      <Segmented<Showing>
-        legend="Show"
-        value={showing}
-        onPick={setShowing}
-        options={[
-          { id: "all", text: "Every line" },
-          { id: "main", text: "Pose, comfort, safety, not done" },
-        ]}
-      />
-      {timeline.entries.length === 0 ? (
-        <Empty title="No line of this case is here">Nothing of it has reached the server yet.</Empty>
-      ) : (
-        <ol class="desk-line" aria-label="Line of time">
-          {shown.map((beat, index) => (
-            <BeatItem
-              key={beat.entry.id}
-              beat={beat}
-              before={shown[index - 1]?.entry.at ?? null}
-              sought={beat.entry.id === line}
-            />
-          ))}
-        </ol>
-      )}
+      <ComfortPicture timeline={timeline} />
+      <CaseStory timeline={timeline} line={line} heading="h2" follow />
     </>
   );
-}
-
-function isMain(beat: Beat, line: string | null): boolean {
-  return beat.telling.tone !== "plain" || beat.amends !== null || beat.entry.id === line;
 }

@@ -1,10 +1,24 @@
-import { useMemo } from "preact/hooks";
+import { useEffect, useMemo, useState } from "preact/hooks";
 import type { IncidentList, Person } from "../../types.gen";
+import { Button } from "../../ui";
 import { useAsked } from "../asked";
-import { type Filters, filtersFrom, isFiltered, NO_FILTERS, paramsOf, questionOf } from "../filters";
+import {
+  type Filters,
+  filterQuery,
+  filtersFrom,
+  isFiltered,
+  NO_FILTERS,
+  PAGE_ROWS,
+  paramsOf,
+  questionOf,
+} from "../filters";
+import { showKeys } from "../keys/Keys";
+import { rememberList } from "../lastlist";
 import { usePackForNames } from "../newest";
 import { IncidentFilters } from "../parts/IncidentFilters";
 import { IncidentTable } from "../parts/IncidentTable";
+import { Queue } from "../parts/Queue";
+import { SavedViews } from "../parts/SavedViews";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
 import { timeZone } from "../when";
@@ -19,9 +33,14 @@ function goTo(filters: Filters, replace: boolean): void {
 export function IncidentsScreen({ params, person }: { params: URLSearchParams; person: Person }) {
   const query = params.toString();
   const filters = useMemo(() => filtersFrom(new URLSearchParams(query)), [query]);
-  const path = `/api/incidents?${questionOf(filters)}`;
-  const { answer, value, again } = useAsked<IncidentList>(path);
+  useEffect(() => rememberList(query), [query]);
+  const { answer, value, again } = useAsked<IncidentList>(`/api/incidents?${questionOf(filters)}`);
+  const [round, setRound] = useState(0);
   const names = usePackForNames();
+  const askAgain = () => {
+    again();
+    setRound((n) => n + 1);
+  };
   return (
     <div class="stack">
       <div class="row-ends">
@@ -31,18 +50,23 @@ export function IncidentsScreen({ params, person }: { params: URLSearchParams; p
           {answer === null && value ? " Asking again …" : ""}
         </p>
       </div>
+      <Queue filters={filters} round={round} />
       <IncidentFilters filters={filters} names={names} rows={value?.rows ?? []} onChange={goTo} />
+      <SavedViews person={person.id} filters={filters} />
       <Waiting
         answer={answer ?? (value ? { state: "ready", value } : null)}
         what="the incidents"
-        again={again}
+        again={askAgain}
       />
       {value && value.rows.length > 0 && <IncidentTable rows={value.rows} names={names} person={person} />}
       {value && value.rows.length === 0 && <Nothing filters={filters} />}
+      {value && <Pages filters={filters} total={value.total} />}
+      {value && <TakeOut filters={filters} total={value.total} again={askAgain} />}
       {value && (
         <p class="quiet t-small">
-          Times are the devices' own clocks, shown in {timeZone()}. Newest first. Counted at log position{" "}
-          <span class="number">{value.position}</span>; a device that has not been heard since may hold more.
+          Times are the devices' own clocks, shown in {timeZone()}; the days of “From” and “To” are days of
+          UTC. Newest first. Counted at log position <span class="number">{value.position}</span>; a device
+          that has not been heard since may hold more.
         </p>
       )}
     </div>
@@ -53,6 +77,45 @@ function counted(list: IncidentList, filters: Filters): string {
   const shown = list.rows.length;
   const all = list.total > shown ? ` of ${list.total}` : "";
   return `${shown}${all} ${shown === 1 && !all ? "entry" : "entries"}${isFiltered(filters) ? ", filtered" : ""}.`;
+}
+
+function Pages({ filters, total }: { filters: Filters; total: number }) {
+  const last = Math.max(1, Math.ceil(total / PAGE_ROWS));
+  if (last === 1 && filters.page === 1) return null;
+  const to = (page: number) => hrefOf("incidents", null, paramsOf({ ...filters, page }));
+  return (
+    <nav aria-label="Pages of the list" class="desk-pages">
+      {filters.page > 1 && <a href={to(Math.min(filters.page - 1, last))}>Newer</a>}
+      <span class="number">
+        Page {filters.page} of {last}
+      </span>
+      {filters.page < last && <a href={to(filters.page + 1)}>Older</a>}
+    </nav>
+  );
+}
+
+function TakeOut({ filters, total, again }: { filters: Filters; total: number; again: () => void }) {
+  const query = filterQuery(filters);
+  return (
+    <div class="desk-out">
+      <p>
+        Take out what this filter finds ({total}):{" "}
+        <a href={`/api/export/incidents.csv?${query}`} download>
+          CSV
+        </a>
+        ,{" "}
+        <a href={`/api/export/incidents.fhir.json?${query}`} download>
+          HL7 FHIR R4
+        </a>
+        . <span class="quiet">That it was taken out is logged.</span>
+      </p>
+      <p class="desk-out-buttons">
+        <Button onClick={again}>Ask again</Button>
+        <Button onClick={() => window.print()}>Print this list</Button>
+        <Button onClick={showKeys}>Keys</Button>
+      </p>
+    </div>
+  );
 }
 
 function Nothing({ filters }: { filters: Filters }) {

@@ -1,0 +1,71 @@
+import { useEffect, useMemo, useState } from "preact/hooks";
+import type { Timeline } from "../../types.gen";
+import { Segmented } from "../../ui";
+import { dyeClocks, sinceWords } from "../incident/clocks";
+import { namesFrom, packOf } from "../names";
+import { type Beat, storyOf } from "../story";
+import { BeatItem } from "./BeatItem";
+import { Empty } from "./states";
+
+type Showing = "all" | "main";
+
+/** The whole case as one line of time. `line` is the one that is looked for. */
+export function CaseStory({
+  timeline,
+  line,
+  heading,
+  follow,
+}: {
+  timeline: Timeline;
+  line: string | null;
+  heading: "h2" | "h3";
+  /** Goes to the line that is looked for. */
+  follow: boolean;
+}) {
+  const [showing, setShowing] = useState<Showing>("all");
+  // reads the packs' signal while rendering, so that names appear as packs arrive
+  const packs = [...new Set(timeline.entries.map((e) => e.pack))].map((sha) => [sha, packOf(sha)] as const);
+  const known = packs.map(([, pack]) => pack?.version ?? "").join();
+  const names = useMemo(() => new Map(packs.map(([sha, pack]) => [sha, namesFrom(pack)])), [known]);
+  const beats = useMemo(
+    () => storyOf(timeline, (sha) => names.get(sha) ?? namesFrom(null)),
+    [timeline, names],
+  );
+  const clocks = useMemo(() => dyeClocks(timeline), [timeline]);
+  useEffect(() => {
+    if (line && follow) document.getElementById(`line-${line}`)?.scrollIntoView({ block: "center" });
+  }, [line, follow]);
+  const shown = showing === "all" ? beats : beats.filter((beat) => isMain(beat, line));
+  if (timeline.entries.length === 0) {
+    return <Empty title="No line of this case is here">Nothing of it has reached the server yet.</Empty>;
+  }
+  return (
+    <>
+      <Segmented<Showing>
+        legend="Show"
+        value={showing}
+        onPick={setShowing}
+        options={[
+          { id: "all", text: "Every line" },
+          { id: "main", text: "Pose, comfort, safety, not done" },
+        ]}
+      />
+      <ol class="desk-line" aria-label="Line of time">
+        {shown.map((beat, index) => (
+          <BeatItem
+            key={beat.entry.id}
+            beat={beat}
+            before={shown[index - 1]?.entry.at ?? null}
+            sought={beat.entry.id === line}
+            since={sinceWords(clocks, beat.entry, (names.get(beat.entry.pack) ?? namesFrom(null)).dye)}
+            heading={heading}
+          />
+        ))}
+      </ol>
+    </>
+  );
+}
+
+function isMain(beat: Beat, line: string | null): boolean {
+  return beat.telling.tone !== "plain" || beat.amends !== null || beat.entry.id === line;
+}

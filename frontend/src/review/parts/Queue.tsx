@@ -1,0 +1,60 @@
+import type { IncidentCounts } from "../../types.gen";
+import { Icon } from "../../ui";
+import { useAsked } from "../asked";
+import { countsQuery, type Filters, paramsOf, STATES } from "../filters";
+import { hrefOf } from "../route";
+import { STATE_WORDS, sentence } from "../words";
+
+/** How far the reviews are, in numbers that are links: what is new, what is late. */
+export function Queue({ filters, round }: { filters: Filters; round: number }) {
+  const { value } = useAsked<IncidentCounts>(`/api/incident-counts?${countsQuery(filters)}`, round);
+  const all = value && STATES.reduce((sum, state) => sum + value[state], 0);
+  const to = (change: Partial<Filters>) =>
+    hrefOf("incidents", null, paramsOf({ ...filters, review: "", overdue: false, page: 1, ...change }));
+  return (
+    <nav aria-label="Queue" class="desk-queue">
+      <ul>
+        <Item href={to({})} word="All" count={all} here={!filters.review && !filters.overdue} />
+        {STATES.map((state) => (
+          <Item
+            key={state}
+            href={to({ review: state })}
+            word={sentence(STATE_WORDS[state])}
+            count={value?.[state]}
+            here={filters.review === state && !filters.overdue}
+          />
+        ))}
+        <Item
+          href={to({ overdue: true })}
+          word="Overdue actions"
+          count={value?.overdue}
+          here={filters.overdue}
+          late={(value?.overdue ?? 0) > 0}
+        />
+      </ul>
+    </nav>
+  );
+}
+
+function Item({
+  href,
+  word,
+  count,
+  here,
+  late,
+}: {
+  href: string;
+  word: string;
+  count: number | null | undefined;
+  here: boolean;
+  late?: boolean;
+}) {
+  return (
+    <li>
+      <a href={href} class={late ? "desk-queue-late" : ""} {...(here ? { "aria-current": "true" } : {})}>
+        {late && <Icon name="clock" />}
+        <span>{word}</span> <span class="number desk-queue-count">{count ?? "…"}</span>
+      </a>
+    </li>
+  );
+}
