@@ -9,6 +9,15 @@ from browsing import allow_noise, chromium, contexts, front_end, playwright, rem
 __all__ = ["allow_noise", "chromium", "contexts", "front_end", "playwright", "server"]
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--engine",
+        choices=("sqlite", "postgresql"),
+        default="sqlite",
+        help="which database the tests of the store run on",
+    )
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(
     item: pytest.Item, call: pytest.CallInfo[None]

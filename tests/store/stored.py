@@ -7,14 +7,16 @@ import sqlite3
 from collections.abc import AsyncIterator, Callable, Coroutine, Iterable, Sequence
 from contextlib import asynccontextmanager, closing
 from hashlib import sha256
-from pathlib import Path
 from typing import Any, ParamSpec
 
+import psycopg
 from invented import START, Phone
 
 from chinrest.log.answers import LineAnswer
 from chinrest.store import Store
+from chinrest.store.engines import Place
 from chinrest.store.rows import BatchHead
+from chinrest.store.tables import metadata
 
 P = ParamSpec("P")
 
@@ -33,7 +35,7 @@ def runs(test: Callable[P, Coroutine[Any, Any, None]]) -> Callable[P, None]:
 
 
 @asynccontextmanager
-async def opened(file: Path, *phones: Phone, site: str = "north") -> AsyncIterator[Store]:
+async def opened(file: Place, *phones: Phone, site: str = "north") -> AsyncIterator[Store]:
     """The store, with these phones enrolled if they are not yet."""
     store = await Store.open(file, sites=SITES)
     try:
@@ -61,18 +63,33 @@ def said(answers: Sequence[LineAnswer]) -> list[str]:
     return [answer.code or answer.status for answer in answers]
 
 
-def rows(file: Path, query: str, *values: object) -> list[tuple[Any, ...]]:
-    with closing(sqlite3.connect(file)) as database:
-        return database.execute(query, values).fetchall()
+def rows(file: Place, query: str, *values: object) -> list[tuple[Any, ...]]:
+    if isinstance(file, str):
+        with psycopg.connect(file) as database:
+            return [tuple(row) for row in database.execute(query.replace("?", "%s"), values).fetchall()]
+    with closing(sqlite3.connect(file)) as embedded:
+        return embedded.execute(query, values).fetchall()
 
 
-def stored_raws(file: Path, device: str) -> list[bytes]:
+def meddle(file: Place, *statements: str) -> None:
+    """Change a database past the store's door."""
+    if isinstance(file, str):
+        with psycopg.connect(file) as database:
+            for statement in statements:
+                database.execute(statement)
+        return
+    with closing(sqlite3.connect(file)) as embedded, embedded:
+        for statement in statements:
+            embedded.execute(statement)
+
+
+def stored_raws(file: Place, device: str) -> list[bytes]:
     """The device's lines as they stand in the file, by sequence."""
     found = rows(file, "SELECT envelope, body FROM lines WHERE device = ? ORDER BY seq", device)
     return [envelope + b"\t" + body for envelope, body in found]
 
 
-def folds(file: Path) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
+def folds(file: Place) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
     """The folded tables, but for where phones find what (that hangs on when lines came)."""
     return (
         rows(
@@ -82,9 +99,9 @@ def folds(file: Path) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
     )
 
 
-def everything(file: Path) -> dict[str, list[tuple[Any, ...]]]:
+def everything(file: Place) -> dict[str, list[tuple[Any, ...]]]:
     """Every row of every table."""
-    tables = [name for (name,) in rows(file, "SELECT name FROM sqlite_master WHERE type = 'table'")]
+    tables = sorted(metadata.tables)
     return {table: sorted(rows(file, f"SELECT * FROM {table}"), key=repr) for table in tables}
 
 

@@ -2,19 +2,19 @@
 
 import re
 from hashlib import sha256
-from pathlib import Path
 
 import pytest
 from invented import START, Phone, device_id
 from stored import opened, rows, runs, send
 
 from chinrest.store import StoreError
+from chinrest.store.engines import Place
 
 MINUTE = 60_000
 
 
 @runs
-async def test_a_code_is_eight_letters_that_cannot_be_misread(file: Path) -> None:
+async def test_a_code_is_eight_letters_that_cannot_be_misread(file: Place) -> None:
     async with opened(file) as store:
         codes = [await store.add_code("north", "Room 1", START, START + 15 * MINUTE) for _ in range(50)]
         for code in codes:
@@ -25,7 +25,7 @@ async def test_a_code_is_eight_letters_that_cannot_be_misread(file: Path) -> Non
 
 
 @runs
-async def test_enrolled_and_known_by_its_token(file: Path) -> None:
+async def test_enrolled_and_known_by_its_token(file: Place) -> None:
     async with opened(file) as store:
         code = await store.add_code("south", "Room 1", START, START + MINUTE)
         typed = code.code.lower().replace("0", "o").replace("1", "l").replace("-", " ")
@@ -48,7 +48,7 @@ async def test_enrolled_and_known_by_its_token(file: Path) -> None:
 
 
 @runs
-async def test_a_code_works_once_and_not_for_ever(file: Path) -> None:
+async def test_a_code_works_once_and_not_for_ever(file: Place) -> None:
     async with opened(file) as store:
         code = (await store.add_code("north", "", START, START + MINUTE)).code
         with pytest.raises(StoreError, match="code_unknown"):
@@ -63,7 +63,7 @@ async def test_a_code_works_once_and_not_for_ever(file: Path) -> None:
 
 
 @runs
-async def test_a_lost_answer_can_be_asked_for_again_by_the_same_device_and_key(file: Path) -> None:
+async def test_a_lost_answer_can_be_asked_for_again_by_the_same_device_and_key(file: Place) -> None:
     async with opened(file) as store:
         code = (await store.add_code("north", "", START, START + MINUTE)).code
         lost, _ = await store.enrol(code, device_id("a"), "AAAA", "", START)
@@ -75,7 +75,7 @@ async def test_a_lost_answer_can_be_asked_for_again_by_the_same_device_and_key(f
 
 
 @runs
-async def test_a_withdrawn_phone_does_not_come_back_by_the_code_that_it_spent(file: Path) -> None:
+async def test_a_withdrawn_phone_does_not_come_back_by_the_code_that_it_spent(file: Place) -> None:
     async with opened(file) as store:
         code = (await store.add_code("north", "", START, START + MINUTE)).code
         token, _ = await store.enrol(code, device_id("a"), "AAAA", "", START)
@@ -88,7 +88,7 @@ async def test_a_withdrawn_phone_does_not_come_back_by_the_code_that_it_spent(fi
 
 
 @runs
-async def test_nobody_takes_another_devices_id(file: Path) -> None:
+async def test_nobody_takes_another_devices_id(file: Place) -> None:
     phone = Phone()
     async with opened(file, phone) as store:
         code = (await store.add_code("north", "", START, START + MINUTE)).code
@@ -112,7 +112,7 @@ async def test_nobody_takes_another_devices_id(file: Path) -> None:
         (device_id("a"), "AAAA", "\x00", "label"),
     ],
 )
-def test_malformed_fields_are_named(file: Path, device: str, key: str, label: str, where: str) -> None:
+def test_malformed_fields_are_named(file: Place, device: str, key: str, label: str, where: str) -> None:
     @runs
     async def scenario() -> None:
         async with opened(file) as store:
@@ -127,7 +127,7 @@ def test_malformed_fields_are_named(file: Path, device: str, key: str, label: st
 
 
 @runs
-async def test_withdrawn_is_told_so_kept_on_record_and_can_come_back(file: Path) -> None:
+async def test_withdrawn_is_told_so_kept_on_record_and_can_come_back(file: Place) -> None:
     phone = Phone()
     phone.write("case.opened", "c1")
     async with opened(file) as store:
@@ -154,7 +154,7 @@ async def test_withdrawn_is_told_so_kept_on_record_and_can_come_back(file: Path)
 
 
 @runs
-async def test_the_leads_list(file: Path) -> None:
+async def test_the_leads_list(file: Place) -> None:
     one, two = Phone("one"), Phone("two")
     one.write("pack.taken", None, sha256="a" * 64, vectors=3)
     one.write("pack.taken", None, sha256="b" * 64, vectors=3)
@@ -182,7 +182,7 @@ async def test_the_leads_list(file: Path) -> None:
 
 
 @runs
-async def test_the_first_epoch_and_the_next(file: Path) -> None:
+async def test_the_first_epoch_and_the_next(file: Place) -> None:
     from chinrest.log.house_events import CaseRead
 
     async with opened(file) as store:

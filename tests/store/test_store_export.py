@@ -1,7 +1,6 @@
 """A sealed export: verified with no store at hand, and no change of it goes unseen."""
 
 import random
-from pathlib import Path
 
 import pytest
 from invented import START, Phone
@@ -11,6 +10,7 @@ from chinrest.log.export import ExportHeader, Stub, Voucher, decode_row, encode_
 from chinrest.log.signing import new_key, public_of, sign
 from chinrest.log.verify import Verdict, verify
 from chinrest.store import Store
+from chinrest.store.engines import Place
 from chinrest.store.export import PART
 
 
@@ -44,7 +44,7 @@ async def a_signed_phone(store: Store, name: str = "phone", lines: int = 4) -> t
 
 
 @runs
-async def test_every_line_of_every_chain_is_in_it_and_vouched_for(file: Path) -> None:
+async def test_every_line_of_every_chain_is_in_it_and_vouched_for(file: Place) -> None:
     async with opened(file) as store:
         phones = [(await a_signed_phone(store, name))[0] for name in ("one", "two")]
         await store.withdraw(phones[1].device, "lead", "lost", START)
@@ -63,7 +63,7 @@ async def test_every_line_of_every_chain_is_in_it_and_vouched_for(file: Path) ->
 
 
 @runs
-async def test_no_byte_can_be_changed_removed_or_added(file: Path) -> None:
+async def test_no_byte_can_be_changed_removed_or_added(file: Place) -> None:
     async with opened(file) as store:
         await a_signed_phone(store)
         whole = b"".join(await export(store))
@@ -83,7 +83,7 @@ async def test_no_byte_can_be_changed_removed_or_added(file: Path) -> None:
 
 
 @runs
-async def test_no_row_can_be_removed_doubled_or_swapped(file: Path) -> None:
+async def test_no_row_can_be_removed_doubled_or_swapped(file: Place) -> None:
     async with opened(file) as store:
         await a_signed_phone(store, "one")
         await a_signed_phone(store, "two")
@@ -100,7 +100,7 @@ async def test_no_row_can_be_removed_doubled_or_swapped(file: Path) -> None:
 
 
 @runs
-async def test_who_seals_it_anew_cannot_sign_for_the_device(file: Path) -> None:
+async def test_who_seals_it_anew_cannot_sign_for_the_device(file: Place) -> None:
     async with opened(file) as store:
         _, _ = await a_signed_phone(store)
         rows = await export(store)
@@ -118,7 +118,7 @@ async def test_who_seals_it_anew_cannot_sign_for_the_device(file: Path) -> None:
 
 
 @runs
-async def test_a_header_cannot_give_a_device_another_key(file: Path) -> None:
+async def test_a_header_cannot_give_a_device_another_key(file: Place) -> None:
     async with opened(file) as store:
         phone, _ = await a_signed_phone(store)
         rows = await export(store)
@@ -130,7 +130,7 @@ async def test_a_header_cannot_give_a_device_another_key(file: Path) -> None:
 
 
 @runs
-async def test_refused_and_forked_lines_leave_the_export_sound(file: Path) -> None:
+async def test_refused_and_forked_lines_leave_the_export_sound(file: Place) -> None:
     phone = a_case(lines=6)
     fork = restored(phone, at=4, lines=2)
     async with opened(file, phone) as store:
@@ -145,7 +145,7 @@ async def test_refused_and_forked_lines_leave_the_export_sound(file: Path) -> No
 
 
 @runs
-async def test_what_waits_for_a_predecessor_is_counted_and_not_in_it(file: Path) -> None:
+async def test_what_waits_for_a_predecessor_is_counted_and_not_in_it(file: Place) -> None:
     phone = a_case(lines=6)
     async with opened(file, phone) as store:
         await send(store, phone, [*phone.raws[:2], *phone.raws[4:]])
@@ -160,7 +160,7 @@ async def test_what_waits_for_a_predecessor_is_counted_and_not_in_it(file: Path)
 
 
 @runs
-async def test_a_long_chain_comes_part_by_part(file: Path) -> None:
+async def test_a_long_chain_comes_part_by_part(file: Place) -> None:
     phone = a_case(lines=PART + 7)
     async with opened(file, phone) as store:
         await send(store, phone, phone.raws)
@@ -176,8 +176,8 @@ def test_what_begins_like_neither_is_refused(rows: list[bytes]) -> None:
 
 
 @runs
-async def test_another_server_has_another_key(file: Path, tmp_path: Path) -> None:
-    async with opened(file) as one, opened(tmp_path / "other.db") as two:
+async def test_another_server_has_another_key(file: Place, other_file: Place) -> None:
+    async with opened(file) as one, opened(other_file) as two:
         first, second = await one.identity(), await two.identity()
         assert first.public_key != second.public_key
         await one.new_epoch(START)
@@ -185,7 +185,7 @@ async def test_another_server_has_another_key(file: Path, tmp_path: Path) -> Non
 
 
 @runs
-async def test_enrolled_without_a_line_it_has_an_empty_chain(file: Path) -> None:
+async def test_enrolled_without_a_line_it_has_an_empty_chain(file: Place) -> None:
     phone = Phone()
     async with opened(file) as store:
         await enrol(store, phone)

@@ -17,6 +17,7 @@ from sqlalchemy import event
 from stored import everything, folds, opened, rows, runs, said, send, stored_raws
 
 from chinrest.store import Store, StoreError
+from chinrest.store.engines import Place
 from chinrest.store.standing import Slot, Standing
 
 WRITER = Path(__file__).with_name("writer.py")
@@ -30,7 +31,7 @@ class CrashAt:
     """Raises before the statement with this number, counted over the store's writes."""
 
     def __init__(self, store: Store, number: int) -> None:
-        self._engine = store._engine._writer.sync_engine
+        self._engine = store._engine.sync_engine
         self._left = number
         event.listen(self._engine, "before_cursor_execute", self._count)
 
@@ -53,7 +54,7 @@ def eventful(name: str = "phone") -> Phone:
 
 
 @runs
-async def test_between_any_two_statements_all_or_nothing(file: Path) -> None:
+async def test_between_any_two_statements_all_or_nothing(file: Place) -> None:
     """A batch that does everything at once: stores, promotes, sets aside, leaves stubs, heals, folds."""
     phone = eventful()
     late = phone.lines[1]
@@ -86,7 +87,7 @@ async def test_between_any_two_statements_all_or_nothing(file: Path) -> None:
 
 
 @runs
-async def test_a_caller_that_goes_away_does_not_stop_a_write_half_way(file: Path) -> None:
+async def test_a_caller_that_goes_away_does_not_stop_a_write_half_way(file: Place) -> None:
     phone = eventful()
     async with opened(file, phone) as store:
         for upto in range(1, 5):
@@ -101,7 +102,7 @@ async def test_a_caller_that_goes_away_does_not_stop_a_write_half_way(file: Path
 
 
 @runs
-async def test_closing_waits_for_running_writes(file: Path) -> None:
+async def test_closing_waits_for_running_writes(file: Place) -> None:
     phone = eventful()
     async with opened(file, phone) as store:
         task = asyncio.ensure_future(send(store, phone, phone.raws))
@@ -111,7 +112,7 @@ async def test_closing_waits_for_running_writes(file: Path) -> None:
 
 
 @runs
-async def test_two_stores_on_one_file_take_turns(file: Path) -> None:
+async def test_two_stores_on_one_file_take_turns(file: Place) -> None:
     """As when a command writes beside the running server: nobody is told that the database is locked."""
     one, two = Phone("one"), Phone("two")
     for phone in (one, two):
@@ -130,13 +131,13 @@ async def test_two_stores_on_one_file_take_turns(file: Path) -> None:
 
 
 @pytest.mark.parametrize("after_batches", [1, 4, 15, 40])
-def test_killed_in_mid_batch_and_opened_again(file: Path, after_batches: int) -> None:
+def test_killed_in_mid_batch_and_opened_again(file: Place, tmp_path: Path, after_batches: int) -> None:
     """SIGKILL gives no chance to tidy up. What was acknowledged stands; nothing stands by halves or twice."""
     phone = Phone("killed")
     for number in range(3000):
         kind = "safety.noted" if number % 7 == 0 else "step.done"
         phone.write(kind, f"case-{number // 90}", **({} if number % 7 == 0 else {"step": "x"}))
-    lines = file.with_name("lines.ndjson")
+    lines = tmp_path / "lines.ndjson"
     lines.write_bytes(b"".join(raw + b"\n" for raw in phone.raws))
 
     async def enrol() -> None:
@@ -159,7 +160,8 @@ def test_killed_in_mid_batch_and_opened_again(file: Path, after_batches: int) ->
 
     async def check() -> None:
         async with opened(file, phone) as store:
-            assert rows(file, "PRAGMA integrity_check") == [("ok",)]
+            if isinstance(file, Path):
+                assert rows(file, "PRAGMA integrity_check") == [("ok",)]
             standing = stored_raws(file, phone.device)
             assert standing == phone.raws[: len(standing)]
             assert {line.envelope.id for line in phone.lines[: len(standing)]} >= {
@@ -176,6 +178,7 @@ def test_killed_in_mid_batch_and_opened_again(file: Path, after_batches: int) ->
     asyncio.run(check())
 
 
+@pytest.mark.embedded
 @runs
 async def test_a_full_disk_is_said_and_nothing_acknowledged_is_lost(file: Path) -> None:
     phone = eventful()
@@ -189,7 +192,7 @@ async def test_a_full_disk_is_said_and_nothing_acknowledged_is_lost(file: Path) 
             cursor.execute(f"PRAGMA max_page_count={pages}")
             cursor.close()
 
-        engine = store._engine._writer.sync_engine
+        engine = store._engine.sync_engine
         event.listen(engine, "checkout", fill)
         many = [phone.write("step.done", "c1", step="x" * 8000).raw for _ in range(40)]
         with pytest.raises(StoreError, match=r"file: .*full"):
@@ -207,6 +210,7 @@ def spoil_table(file: Path, name: str) -> None:
     file.write_bytes(content)
 
 
+@pytest.mark.embedded
 @runs
 async def test_a_damaged_page_is_said(file: Path) -> None:
     phone = eventful()
@@ -232,7 +236,7 @@ def test_one_hostile_phone_does_not_stop_the_others() -> None:
 
 @pytest.mark.timeout(60)
 @runs
-async def test_a_long_chain_of_amendments_beside_a_closing_line(file: Path) -> None:
+async def test_a_long_chain_of_amendments_beside_a_closing_line(file: Place) -> None:
     phone = Phone()
     phone.write("case.opened", "c1")
     last = phone.write("safety.noted", "c1")

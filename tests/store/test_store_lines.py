@@ -1,7 +1,6 @@
 """Taking lines: one answer a line, committed, once, in any order; a bad line disturbs no good one."""
 
 import json
-from pathlib import Path
 
 import pytest
 from invented import START, Phone, device_id
@@ -9,10 +8,11 @@ from stored import HEAD, SAFETY, SITES, a_case, enrol, everything, opened, rows,
 
 from chinrest.log.line import decode_line
 from chinrest.store import StoreError
+from chinrest.store.engines import Place
 
 
 @runs
-async def test_stored_then_repeat_and_byte_for_byte(file: Path) -> None:
+async def test_stored_then_repeat_and_byte_for_byte(file: Place) -> None:
     phone = a_case()
     async with opened(file, phone) as store:
         answers = await send(store, phone, phone.raws)
@@ -29,7 +29,7 @@ async def test_stored_then_repeat_and_byte_for_byte(file: Path) -> None:
 
 
 @runs
-async def test_an_empty_batch_only_says_that_the_device_was_heard(file: Path) -> None:
+async def test_an_empty_batch_only_says_that_the_device_was_heard(file: Place) -> None:
     phone = Phone()
     async with opened(file, phone) as store:
         assert await send(store, phone, [], at=START + 50) == []
@@ -38,7 +38,7 @@ async def test_an_empty_batch_only_says_that_the_device_was_heard(file: Path) ->
 
 
 @runs
-async def test_a_batch_backwards_is_stored_whole(file: Path) -> None:
+async def test_a_batch_backwards_is_stored_whole(file: Place) -> None:
     phone = a_case()
     async with opened(file, phone) as store:
         assert said(await send(store, phone, phone.raws[::-1])) == ["stored"] * 8
@@ -46,7 +46,7 @@ async def test_a_batch_backwards_is_stored_whole(file: Path) -> None:
 
 
 @runs
-async def test_a_line_waits_for_its_predecessor(file: Path) -> None:
+async def test_a_line_waits_for_its_predecessor(file: Place) -> None:
     phone = a_case()
     async with opened(file, phone) as store:
         assert said(await send(store, phone, phone.raws[5:])) == ["waiting"] * 3
@@ -62,7 +62,7 @@ async def test_a_line_waits_for_its_predecessor(file: Path) -> None:
 
 
 @runs
-async def test_one_line_twice_in_a_batch_is_stored_once(file: Path) -> None:
+async def test_one_line_twice_in_a_batch_is_stored_once(file: Place) -> None:
     phone = a_case(lines=2)
     async with opened(file, phone) as store:
         first, second = phone.raws
@@ -76,7 +76,7 @@ async def test_one_line_twice_in_a_batch_is_stored_once(file: Path) -> None:
 
 
 @runs
-async def test_poison_between_good_lines(file: Path) -> None:
+async def test_poison_between_good_lines(file: Place) -> None:
     phone, other = a_case(lines=4), a_case("foreign")
     poison = [b"", b"junk", b"{}\t{}", b"x" * 20_000, b"\xff\xff", other.raws[0], b"[" * 10_000]
     good = phone.raws
@@ -122,7 +122,7 @@ async def test_poison_between_good_lines(file: Path) -> None:
 
 
 @runs
-async def test_an_unknown_type_is_kept_carried_and_shown(file: Path) -> None:
+async def test_an_unknown_type_is_kept_carried_and_shown(file: Place) -> None:
     phone, other = a_case(lines=1), Phone("other")
     unknown = phone.write_raw("balloon.released", b'{"salt":"s","height_m":3}', "c1")
     async with opened(file, phone, other) as store:
@@ -134,7 +134,7 @@ async def test_an_unknown_type_is_kept_carried_and_shown(file: Path) -> None:
 
 
 @runs
-async def test_strange_text_disturbs_nothing(file: Path) -> None:
+async def test_strange_text_disturbs_nothing(file: Place) -> None:
     phone = a_case(lines=1)
     body = json.loads(SAFETY)
     for note in ("nul \x00 nul", "half \ud83d", "\u2028\u202e", "'; DROP TABLE lines; --", "%_\\"):
@@ -163,7 +163,7 @@ async def test_strange_text_disturbs_nothing(file: Path) -> None:
     ],
 )
 def test_a_head_that_no_column_could_hold_is_refused_before_any_line(
-    file: Path, changes: dict[str, object]
+    file: Place, changes: dict[str, object]
 ) -> None:
     @runs
     async def scenario() -> None:
@@ -179,7 +179,7 @@ def test_a_head_that_no_column_could_hold_is_refused_before_any_line(
 
 
 @runs
-async def test_only_enrolled_devices_that_were_not_withdrawn_may_send(file: Path) -> None:
+async def test_only_enrolled_devices_that_were_not_withdrawn_may_send(file: Place) -> None:
     phone = a_case(lines=2)
     async with opened(file) as store:
         with pytest.raises(StoreError, match="not_enrolled"):
@@ -193,7 +193,7 @@ async def test_only_enrolled_devices_that_were_not_withdrawn_may_send(file: Path
 
 
 @runs
-async def test_a_signature_over_a_batchs_head_is_kept_once(file: Path) -> None:
+async def test_a_signature_over_a_batchs_head_is_kept_once(file: Place) -> None:
     phone = a_case(lines=2)
     head = type(HEAD)(
         head_seq=2, head_sha256=phone.chain.head, signature="c2ln", waiting=2, now=START, app="0.1.0"
@@ -207,7 +207,7 @@ async def test_a_signature_over_a_batchs_head_is_kept_once(file: Path) -> None:
 
 
 @runs
-async def test_more_lines_than_one_statement_can_name(file: Path) -> None:
+async def test_more_lines_than_one_statement_can_name(file: Place) -> None:
     phone = a_case(lines=2500)
     async with opened(file, phone) as store:
         assert set(said(await send(store, phone, phone.raws))) == {"stored"}
@@ -219,7 +219,7 @@ async def test_more_lines_than_one_statement_can_name(file: Path) -> None:
 
 
 @runs
-async def test_what_stands_survives_closing_and_opening(file: Path) -> None:
+async def test_what_stands_survives_closing_and_opening(file: Place) -> None:
     phone = a_case()
     async with opened(file, phone) as store:
         await send(store, phone, phone.raws[:4])

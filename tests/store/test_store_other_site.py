@@ -1,9 +1,9 @@
 """A phone that knows the id of another site's case can neither read the case nor change it."""
 
-from pathlib import Path
-
 from invented import START, Phone
 from stored import a_case, folds, opened, runs, said, send
+
+from chinrest.store.engines import Place
 
 ALL = 10**6
 
@@ -19,7 +19,7 @@ def thief_of(phone: Phone) -> Phone:
 
 
 @runs
-async def test_it_reads_nothing_and_changes_nothing(file: Path) -> None:
+async def test_it_reads_nothing_and_changes_nothing(file: Place) -> None:
     phone, colleague = a_case(lines=3), Phone("colleague")
     phone.write("safety.noted", "c1", note="touched the brow")
     thief = thief_of(phone)
@@ -38,7 +38,7 @@ async def test_it_reads_nothing_and_changes_nothing(file: Path) -> None:
 
 
 @runs
-async def test_a_phone_that_moves_to_another_site_goes_on_with_its_case(file: Path) -> None:
+async def test_a_phone_that_moves_to_another_site_goes_on_with_its_case(file: Place) -> None:
     phone, colleague = a_case(lines=3), Phone("colleague")
     async with opened(file, phone, colleague) as store:
         await send(store, phone, phone.raws)

@@ -1,7 +1,6 @@
 """Packs by their hash; in force by approvals in the server's own chain."""
 
 from hashlib import sha256
-from pathlib import Path
 
 import pytest
 from invented import START, Phone
@@ -9,6 +8,7 @@ from stored import opened, rows, runs, send, stored_raws
 
 from chinrest.log.verify import verify
 from chinrest.store import Store, StoreError
+from chinrest.store.engines import Place
 
 A = b'{"format":1,"clinic":"Invented Eye Service","version":"3"}'
 B = b'{"format":1,"clinic":"Invented Eye Service","version":"4"}'
@@ -19,7 +19,7 @@ async def both(store: Store) -> tuple[str, str]:
 
 
 @runs
-async def test_bytes_come_back_by_their_hash(file: Path) -> None:
+async def test_bytes_come_back_by_their_hash(file: Place) -> None:
     async with opened(file) as store:
         a, _ = await both(store)
         assert a == sha256(A).hexdigest()
@@ -35,7 +35,7 @@ async def test_bytes_come_back_by_their_hash(file: Path) -> None:
 
 
 @runs
-async def test_in_force_from_its_latest_approval_on_and_only_where_it_is_approved(file: Path) -> None:
+async def test_in_force_from_its_latest_approval_on_and_only_where_it_is_approved(file: Place) -> None:
     async with opened(file) as store:
         a, b = await both(store)
         assert await store.pack_in_force("north") is None
@@ -51,7 +51,7 @@ async def test_in_force_from_its_latest_approval_on_and_only_where_it_is_approve
 
 
 @runs
-async def test_a_recalled_pack_is_in_force_no_longer_and_no_older_one_comes_back(file: Path) -> None:
+async def test_a_recalled_pack_is_in_force_no_longer_and_no_older_one_comes_back(file: Place) -> None:
     async with opened(file) as store:
         a, b = await both(store)
         await store.approve_pack(a, "lead", ["north"], "", START)
@@ -67,7 +67,7 @@ async def test_a_recalled_pack_is_in_force_no_longer_and_no_older_one_comes_back
 
 
 @runs
-async def test_a_recalled_pack_is_not_approved_again(file: Path) -> None:
+async def test_a_recalled_pack_is_not_approved_again(file: Place) -> None:
     """A phone that heard of the recall holds to it; an approval would only part the phones."""
     async with opened(file) as store:
         a, b = await both(store)
@@ -81,7 +81,7 @@ async def test_a_recalled_pack_is_not_approved_again(file: Path) -> None:
 
 
 @runs
-async def test_what_is_not_there_cannot_be_approved(file: Path) -> None:
+async def test_what_is_not_there_cannot_be_approved(file: Place) -> None:
     async with opened(file) as store:
         a, _ = await both(store)
         with pytest.raises(StoreError, match="pack_unknown"):
@@ -96,7 +96,7 @@ async def test_what_is_not_there_cannot_be_approved(file: Path) -> None:
 
 
 @runs
-async def test_a_phone_that_writes_an_approval_decides_nothing(file: Path) -> None:
+async def test_a_phone_that_writes_an_approval_decides_nothing(file: Place) -> None:
     phone = Phone()
     async with opened(file, phone) as store:
         a, _ = await both(store)
@@ -109,7 +109,7 @@ async def test_a_phone_that_writes_an_approval_decides_nothing(file: Path) -> No
 
 
 @runs
-async def test_the_servers_own_lines_are_a_chain_like_any_other(file: Path) -> None:
+async def test_the_servers_own_lines_are_a_chain_like_any_other(file: Place) -> None:
     async with opened(file) as store:
         a, b = await both(store)
         await store.approve_pack(a, "lead", ["north"], "", START)

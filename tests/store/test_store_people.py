@@ -1,17 +1,17 @@
 """Passwords as argon2id hashes (RFC 9106), sessions as hashes of tokens."""
 
 import time
-from pathlib import Path
 
 import pytest
 from invented import START
 from stored import opened, rows, runs
 
 from chinrest.store import StoreError
+from chinrest.store.engines import Place
 
 
 @runs
-async def test_sign_in(file: Path) -> None:
+async def test_sign_in(file: Place) -> None:
     async with opened(file) as store:
         ada = await store.add_staff("Ada Fell", "korrekt Pferd", "officer", START)
         assert await store.check_password("Ada Fell", "korrekt Pferd") == ada
@@ -31,14 +31,14 @@ async def test_sign_in(file: Path) -> None:
 
 
 @runs
-async def test_the_same_password_however_its_accents_are_typed(file: Path) -> None:
+async def test_the_same_password_however_its_accents_are_typed(file: Place) -> None:
     async with opened(file) as store:
         zoe = await store.add_staff("Zoë", "caf\u00e9 au lait", "lead", START)
         assert await store.check_password("Zoe\u0308", "cafe\u0301 au lait") == zoe
 
 
 @runs
-async def test_an_unknown_name_costs_what_a_wrong_password_costs(file: Path) -> None:
+async def test_an_unknown_name_costs_what_a_wrong_password_costs(file: Place) -> None:
     async with opened(file) as store:
         await store.add_staff("Ada", "secret words", "officer", START)
         await store.check_password("nobody", "warm up")
@@ -57,7 +57,7 @@ async def test_an_unknown_name_costs_what_a_wrong_password_costs(file: Path) -> 
 
 
 @runs
-async def test_names_are_taken_once_and_passwords_are_not_empty(file: Path) -> None:
+async def test_names_are_taken_once_and_passwords_are_not_empty(file: Place) -> None:
     async with opened(file) as store:
         await store.add_staff("Ada", "secret words", "officer", START)
         with pytest.raises(StoreError, match="name_taken"):
@@ -69,7 +69,7 @@ async def test_names_are_taken_once_and_passwords_are_not_empty(file: Path) -> N
 
 
 @runs
-async def test_a_session_lasts_until_it_ends_or_runs_out(file: Path) -> None:
+async def test_a_session_lasts_until_it_ends_or_runs_out(file: Place) -> None:
     async with opened(file) as store:
         ada = await store.add_staff("Ada", "secret words", "officer", START)
         token = await store.start_session(ada.id, START, START + 1000)
@@ -86,7 +86,7 @@ async def test_a_session_lasts_until_it_ends_or_runs_out(file: Path) -> None:
 
 
 @runs
-async def test_a_new_password_ends_the_sessions_of_the_old(file: Path) -> None:
+async def test_a_new_password_ends_the_sessions_of_the_old(file: Place) -> None:
     async with opened(file) as store:
         ada = await store.add_staff("Ada", "secret words", "officer", START)
         token = await store.start_session(ada.id, START, START + 1000)

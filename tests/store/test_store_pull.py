@@ -8,11 +8,13 @@ from hypothesis import strategies as st
 from invented import Phone
 from stored import opened, runs, send
 
+from chinrest.store.engines import Place
+
 ALL = 10**6
 
 
 @runs
-async def test_lines_of_open_cases_by_other_devices_of_the_site(file: Path) -> None:
+async def test_lines_of_open_cases_by_other_devices_of_the_site(file: Place) -> None:
     one, two = Phone("one"), Phone("two")
     one.write("case.opened", "c1")
     one.write("step.done", "c1")
@@ -30,7 +32,7 @@ async def test_lines_of_open_cases_by_other_devices_of_the_site(file: Path) -> N
 
 
 @runs
-async def test_another_sites_case_stays_there(file: Path) -> None:
+async def test_another_sites_case_stays_there(file: Place) -> None:
     one, two = Phone("one"), Phone("two")
     one.write("case.opened", "c1")
     async with opened(file, two, site="south") as store, opened(file, one) as _:
@@ -39,7 +41,7 @@ async def test_another_sites_case_stays_there(file: Path) -> None:
 
 
 @runs
-async def test_closing_is_told_once_and_then_the_case_is_gone(file: Path) -> None:
+async def test_closing_is_told_once_and_then_the_case_is_gone(file: Place) -> None:
     one = Phone("one")
     one.write("case.opened", "c1")
     async with opened(file, one) as store:
@@ -55,7 +57,7 @@ async def test_closing_is_told_once_and_then_the_case_is_gone(file: Path) -> Non
 
 
 @runs
-async def test_a_case_opened_again_comes_whole_to_those_who_passed_it_by(file: Path) -> None:
+async def test_a_case_opened_again_comes_whole_to_those_who_passed_it_by(file: Place) -> None:
     one = Phone("one")
     for type_ in ("case.opened", "step.done", "case.closed"):
         one.write(type_, "c1")
@@ -71,7 +73,7 @@ async def test_a_case_opened_again_comes_whole_to_those_who_passed_it_by(file: P
 
 
 @runs
-async def test_a_case_that_turns_out_to_be_another_sites_comes_whole_to_that_site(file: Path) -> None:
+async def test_a_case_that_turns_out_to_be_another_sites_comes_whole_to_that_site(file: Place) -> None:
     stranger, colleague, opener = Phone("stranger"), Phone("colleague"), Phone("opener")
     for phone, type_ in ((stranger, "step.done"), (colleague, "step.done"), (opener, "case.opened")):
         phone.write(type_, "c1")
@@ -89,7 +91,7 @@ async def test_a_case_that_turns_out_to_be_another_sites_comes_whole_to_that_sit
 
 
 @runs
-async def test_the_servers_own_lines_are_not_pulled(file: Path) -> None:
+async def test_the_servers_own_lines_are_not_pulled(file: Place) -> None:
     from chinrest.log.house_events import CaseRead
 
     one = Phone("one")
@@ -101,7 +103,7 @@ async def test_the_servers_own_lines_are_not_pulled(file: Path) -> None:
 
 
 @runs
-async def test_cut_by_size_and_carried_on(file: Path) -> None:
+async def test_cut_by_size_and_carried_on(file: Place) -> None:
     one = Phone("one")
     one.write("case.opened", "c1")
     for number in range(700):
@@ -123,7 +125,7 @@ async def test_cut_by_size_and_carried_on(file: Path) -> None:
 
 
 @runs
-async def test_a_cursor_that_is_not_ours_starts_anew(file: Path) -> None:
+async def test_a_cursor_that_is_not_ours_starts_anew(file: Place) -> None:
     one = Phone("one")
     one.write("case.opened", "c1")
     async with opened(file, one) as store:

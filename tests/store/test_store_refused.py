@@ -1,7 +1,5 @@
 """Lines that are refused: each is kept aside, leaves a stub where it stood, and the chain goes on."""
 
-from pathlib import Path
-
 import pytest
 from invented import Phone
 from stored import (
@@ -18,6 +16,8 @@ from stored import (
     stored_raws,
 )
 
+from chinrest.store.engines import Place
+
 
 @pytest.mark.parametrize(
     ("spoil", "code"),
@@ -28,7 +28,7 @@ from stored import (
         (lambda raw: raw.split(b"\t")[0], "malformed"),
     ],
 )
-def test_a_spoilt_line_leaves_a_stub_and_a_sound_copy_heals_it(file: Path, spoil: object, code: str) -> None:
+def test_a_spoilt_line_leaves_a_stub_and_a_sound_copy_heals_it(file: Place, spoil: object, code: str) -> None:
     assert callable(spoil)
 
     @runs
@@ -52,7 +52,7 @@ def test_a_spoilt_line_leaves_a_stub_and_a_sound_copy_heals_it(file: Path, spoil
 
 
 @runs
-async def test_a_known_type_without_what_it_must_have_is_kept_aside_and_the_chain_goes_on(file: Path) -> None:
+async def test_a_known_type_that_lacks_something_is_kept_aside_and_the_chain_goes_on(file: Place) -> None:
     """Only a faulty or hostile app writes such a line; its bytes are kept for whoever looks into it."""
     phone = a_case(lines=2)
     body = b'{"salt":"s","score":"three"}'
@@ -70,7 +70,7 @@ async def test_a_known_type_without_what_it_must_have_is_kept_aside_and_the_chai
 
 
 @runs
-async def test_a_line_too_broken_to_name_its_place_is_found_by_its_successor(file: Path) -> None:
+async def test_a_line_too_broken_to_name_its_place_is_found_by_its_successor(file: Place) -> None:
     phone = a_case(lines=5)
     raws = phone.raws
     envelope = raws[2].split(b"\t")[0]
@@ -87,7 +87,7 @@ async def test_a_line_too_broken_to_name_its_place_is_found_by_its_successor(fil
 
 
 @runs
-async def test_an_id_that_stands_on_another_line_is_refused(file: Path) -> None:
+async def test_an_id_that_stands_on_another_line_is_refused(file: Place) -> None:
     phone, thief = a_case(lines=3), Phone("thief")
     stolen = phone.lines[0].envelope.id
     thief.write_raw("step.done", b'{"salt":"s","step":"x"}', "c9", id=stolen)
@@ -100,7 +100,7 @@ async def test_an_id_that_stands_on_another_line_is_refused(file: Path) -> None:
 
 
 @runs
-async def test_a_fork_is_kept_aside_with_all_that_goes_on_from_it(file: Path) -> None:
+async def test_a_fork_is_kept_aside_with_all_that_goes_on_from_it(file: Place) -> None:
     phone = a_case(lines=8)
     other = restored(phone, at=5, lines=6)
     async with opened(file, phone) as store:
@@ -118,7 +118,7 @@ async def test_a_fork_is_kept_aside_with_all_that_goes_on_from_it(file: Path) ->
 
 
 @runs
-async def test_a_fork_whose_later_lines_came_first(file: Path) -> None:
+async def test_a_fork_whose_later_lines_came_first(file: Place) -> None:
     phone = a_case(lines=7)
     other = restored(phone, at=5, lines=5)  # its sequences 6 to 10
     async with opened(file, phone) as store:
@@ -132,7 +132,7 @@ async def test_a_fork_whose_later_lines_came_first(file: Path) -> None:
 
 
 @runs
-async def test_a_line_that_does_not_join_is_kept_aside_and_the_chain_goes_on(file: Path) -> None:
+async def test_a_line_that_does_not_join_is_kept_aside_and_the_chain_goes_on(file: Place) -> None:
     phone = a_case(lines=3)
     phone.write_raw("step.done", b'{"salt":"s","step":"x"}', "c1", prev="a" * 64)
     phone.write("step.done", "c1")
@@ -147,7 +147,7 @@ async def test_a_line_that_does_not_join_is_kept_aside_and_the_chain_goes_on(fil
 
 
 @runs
-async def test_a_waiting_line_that_proves_not_to_join_is_kept_aside(file: Path) -> None:
+async def test_a_waiting_line_that_proves_not_to_join_is_kept_aside(file: Place) -> None:
     phone = a_case(lines=3)
     phone.write_raw("safety.noted", SAFETY, "c1", prev="a" * 64)
     phone.write("step.done", "c1")
@@ -164,7 +164,7 @@ async def test_a_waiting_line_that_proves_not_to_join_is_kept_aside(file: Path) 
 
 
 @runs
-async def test_a_sound_line_takes_the_place_of_a_refused_one(file: Path) -> None:
+async def test_a_sound_line_takes_the_place_of_a_refused_one(file: Place) -> None:
     """What cannot be read says sequence 3; the true line 3 comes later, and joins on both sides."""
     phone = a_case(lines=3)
     false = altered(phone.raws[2], practice="yes")

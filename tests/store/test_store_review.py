@@ -1,12 +1,11 @@
 """The officer's list and timeline."""
 
-from pathlib import Path
-
 from invented import START, Phone
-from stored import a_case, opened, rows, runs, send
+from stored import a_case, meddle, opened, rows, runs, send
 
 from chinrest.log.house_events import CaseRead
 from chinrest.log.review_events import ClosingAsked, IncidentClassified, IncidentClosed
+from chinrest.store.engines import Place
 
 
 def north() -> Phone:
@@ -25,7 +24,7 @@ def south() -> Phone:
 
 
 @runs
-async def test_filters(file: Path) -> None:
+async def test_filters(file: Place) -> None:
     one, two = north(), south()
     async with opened(file, one) as store, opened(file, two, site="south") as _:
         await send(store, one, one.raws)
@@ -65,7 +64,7 @@ async def test_filters(file: Path) -> None:
 
 
 @runs
-async def test_the_timeline_and_the_reading_of_it(file: Path) -> None:
+async def test_the_timeline_and_the_reading_of_it(file: Place) -> None:
     one = north()
     async with opened(file, one) as store:
         await send(store, one, one.raws)
@@ -89,34 +88,29 @@ async def test_the_timeline_and_the_reading_of_it(file: Path) -> None:
 
 
 @runs
-async def test_folds_made_anew_are_the_same_and_from_the_lines_alone(file: Path) -> None:
-    import sqlite3
-    from contextlib import closing
-
+async def test_folds_made_anew_are_the_same_and_from_the_lines_alone(file: Place) -> None:
     one = north()
     async with opened(file, one) as store:
         await send(store, one, one.raws)
         before = rows(file, "SELECT * FROM incidents ORDER BY line")
-        with closing(sqlite3.connect(file)) as database, database:
-            database.execute("DELETE FROM incidents")
-            database.execute("UPDATE cases SET code = 'wrong', state = 'closed'")
+        meddle(file, "DELETE FROM incidents", "UPDATE cases SET code = 'wrong', state = 'closed'")
         await store.refold()
         assert rows(file, "SELECT * FROM incidents ORDER BY line") == before
         assert rows(file, "SELECT code, state FROM cases WHERE case_id = 'c1'") == [("T-0412", "open")]
 
 
 @runs
-async def test_an_erased_or_sealed_body_leaves_the_chain_and_the_rest_standing(file: Path) -> None:
+async def test_an_erased_or_sealed_body_leaves_the_chain_and_the_rest_standing(file: Place) -> None:
     """Erasing and sealing come later; the store can already hold such lines."""
-    import sqlite3
-    from contextlib import closing
-
     one = north()
     async with opened(file, one) as store:
         await send(store, one, one.raws)
-        with closing(sqlite3.connect(file)) as database, database:
-            database.execute("UPDATE lines SET body = NULL, body_state = 'erased' WHERE seq = 2")
-            database.execute("UPDATE lines SET body = x'00ff', body_state = 'sealed' WHERE seq = 3")
+        sealed = "decode('00ff', 'hex')" if isinstance(file, str) else "x'00ff'"
+        meddle(
+            file,
+            "UPDATE lines SET body = NULL, body_state = 'erased' WHERE seq = 2",
+            f"UPDATE lines SET body = {sealed}, body_state = 'sealed' WHERE seq = 3",
+        )
         await store.refold()
         assert [row.what for row in (await store.incidents()).rows] == ["faint"]
         timeline = await store.timeline("c1")
@@ -133,7 +127,7 @@ async def test_an_erased_or_sealed_body_leaves_the_chain_and_the_rest_standing(f
 
 
 @runs
-async def test_reviews_are_the_same_made_anew_from_the_lines_alone(file: Path) -> None:
+async def test_reviews_are_the_same_made_anew_from_the_lines_alone(file: Place) -> None:
     phone = a_case(lines=3)
     event = phone.write(
         "safety.noted", "c1", what="faint", reached_patient=True, harm=None, signs=[], done=[], told=[]

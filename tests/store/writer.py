@@ -10,9 +10,10 @@ from pathlib import Path
 from stored import HEAD
 
 from chinrest.store import Store
+from chinrest.store.engines import Place, is_postgresql
 
 
-async def main(database: Path, device: str, raws: list[bytes]) -> None:
+async def main(database: Place, device: str, raws: list[bytes]) -> None:
     store = await Store.open(database)
     for start in range(0, len(raws), 25):
         answers = await store.take_batch(device, raws[start : start + 25], 1, HEAD)
@@ -21,4 +22,6 @@ async def main(database: Path, device: str, raws: list[bytes]) -> None:
 
 
 if __name__ == "__main__":
-    asyncio.run(main(Path(sys.argv[1]), sys.argv[2], Path(sys.argv[3]).read_bytes().splitlines()))
+    place = sys.argv[1]
+    database = place if is_postgresql(place) else Path(place)
+    asyncio.run(main(database, sys.argv[2], Path(sys.argv[3]).read_bytes().splitlines()))

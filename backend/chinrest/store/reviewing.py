@@ -11,7 +11,7 @@ from chinrest.log.tallies import TallyKind
 from chinrest.log.timeline import Timeline
 from chinrest.store import counting, deciding, incident_reviews, review
 from chinrest.store.counting import CaseCount, Counted, Period, Split
-from chinrest.store.engine import Engine
+from chinrest.store.engines import Engine
 from chinrest.store.review import IncidentFilter
 from chinrest.store.rows import ExportedIncident, IncidentCounts
 

@@ -24,7 +24,7 @@ from chinrest.store import (
     pull,
     review,
 )
-from chinrest.store.engine import Engine
+from chinrest.store.engines import Engine, Place, open_engine
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
@@ -49,12 +49,12 @@ class Store(Reviewing):
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod
-    async def open(cls, path: Path, *, sites: Mapping[str, str] | None = None) -> "Store":
-        """Open or make the database file, bring it to the newest layout, and note `sites` (id -> name).
+    async def open(cls, place: Place, *, sites: Mapping[str, str] | None = None) -> "Store":
+        """Open or make the database, bring it to the newest layout, and note `sites` (id -> name).
 
         Fault: file.
         """
-        engine = Engine(path)
+        engine = open_engine(place)
         now = time.time_ns() // 1_000_000
 
         async def prepare(connection: AsyncConnection) -> None:

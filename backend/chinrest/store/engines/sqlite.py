@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import URL, Connection, event
+from sqlalchemy import Engine as SyncEngine
 from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
 
+from chinrest.store.engines.base import Engine
 from chinrest.store.faults import StoreError
 
 T = TypeVar("T")
@@ -23,13 +25,12 @@ BUSY_SECONDS = 30.0
 READERS = 4
 
 
-class Engine:
-    """Runs writes one after another, and reads beside them.
-
-    A full disk, a file that is damaged or may not be written: StoreError `file`, with what the database said.
-    """
+class SqliteEngine(Engine):
+    """A full disk, a file that is damaged or may not be written: StoreError `file`, with what the database
+    said."""
 
     def __init__(self, path: Path) -> None:
+        super().__init__()
         self._path = path
         # the driver leaves a thread in an ended loop behind where a file can't be opened: try it first
         with self._told(), closing(sqlite3.connect(path)):
@@ -37,17 +38,10 @@ class Engine:
         self._writer = _engine(path, 1, "BEGIN IMMEDIATE", ("PRAGMA journal_mode=WAL",))
         self._reader = _engine(path, READERS, "BEGIN", ("PRAGMA query_only=ON",))
         self._turn = asyncio.Lock()
-        self._writing: set[asyncio.Task[Any]] = set()
 
-    async def write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
-        """Run `work` in one transaction: committed when this returns, undone when it raises.
-
-        A caller that goes away (a lost link) does not stop it half-way.
-        """
-        task = asyncio.ensure_future(self._write(work))
-        self._writing.add(task)
-        task.add_done_callback(self._written)
-        return await asyncio.shield(task)
+    @property
+    def sync_engine(self) -> SyncEngine:
+        return self._writer.sync_engine
 
     async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
         with self._told():
@@ -66,27 +60,17 @@ class Engine:
                 raise StoreError("file", str(self._path), str(fault.orig)) from fault
             raise
 
-    def _written(self, task: asyncio.Task[Any]) -> None:
-        self._writing.discard(task)
-        if not task.cancelled():
-            task.exception()  # marks it as seen, for a caller that has gone
-
     @asynccontextmanager
     async def read(self) -> AsyncIterator[AsyncConnection]:
-        """A connection that sees one state of the database throughout."""
         with self._told():
             async with self._reader.connect() as connection, connection.begin():
                 yield connection
 
     async def copy_to(self, target: Path) -> None:
-        """One state of the database as a file of its own, while others read and write. Fault: file."""
         with self._told():
             await asyncio.to_thread(_copy, self._path, target)
 
-    async def close(self) -> None:
-        """Let running writes end, then close every connection and its thread."""
-        while self._writing:
-            await asyncio.wait(self._writing)
+    async def _dispose(self) -> None:
         await self._writer.dispose()
         await self._reader.dispose()
 

@@ -1,0 +1,33 @@
+"""Connections to a database: the embedded one (SQLite, a file), or PostgreSQL (a server), chosen by where
+it is."""
+
+from pathlib import Path
+
+from chinrest.store.engines.base import Engine
+from chinrest.store.faults import StoreError
+
+Place = Path | str
+"""A file, or an address such as postgresql://user@host/name."""
+
+POSTGRESQL = ("postgresql://", "postgres://")
+
+
+def is_postgresql(place: Place) -> bool:
+    return isinstance(place, str) and place.startswith(POSTGRESQL)
+
+
+def open_engine(place: Place) -> Engine:
+    """The engine for a place. Nothing is connected yet. Fault: file."""
+    if is_postgresql(place):
+        try:
+            from chinrest.store.engines.postgres import PostgresEngine
+        except ImportError as error:
+            why = "PostgreSQL needs its driver: pip install 'chinrest[postgresql]'"
+            raise StoreError("file", "database", why) from error
+        return PostgresEngine(str(place))
+    from chinrest.store.engines.sqlite import SqliteEngine
+
+    return SqliteEngine(Path(place))
+
+
+__all__ = ["Engine", "Place", "is_postgresql", "open_engine"]

@@ -1,0 +1,61 @@
+"""What every engine does: writes one after another, reads beside them from one state each."""
+
+import asyncio
+from abc import ABC, abstractmethod
+from collections.abc import Awaitable, Callable
+from contextlib import AbstractAsyncContextManager
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sqlalchemy import Engine as SyncEngine
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+T = TypeVar("T")
+
+
+class Engine(ABC):
+    """A database that may not be used, or fails: StoreError `file`, with what the database said."""
+
+    def __init__(self) -> None:
+        self._writing: set[asyncio.Task[Any]] = set()
+
+    async def write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
+        """Run `work` in one transaction: committed when this returns, undone when it raises.
+
+        Writes are one after another, those of other processes too. A caller that goes away (a lost link)
+        does not stop it half-way.
+        """
+        task = asyncio.ensure_future(self._write(work))
+        self._writing.add(task)
+        task.add_done_callback(self._written)
+        return await asyncio.shield(task)
+
+    def _written(self, task: asyncio.Task[Any]) -> None:
+        self._writing.discard(task)
+        if not task.cancelled():
+            task.exception()  # marks it as seen, for a caller that has gone
+
+    async def close(self) -> None:
+        """Let running writes end, then close every connection and its thread."""
+        while self._writing:
+            await asyncio.wait(self._writing)
+        await self._dispose()
+
+    @property
+    @abstractmethod
+    def sync_engine(self) -> SyncEngine:
+        """What the writing connections come from; for those who listen to its events."""
+
+    @abstractmethod
+    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T: ...
+
+    @abstractmethod
+    async def _dispose(self) -> None: ...
+
+    @abstractmethod
+    def read(self) -> AbstractAsyncContextManager[AsyncConnection]:
+        """A connection that sees one state of the database throughout, and can't write."""
+
+    @abstractmethod
+    async def copy_to(self, target: Path) -> None:
+        """One state of the database as a file of its own, while others read and write. Fault: file."""
