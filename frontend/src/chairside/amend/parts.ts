@@ -134,6 +134,12 @@ const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, un
   "sweep.sector": () => [EYE, one("state", "How it stands", words(SECTOR_WORD))],
   "language.chosen": (p) => [...(p ? [one("language", "Language", languagesOf(p))] : [])],
   "series.stopped": () => [text("why", "Why")],
+  "clock.uncertain": (_p, body) => [
+    ...(typeof body.agreed_s === "number"
+      ? [number("agreed_s", "Agreed, since the dye", "s", 0, 7200, 1)]
+      : []),
+    text("by", "Who says so", 40),
+  ],
   "comfort.noted": (p) => [
     number("score", "Comfort", "", 0, 10),
     ...(p ? [many("bothers", "What bothers", p.choices.bothers)] : []),

@@ -7,6 +7,7 @@ import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
 import { Caution } from "../position/Caution";
 import { gazeSentence } from "../position/words";
 import { record, saving } from "../record";
+import { secondsFor } from "../series/told";
 import { MODALITY_WORD } from "../words";
 import { PoseFacts } from "./PoseFacts";
 import { type FrameRow, frameRows, isLargeMove, nextFrame } from "./plan";
@@ -69,6 +70,7 @@ export function FramesPanel({
         gaze_deg: row.field.gaze_deg,
         outcome,
         reason,
+        dye_s: secondsFor(pack, state.id, row.modality),
       },
       { case: state.id },
     );

@@ -17,6 +17,7 @@ function caseOf(change: Partial<CaseState>): CaseState {
     studyEye: "left",
     modalities: ["fluorescein"],
     optic: "wide",
+    face: {},
     frames: [],
     bursts: [],
     laid: [],
@@ -67,6 +68,7 @@ const LAYOUT: Layout = {
   ],
   missed: [],
   slack_s: 20,
+  classes: [],
   proved: true,
   could_keep_more: 0,
   remedies: [],
@@ -230,5 +232,33 @@ describe("the clocks of a case", () => {
     const line = { line: "u", at: START, device: "mine", mono: 0, boot: "a" };
     const body = { salt: "", dye: "fluorescein", wall_s: 60, mono_s: 0, agreed_s: null };
     expect(clock && unsaid({ ...state, clockUncertain: [{ ...line, body }] }, clock)).toBe(false);
+  });
+});
+
+describe("a layout for this face", () => {
+  const [usual, other] = [
+    { ...LAYOUT, classes: ["average.medium.free"] },
+    { ...LAYOUT, id: `${LAYOUT.id}:2`, classes: ["deep-set.high.free"] },
+  ];
+  const pack = {
+    ...PACK,
+    layouts: [usual, other],
+    faces: { eye_depth: { deep_set_below_mm: 14, prominent_above_mm: 20 } },
+    reach_classes: [
+      { id: "average.medium.free", eye_depth: "average", nose: "medium", neck: "free" },
+      { id: "deep-set.high.free", eye_depth: "deep-set", nose: "high", neck: "free" },
+    ],
+  } as unknown as Pack;
+  const face = (exophthalmometry: number | string, nose: string) =>
+    ({ left: { body: { exophthalmometry, nose, neck: "free" } } }) as unknown as CaseState["face"];
+
+  it("is the usual one while the face is not measured or falls into no class", () => {
+    expect(layoutOf(pack, caseOf({}))).toBe(usual);
+    expect(layoutOf(pack, caseOf({ face: face("average", "low") }))).toBe(usual);
+  });
+
+  it("is that of its class once it is measured", () => {
+    expect(layoutOf(pack, caseOf({ face: face(12, "high") }))).toBe(other);
+    expect(layoutOf(pack, caseOf({ face: face("average", "medium") }))).toBe(usual);
   });
 });

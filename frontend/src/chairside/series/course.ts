@@ -1,6 +1,7 @@
-/** Where a case stands in its timed series: each frame of the layout with its answer, and what comes now. Pure. */
+/** Where a case stands in its timed series: each frame of the layout with its answer, and what comes now. */
 import type { CaseState, Eye } from "../../log";
 import type { FrameTaken, LaidFrame, Layout, Modality, Pack, Protocol } from "../../types.gen";
+import { reachClassOf } from "../map/ways";
 import type { DyeClock } from "./clocks";
 import type { Placed } from "./moves";
 import { placedFor, relaidAt } from "./relay";
@@ -50,11 +51,15 @@ export function dyesOf(state: CaseState): Modality[] {
   return state.modalities.filter((one) => one !== "colour");
 }
 
-/** Layouts that are for this case as it stands: its dyes, its optic, one eye or two. */
+/** Layouts that are for this case as it stands: its dyes, its optic, one eye or two, and the kind of face; that of
+ * the usual face, which comes first, while the face is not measured. */
 export function layoutsFor(pack: Pack, state: CaseState): Layout[] {
   const dyes = new Set(dyesOf(state));
   const eyes = state.eyes.length > 1 ? "two" : "one";
-  return (pack.layouts ?? []).filter((layout) => {
+  const face = reachClassOf(pack, state.face[eyeFor(state, "study")]?.body);
+  const own = ({ classes = [] }: Layout): boolean =>
+    classes.length === 0 || (face !== null && classes.includes(face));
+  const fitting = (pack.layouts ?? []).filter((layout) => {
     const given = layout.dyes.map((one) => one.dye);
     return (
       layout.optic === state.optic &&
@@ -62,6 +67,10 @@ export function layoutsFor(pack: Pack, state: CaseState): Layout[] {
       given.length === dyes.size &&
       given.every((dye) => dyes.has(dye))
     );
+  });
+  return fitting.filter((layout) => {
+    const same = fitting.filter(({ protocol }) => protocol === layout.protocol);
+    return (same.find(own) ?? same[0]) === layout;
   });
 }
 
