@@ -71,7 +71,7 @@ def test_words_say_clock_eye_window_proof_and_caution() -> None:
     lines = run("--protocol", "fluorescein", "--optic", "ultrawide", "--eye", "right").output.splitlines()
     assert lines[0] == "Fluorescein, optic ultrawide, study eye right"
     assert lines[1] == "  0:00  inject fluorescein"
-    assert lines[2].startswith("  0:07  right  Transit, burst of 39 to")
+    assert lines[2].startswith("  0:07  right  Transit, burst of 39 to 0:45")
     assert "No order keeps more frames: proved." in lines
     assert lines[-1].startswith("Planned seconds, not orders")
 

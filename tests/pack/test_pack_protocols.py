@@ -119,6 +119,17 @@ def test_each_protocol_optic_and_number_of_eyes_has_its_layout(
         if all(injection.dye in optic.modalities for injection in protocol.dyes)
     }
     assert named == wanted
+    classes = {each.id for each in pack.reach_classes}
+    for key in wanted:
+        same = [one for one in pack.layouts if (one.protocol, one.optic, one.eyes) == key]
+        assert ":".join(key) == same[0].id, "the usual face's comes first, and has the plain name"
+        of_classes = [name for one in same for name in one.classes]
+        if len(same) == 1:
+            assert of_classes == []
+        else:
+            assert sorted(of_classes) == sorted(classes), "each class has one layout"
+            assert "average.medium.free" in same[0].classes
+    assert len({layout.id for layout in pack.layouts}) == len(pack.layouts)
     assert all(layout.proved for layout in pack.layouts)
     assert pack.clock_vectors
     assert {vector.layout for vector in pack.next_frame_vectors} <= {layout.id for layout in pack.layouts}

@@ -152,7 +152,7 @@ def in_words(found: Series, layout: Layout, guidance: Source | Pack) -> list[str
         *(f"{clock(after)}  inject {dye.replace('_', ' ')}" for dye, after in found.injections.items()),
     ]
     for (start, end, eye, h, v, window), laid in zip(found.frames, layout.frames, strict=True):
-        what = f"burst of {laid.shots} to {clock(end)}" if laid.burst else gaze(h, v)
+        what = f"burst of {laid.shots} to {clock(end).strip()}" if laid.burst else gaze(h, v)
         lines.append(f"{clock(start)}  {eye:<5}  {names[window]}, {what}{'' if laid.needed else ' (wanted)'}")
     for lost in found.missed:
         lines.append(

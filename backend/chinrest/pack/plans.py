@@ -134,7 +134,7 @@ class _Work:
     def reach(self, optic: Optic, each: ReachClass) -> Reach:
         key = (optic.id, each.id)
         if key not in self._reaches:
-            patient = _patient(self.source.faces, each)
+            patient = class_patient(self.source.faces, each)
             self._reaches[key] = Reach(patient, optic, "right", self.source.faces, self.source.limits)
         return self._reaches[key]
 
@@ -162,7 +162,7 @@ class _Work:
                 source.planning.asked(drawn.id),
                 optic,
                 "right",
-                _patient(source.faces, each),
+                class_patient(source.faces, each),
                 source.faces,
                 source.limits,
                 pace=source.pace,
@@ -180,7 +180,7 @@ class _Work:
         return sweep(self.reach(optic, each), overlap)
 
 
-def _patient(faces: FaceTables, each: ReachClass) -> Patient:
+def class_patient(faces: FaceTables, each: ReachClass) -> Patient:
     """The usual face of a class. No age: the upward gaze of the oldest is counted on."""
     usual = reference_measures(faces)
     return Patient(

@@ -82,9 +82,11 @@ class Remedy(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Layout(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What was laid for a protocol with one optic, in one eye or two.
 
-    `id`: protocol, optic, eyes, as a case names what it followed. `slack_s`: how late any one frame may begin
-    with everything after it still kept; a burst apart, which begins when it must. `proved`: no order keeps
-    more. `could_keep_more`: where it is not proved, by how many frames a better order might still beat it.
+    `id`: protocol, optic, eyes (and a number, but for the usual face), as a case names what it followed.
+    `classes`: the reach classes of the faces that it is for; empty where it is for any. `slack_s`: how late
+    any one frame may begin with everything after it still kept; a burst apart, which begins when it must.
+    `proved`: no order keeps more. `could_keep_more`: where it is not proved, by how many frames a better
+    order might still beat it.
     """
 
     id: str
@@ -99,3 +101,4 @@ class Layout(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     could_keep_more: int = 0
     remedies: list[Remedy] = []
     notes: list[str] = []
+    classes: list[str] = []
