@@ -8,6 +8,7 @@ from pathlib import Path
 from playwright.sync_api import Page, expect, sync_playwright
 
 from desk_page import Desk
+from emergency_page import Emergency
 from phone_page import Phone
 from serving import Server
 from visit import Visit
@@ -46,10 +47,11 @@ def phone_pictures(phone: Phone) -> None:
     expect(page.get_by_role("dialog", name="Comfort")).to_be_visible()
     shoot(page, "comfort-dark")
     page.get_by_role("dialog").get_by_role("button", name=re.compile("^Back")).click()
-    ways.get_by_role("button", name="Emergency").click()
-    expect(page.get_by_text("Draw back.").first).to_be_visible()
+    emergency = Emergency(phone).open()
     shoot(page, "emergency-dark")
-    page.go_back()
+    emergency.part("End")
+    emergency.sheet.get_by_role("button", name="It was opened by mistake").click()
+    emergency.sheet.get_by_role("button", name="Opened by mistake", exact=True).click()
     visit.outcome = "More"
     visit.go_through()
     visit.event("Optic touched", reached="Yes", harm="No harm", note="lashes, on the first approach")

@@ -70,6 +70,7 @@ def test_what_comes_between_in_a_case_is_kept(server: Server, contexts: Contexts
     found.get_by_role("radio", name="Lashes or lid").check()
     phone.button("Save how it was").click()
     sheet = page.get_by_role("dialog", name="Event")
+    expect(sheet.get_by_role("heading", name=re.compile("^Harm"))).to_be_visible()
     phone.reload()  # half told: the draft stands
     sheet.get_by_role("button", name=re.compile("^Mild")).click()
     sheet.get_by_role("button", name="The rest later").click()

@@ -18,25 +18,35 @@ export function contactsFor(contacts: readonly Contact[], site: string | null): 
   ];
 }
 
+/** The first sentences of the clinic's page, or our own where there is none. */
+export function OpeningWords({ page }: { page: Emergency | null }) {
+  return (
+    <ul class="opening-words">
+      {(page?.first ?? OPENING_WORDS).map((w) => (
+        <li key={w}>{w}</li>
+      ))}
+    </ul>
+  );
+}
+
 /** The clinic's own page: its first sentences, its numbers, its kit, its steps. It only ever sends for help. */
 export function EmergencyBody({
   page,
   site,
   after,
+  said,
 }: {
   page?: Emergency | null;
   site?: string | null;
+  /** The first sentences stand above already. */
+  said?: boolean;
   /** What stands below the numbers, before the longer text. */
   after?: ComponentChildren;
 }) {
   const contacts = page ? contactsFor(page.contacts, site ?? null) : [];
   return (
     <div class="stack">
-      <ul class="opening-words">
-        {(page?.first ?? OPENING_WORDS).map((w) => (
-          <li key={w}>{w}</li>
-        ))}
-      </ul>
+      {!said && <OpeningWords page={page ?? null} />}
       {contacts.map((c) => (
         <a key={`${c.name}${c.phone}`} class="call" href={`tel:${dialled(c.phone)}`}>
           <Icon name="call" />

@@ -4,7 +4,7 @@ import type { Held } from "../../pack";
 import { Button, Fold, Notice, Sheet } from "../../ui";
 import { app } from "../app";
 import { useDraft } from "../drafts";
-import { contactsFor } from "../overlays/EmergencyBody";
+import { contactsFor, OpeningWords } from "../overlays/EmergencyBody";
 import { closeOver, route } from "../router";
 import { useWakeLock } from "../wake";
 import { begin, pressed } from "./begin";
@@ -82,6 +82,7 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
       }
     >
       <div class="stack">
+        {at === "help" && <OpeningWords page={held?.pack.emergency ?? null} />}
         <Clocks
           openedAt={openedAt}
           state={own}

@@ -16,7 +16,7 @@ export function Help({
 }) {
   return (
     <>
-      <EmergencyBody page={page} site={app.log.device.value?.site ?? null} after={children} />
+      <EmergencyBody said page={page} site={app.log.device.value?.site ?? null} after={children} />
       {tables.caution && <p class="t-small quiet">{tables.caution}</p>}
     </>
   );
