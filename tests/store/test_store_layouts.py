@@ -81,12 +81,13 @@ def test_a_released_layout_is_opened(folder: Path, file: Path) -> None:
             before = folds(file)
             await store.refold()
             assert folds(file) == before
-            for lines in (FORMATS / "line-v1").glob("*.ndjson"):
-                raws = lines.read_bytes().splitlines()
+            devices = {device.label: device for device in await store.devices()}
+            assert set(devices) == {"device", "second-device"}
+            for label in devices:
+                raws = (FORMATS / "line-v1" / f"{label}.ndjson").read_bytes().splitlines()
                 device = decode_line(raws[0]).envelope.device
                 assert stored_raws(file, device) == raws
                 assert await store.holds(device) == [(1, len(raws))]
-            devices = {device.label: device for device in await store.devices()}
             assert devices["device"].refused == 1
 
     scenario()
