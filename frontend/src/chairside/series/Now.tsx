@@ -55,8 +55,7 @@ export function Now(props: NowProps) {
       {move !== null && <DrawBack frame={frame} eyeChanges={move === "eye"} />}
       {pose}
       <p class="quiet">
-        {MODALITY_WORD[frame.dye]}, {windowName(pack, protocol, frame.window).toLowerCase()}. Window{" "}
-        <span class="number">{windowWords(frame)}</span>.
+        {windowName(pack, protocol, frame.window)}. Window <span class="number">{windowWords(frame)}</span>.
       </p>
       <div class="series-acts">
         {move !== null ? (
