@@ -1,4 +1,4 @@
-"""What a visit holds between injection and watch: the frames of a timed series, each answered by its button."""
+"""What a visit holds between injection and watch: the frames of a timed series, each answered."""
 
 from __future__ import annotations
 

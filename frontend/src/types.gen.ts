@@ -1017,8 +1017,8 @@ export interface FixationChosen {
 /**
  * `outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free.
  *
- * In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot or given up, in seconds since
- * the injection; `burst` is the line that began the burst which it was taken in, and looked through after.
+ * In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot or given up, in seconds
+ * since the injection; `burst` is the line that began the burst which it was taken in, and looked through after.
  */
 export interface FrameTaken {
   eye: EyeSide;
@@ -1166,11 +1166,15 @@ export interface IncidentList {
   position: number;
 }
 
-/** `like`: others of the same kind. `people`: the names of those whose ids stand in the review. */
+/**
+ * `like`: others of the same kind. `linked`: those that the review links.
+ * `people`: the names of those whose ids stand in the review.
+ */
 export interface IncidentPage {
   row: IncidentRow;
   review: Review;
   like: IncidentRow[];
+  linked: IncidentRow[];
   people: PersonName[];
 }
 
@@ -1368,7 +1372,7 @@ export interface MeasureRange {
   why: string;
 }
 
-/** A frame that was asked for and that the layout cannot keep. */
+/** A frame that was asked for and that the layout cannot keep, and why, as a sentence. */
 export interface MissedFrame {
   id: string;
   window: string;
@@ -1378,6 +1382,7 @@ export interface MissedFrame {
   h: number;
   v: number;
   needed: boolean;
+  why: string;
 }
 
 export type Modality = "colour" | "fluorescein" | "indocyanine_green";

@@ -14,7 +14,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from invented import Phone, device_id
 
-from chinrest.log.case_events import Body, CaseHandedOver, ComfortNoted
+from chinrest.log.case_events import CaseHandedOver, ComfortNoted
 from chinrest.log.envelope import FIRST_PREV, LINE_LIMIT_BYTES
 from chinrest.log.line import LineError, decode_line
 from chinrest.log.registry import BODY_TYPES, decode_body, encode_body, type_of
