@@ -52,7 +52,8 @@ def test_each_kind_is_counted_by_what_and_which() -> None:
     reaction(phone)
     reaction(phone, what="optic_loose", reached_patient=False, harm="none")
     reaction(phone, what="touched_by_optic", optic="ultra", harm="none")
-    assert counted(phone) == {
+    found = {key: n for key, n in counted(phone).items() if key[0] != "stage"}
+    assert found == {
         ("visit", "", ""): 1,
         ("use", "wide", ""): 2,
         ("use", "ultra", ""): 1,

@@ -15,12 +15,12 @@ from msgspec import Struct
 from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Body, FrameTaken, OpticChosen, StepSkipped
 from chinrest.log.cases import CaseFact, first_opening
+from chinrest.log.craft import CraftKind, craft_counts
 from chinrest.log.dye_events import DyeInjected
 from chinrest.log.incidents import REACTION, TOUCHED, IncidentFact
 
-TallyKind = Literal[
-    "visit", "injection", "use", "touch", "reaction", "event", "near_miss", "skipped", "again"
-]
+RateKind = Literal["visit", "injection", "use", "touch", "reaction", "event", "near_miss", "skipped", "again"]
+TallyKind = RateKind | CraftKind
 DYE_REACTION = "dye_reaction"
 """The id of the safety event 'reaction to the dye', in packs and in the log."""
 
@@ -38,6 +38,8 @@ class Tally(Struct, frozen=True, kw_only=True):
     near_miss   by what
     skipped     steps not done, by step and reason
     again       frames taken again, by reason and optic
+
+    and those of the craft, which `chinrest.log.craft` tells of.
     """
 
     kind: TallyKind
@@ -75,6 +77,7 @@ def fold_tallies(
     counts: Counter[tuple[TallyKind, str, str]] = Counter({("visit", "", ""): 1})
     for body in bodies:
         counts.update(_of_line(body))
+    counts.update(craft_counts(standing, opening.kept.envelope))
     for incident in incidents:
         if not incident.withdrawn:
             counts.update(_of_incident(incident, standing))

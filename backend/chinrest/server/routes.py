@@ -1,6 +1,6 @@
 """Every handler that the OpenAPI document describes."""
 
-from chinrest.server import charts, deciding, exports, lead, people, phones, queue, rates, review
+from chinrest.server import charts, craft, deciding, exports, lead, people, phones, queue, rates, review
 
 HANDLERS = [
     *phones.ROUTES,
@@ -10,6 +10,7 @@ HANDLERS = [
     *deciding.ROUTES,
     *rates.ROUTES,
     *charts.ROUTES,
+    *craft.ROUTES,
     *exports.ROUTES,
     *lead.ROUTES,
 ]

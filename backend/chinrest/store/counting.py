@@ -49,7 +49,7 @@ class Unheard(Struct, frozen=True, kw_only=True):
     waiting: int | None
 
 
-def _within(period: Period) -> list[ColumnElement[bool]]:
+def within(period: Period) -> list[ColumnElement[bool]]:
     chosen: list[ColumnElement[bool]] = []
     if period.first is not None:
         chosen.append(tallies.c.month >= period.first)
@@ -71,7 +71,7 @@ async def count(
     """Sums of `n` by the split's value; under "" alone for no split. `named`: only those whose key is
     known."""
     column = COLUMNS.get(split)
-    chosen = [tallies.c.kind == kind, *_within(period)]
+    chosen = [tallies.c.kind == kind, *within(period)]
     if named:
         chosen.append(tallies.c.key != "")
     if column is None:
@@ -87,7 +87,7 @@ async def case_counts(
     """Each case with its procedures and events, in the order of its opening."""
     found: dict[str, tuple[int, int, int]] = {}
     for kind in (below, above):
-        chosen = [tallies.c.kind == kind, *_within(period)]
+        chosen = [tallies.c.kind == kind, *within(period)]
         if kind in NAMED:
             chosen.append(tallies.c.key != "")
         rows = await connection.execute(select(tallies.c.case_id, tallies.c.at, tallies.c.n).where(*chosen))

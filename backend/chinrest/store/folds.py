@@ -13,9 +13,12 @@ from chinrest.log.amendments import Standing, stand
 from chinrest.log.case_events import (
     CaseClosed,
     CaseOpened,
+    ComfortNoted,
+    FaceMeasured,
     FrameTaken,
     LineAmended,
     OpticChosen,
+    PoseAdvised,
     PoseFound,
     SafetyNoted,
     StepSkipped,
@@ -55,6 +58,9 @@ FOLDED_TYPES = {
         OpticChosen,
         StepSkipped,
         FrameTaken,
+        ComfortNoted,
+        FaceMeasured,
+        PoseAdvised,
     )
 }
 """The types that a fold's outcome hangs on."""

@@ -9,8 +9,9 @@ from chinrest.log.review_events import ReviewBody
 from chinrest.log.reviews import Review
 from chinrest.log.tallies import TallyKind
 from chinrest.log.timeline import Timeline
-from chinrest.store import counting, deciding, incident_reviews, review
+from chinrest.store import counting, craft, deciding, incident_reviews, review
 from chinrest.store.counting import CaseCount, Counted, Period, Split
+from chinrest.store.craft import CraftCounts
 from chinrest.store.engines import Engine
 from chinrest.store.review import IncidentFilter
 from chinrest.store.rows import ExportedIncident, IncidentCounts
@@ -124,6 +125,10 @@ class Reviewing:
         """Each case's procedures and events, in the order of time."""
         async with self._engine.read() as connection:
             return await counting.case_counts(connection, above, below, period)
+
+    async def craft_counts(self, period: Period) -> CraftCounts:
+        async with self._engine.read() as connection:
+            return await craft.craft_counts(connection, period)
 
     async def reviews_of(self, incidents: Sequence[str]) -> list[Review]:
         """In the order that they are asked for, from one state of the log."""

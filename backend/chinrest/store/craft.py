@@ -1,0 +1,49 @@
+"""Counts of the craft out of the tallies, from one state of the log."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from msgspec import Struct
+from sqlalchemy import func, select
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.tallies import TallyKind
+from chinrest.store.counting import Period, within
+from chinrest.store.house import position
+from chinrest.store.tables import tallies
+
+KINDS: tuple[TallyKind, ...] = (
+    "comfort",
+    "comfort_turn",
+    "comfort_depth",
+    "comfort_minutes",
+    "found",
+    "adjusted",
+    "stage",
+    "skipped",
+    "again",
+    "use",
+    "visit",
+)
+
+Counts = dict[tuple[str, str], int]
+"""Of one kind: (key, sub) to how many."""
+
+
+class CraftCounts(Struct, frozen=True, kw_only=True):
+    kinds: dict[str, Counts]
+    position: int
+
+
+async def craft_counts(
+    connection: AsyncConnection, period: Period, kinds: Sequence[TallyKind] = KINDS
+) -> CraftCounts:
+    rows = await connection.execute(
+        select(tallies.c.kind, tallies.c.key, tallies.c.sub, func.sum(tallies.c.n))
+        .where(tallies.c.kind.in_(kinds), *within(period))
+        .group_by(tallies.c.kind, tallies.c.key, tallies.c.sub)
+    )
+    found: dict[str, Counts] = defaultdict(dict)
+    for kind, key, sub, n in rows:
+        found[kind][key, sub] = int(n)
+    return CraftCounts(kinds=dict(found), position=await position(connection))
