@@ -1018,7 +1018,7 @@ export interface FixationChosen {
  * `outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free.
  *
  * In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot or given up, in seconds
- * since the injection; `burst` is the line that began the burst which it was taken in, and looked through after.
+ * since the injection; `burst` is the line that began the burst which it was taken in.
  */
 export interface FrameTaken {
   eye: EyeSide;

@@ -132,7 +132,7 @@ class FrameTaken(Body, frozen=True, tag="frame.taken"):
     """`outcome`: taken, again (with why), or missed. `field` is the pack's field id, or free.
 
     In a timed series `series_frame` is the layout's frame, `dye_s` when it was shot or given up, in seconds
-    since the injection; `burst` is the line that began the burst which it was taken in, and looked through after.
+    since the injection; `burst` is the line that began the burst which it was taken in.
     """
 
     eye: Eye
