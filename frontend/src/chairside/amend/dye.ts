@@ -22,7 +22,8 @@ export const DYE_PARTS: {
   "dose.checked": () => [text("by", "By", 40, true), text("role", "Role", 60, true), NOTE],
   "dye.injected": () => [ARM],
   "leak.asked": () => [{ key: "leak", label: "A leak", kind: "yesno" }, NOTE],
-  "watch.ended": () => [{ key: "well", label: "Well", kind: "yesno" }, text("why", "Why")],
+  // whether the patient was well may not have been said: a yes or no would make up an answer
+  "watch.ended": () => [text("why", "Why")],
   "takeaway.given": () => [
     { key: "how", label: "How", kind: "one", options: words(GIVEN_WORD), mayBeEmpty: false },
   ],

@@ -70,6 +70,12 @@ describe("correcting a line", () => {
         unusual: null,
       },
     ],
+    ["screening.answered", { question: "asthma", answer: "no", note: "", consequence: "go" }],
+    ["dose.checked", { dye: "fluorescein", by: "QX", role: "Nurse", agrees: true, note: "" }],
+    ["dye.injected", { dye: "fluorescein", arm: null, route: "iv", pressed_at: 1, pressed_mono: 2 }],
+    ["leak.asked", { dye: "fluorescein", leak: true, note: "", moment: "at_injection" }],
+    ["watch.ended", { after_min: 30, early: false, well: null, why: "" }],
+    ["takeaway.given", { language: "ar", how: "printed", parts: ["light"] }],
     [
       "safety.noted",
       {

@@ -1,7 +1,5 @@
 import { describe, expect, it } from "vitest";
 import { type CaseState, foldCase } from "../../log";
-import type { Line } from "../../log/line";
-import { OPENED } from "../../log/testing/bodies";
 import type { Pack } from "../../types.gen";
 import {
   askedAfter,
@@ -15,11 +13,21 @@ import {
   unanswered,
 } from "./course";
 
+type Line = Parameters<typeof foldCase>[0] extends Iterable<infer L> ? L : never;
+const OPENED = {
+  code: "T-1",
+  eyes: ["right"],
+  study_eye: null,
+  modalities: ["fluorescein"],
+  cross_sections: false,
+  flags: [],
+};
+
 type Saying = [type: string, body: Record<string, unknown>];
 
 /** A case folded from what was written, by the log's own fold. */
 function stateOf(...said: Saying[]): CaseState {
-  const opened: Saying = ["case.opened", { ...OPENED, modalities: ["fluorescein"], flags: [] }];
+  const opened: Saying = ["case.opened", OPENED];
   const lines = [opened, ...said].map(
     ([type, body], i): Line => ({
       envelope: {

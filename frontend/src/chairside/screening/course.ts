@@ -1,6 +1,7 @@
 /**
  * What stands between a case and its dye: answers that stop or ask, what has been released, and what is still open.
- * Pure. It only ever closes the way: nothing here says that a dye is safe.
+ * Pure. It only ever closes the way: nothing here says that a dye is safe. Guidance from before there were dyes in it
+ * has neither dyes nor questions.
  */
 import type { CaseState, Noted } from "../../log";
 import { type PlannedStep, stepsFor } from "../../pack";
@@ -11,7 +12,7 @@ export type Part = ScreeningQuestion["part"];
 
 /** The dyes that this visit asks for, in the pack's order. */
 export function askedDyes(pack: Pack, state: Pick<CaseState, "modalities">): Dye[] {
-  return pack.dyes.filter((d) => state.modalities.includes(d.modality));
+  return (pack.dyes ?? []).filter((d) => state.modalities.includes(d.modality));
 }
 
 /** The questions that these dyes need, in the pack's order. */
@@ -22,7 +23,7 @@ export function questionsOf(
 ): ScreeningQuestion[] {
   const dyes = askedDyes(pack, state).map((d) => d.id);
   if (dyes.length === 0) return [];
-  return pack.screening.filter(
+  return (pack.screening ?? []).filter(
     (q) => q.part === part && (q.dyes.length === 0 || q.dyes.some((d) => dyes.includes(d))),
   );
 }
@@ -58,7 +59,7 @@ const ARM_QUESTION = "arm";
 /** Arms that an answer rules out, but for one whose stop a licensed person has released. */
 export function sparedArms(pack: Pack, state: CaseState): Arm[] {
   const spared = new Set<Arm>();
-  for (const question of pack.screening) {
+  for (const question of pack.screening ?? []) {
     const answer = answerTo(state, question)?.answer;
     if (!answer || (answer.consequence === "stop" && released(state, question.id, answer.id))) continue;
     if (answer.spare_arm === "both") spared.add("right").add("left");
