@@ -28,13 +28,14 @@ CAUTION = (
 
 
 class Missed(Struct, frozen=True, kw_only=True):
-    """A frame that cannot be kept."""
+    """A frame that cannot be kept, and why."""
 
     window: str
     eye: EyeSide
     h: float
     v: float
     needed: bool
+    why: str
 
 
 class Series(Struct, frozen=True, kw_only=True):
@@ -126,7 +127,14 @@ def answer(layout: Layout, study: EyeSide) -> Series:
         return laid.start_s, laid.end_s, side[laid.eye], laid.h, laid.v, laid.window
 
     def missed(lost: MissedFrame) -> Missed:
-        return Missed(window=lost.window, eye=side[lost.eye], h=lost.h, v=lost.v, needed=lost.needed)
+        return Missed(
+            window=lost.window,
+            eye=side[lost.eye],
+            h=lost.h,
+            v=lost.v,
+            needed=lost.needed,
+            why=lost.why,
+        )
 
     return Series(
         protocol=layout.protocol,
@@ -154,11 +162,7 @@ def in_words(found: Series, layout: Layout, guidance: Source | Pack) -> list[str
     for (start, end, eye, h, v, window), laid in zip(found.frames, layout.frames, strict=True):
         what = f"burst of {laid.shots} to {clock(end).strip()}" if laid.burst else gaze(h, v)
         lines.append(f"{clock(start)}  {eye:<5}  {names[window]}, {what}{'' if laid.needed else ' (wanted)'}")
-    for lost in found.missed:
-        lines.append(
-            f"Cannot be kept ({'needed' if lost.needed else 'wanted'}): {names[lost.window]}, {lost.eye} eye,"
-            f" {gaze(lost.h, lost.v)}"
-        )
+    lines += _missed_in_words(found.missed, names)
     lines += [remedy.sentence for remedy in found.remedies]
     if found.proved:
         lines.append("No order keeps more frames: proved.")
@@ -166,6 +170,18 @@ def in_words(found: Series, layout: Layout, guidance: Source | Pack) -> list[str
         lines.append(f"Not proved: another order might keep up to {found.could_keep_more} more frames.")
     lines.append(f"Any one frame may begin {found.slack_s:g} s late, and all that follow still hold.")
     return [*lines, *(f"Note: {note}" for note in found.notes), CAUTION]
+
+
+def _missed_in_words(missed: list[Missed], names: dict[str, str]) -> list[str]:
+    """One line for all frames of one window and eye."""
+    alike: dict[tuple[str, EyeSide, bool, str], list[str]] = {}
+    for lost in missed:
+        alike.setdefault((lost.window, lost.eye, lost.needed, lost.why), []).append(gaze(lost.h, lost.v))
+    return [
+        f"Cannot be kept ({'needed' if needed else 'wanted'}), {names[window]}, {eye} eye:"
+        f" {'; '.join(gazes)}. Why: {why}."
+        for (window, eye, needed, why), gazes in alike.items()
+    ]
 
 
 def clock(seconds: float) -> str:

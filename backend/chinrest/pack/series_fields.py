@@ -62,7 +62,9 @@ class OpticFields:
 
     def _at(self, name: str, label: str, gaze: Gaze, told: list[str]) -> SeriesField | None:
         reached = self._reach.at(gaze)
-        if reached is None and gaze != CENTRE:
+        if reached is None and gaze == CENTRE:
+            told.append("The usual face of this kind has no pose for the centre with this optic.")
+        elif reached is None:
             told.append(f"'{label}' cannot be reached with this optic and the usual face, and is left out.")
             return None
         pose = (round(reached.yaw_deg, 1), round(reached.pitch_deg, 1)) if reached else None

@@ -65,8 +65,9 @@ class AskedFrame(Struct, frozen=True, kw_only=True):
             shots=self.shots,
         )
 
-    def missed(self) -> MissedFrame:
+    def missed(self, why: str) -> MissedFrame:
         return MissedFrame(
+            why=why,
             id=self.id,
             window=self.window.id,
             dye=self.window.dye,

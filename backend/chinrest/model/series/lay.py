@@ -5,7 +5,7 @@ from msgspec import structs
 from .ask import FieldsOf, asked
 from .bound import Bound, climbed, score
 from .layout import Layout
-from .order import Job, Order, Taken, best_order, setup_s
+from .order import Job, Order, Taken, best_order, setup_s, times
 from .pace import Pace
 from .protocol import Eyes, Protocol
 
@@ -36,7 +36,7 @@ def lay(
         eyes=eyes,
         dyes=protocol.dyes,
         frames=[frames[taken.job].laid(taken) for taken in order.taken],
-        missed=[frame.missed() for i, frame in enumerate(frames) if i not in kept],
+        missed=[frame.missed(_why(jobs[i], order, pace)) for i, frame in enumerate(frames) if i not in kept],
         slack_s=round(slack_s(jobs, order.taken, pace), 3),
         proved=order.proved,
         could_keep_more=order.most - len(order.taken),
@@ -52,6 +52,16 @@ def _order(jobs: list[Job], pace: Pace, labels: int) -> Order:
     full = len(best.taken) == len(jobs)
     most = len(best.taken) if found.proved else bound.most(0.0, (1 << len(jobs)) - 1, None)
     return best._replace(proved=found.proved or full, most=most)
+
+
+def _why(job: Job, order: Order, pace: Pace) -> str:
+    """Why a job is not in the order: too short a window, or what else is taken in it."""
+    window = f"its window, {job.release:g} to {job.due:g} s on the line,"
+    if times(job, 0.0, 0.0) is None:
+        return f"{window} is shorter than the {pace.frame_s:g} s of a frame"
+    within = sum(taken.begin < job.due and taken.end > job.release for taken in order.taken)
+    more = "no order holds it too" if order.proved else "no order was found that holds it too"
+    return f"{window} has room for {within} {'frame' if within == 1 else 'frames'} and the moves; {more}"
 
 
 def slack_s(jobs: list[Job], order: list[Taken], pace: Pace) -> float:

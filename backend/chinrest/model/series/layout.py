@@ -49,7 +49,7 @@ class LaidFrame(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class MissedFrame(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A frame that was asked for and that the layout cannot keep."""
+    """A frame that was asked for and that the layout cannot keep, and why, as a sentence."""
 
     id: str
     window: str
@@ -59,6 +59,7 @@ class MissedFrame(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     h: float
     v: float
     needed: bool
+    why: str = ""
 
 
 RemedyKind = Literal["fewer_fields", "other_optic", "wider_window", "one_eye"]
