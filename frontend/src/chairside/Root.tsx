@@ -3,7 +3,7 @@ import { useEffect } from "preact/hooks";
 import { app } from "./app";
 import { later } from "./later";
 import { Overlays } from "./overlays/Overlays";
-import { route } from "./router";
+import { place, route } from "./router";
 import { CasePage } from "./screens/CasePage";
 import { Home } from "./screens/Home";
 import { StorageTrouble } from "./screens/Trouble";
@@ -17,18 +17,12 @@ const Card = later(() => import("./aside").then((m) => m.Card));
 
 export function Root() {
   const failure = app.log.failure.value;
-  const here = route.value;
-  const place =
-    here.page === "case"
-      ? `case/${here.id}/${here.screen}/${here.tail.join("/")}`
-      : "tail" in here
-        ? `${here.page}/${here.tail.join("/")}`
-        : here.page;
+  const address = place.value;
   useEffect(() => {
     // a new place is read out from its top; the overlays look after their own focus
     scrollTo(0, 0);
     document.getElementById("main")?.focus({ preventScroll: true });
-  }, [place]);
+  }, [address]);
 
   return (
     <>
@@ -40,7 +34,8 @@ export function Root() {
 
 function Page(): ComponentChildren {
   if (app.log.device.value === null) return <Enrol />;
-  const here = route.value;
+  void place.value; // drawn anew with the place, not with what lies over it
+  const here = route.peek();
   switch (here.page) {
     case "home":
     case "enrol":

@@ -1,8 +1,16 @@
 /** Where the person is, as the part of the address after `#`, so that a reload or a crash comes back to it. */
-import { signal } from "@preact/signals";
+import { computed, signal } from "@preact/signals";
 
 /** What lies over a screen and goes back to it. */
-export const OVERLAYS = ["comfort", "event", "emergency", "history", "finish", "unfinished", "steps"] as const;
+export const OVERLAYS = [
+  "comfort",
+  "event",
+  "emergency",
+  "history",
+  "finish",
+  "unfinished",
+  "steps",
+] as const;
 export type Overlay = (typeof OVERLAYS)[number];
 
 export type Place =
@@ -66,6 +74,16 @@ function decode(part: string): string {
 }
 
 export const route = signal<Route>({ page: "home", over: null });
+
+/** The address without what lies over it. A screen that follows this alone is not drawn anew when something is laid
+ * over it, so that the way out stands there at once. */
+export const place = computed(() => formatRoute({ ...route.value, over: null }));
+const opened = new Map(OVERLAYS.map((one) => [one, computed(() => route.value.over === one)]));
+
+/** Whether this lies over the screen; whoever asks is drawn anew only when that changes. */
+export function isOver(over: Overlay): boolean {
+  return opened.get(over)?.value === true;
+}
 
 /** An overlay is being taken away by the browser's own 'back', which happens later than it is asked for. */
 let goingBack = false;

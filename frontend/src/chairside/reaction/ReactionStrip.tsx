@@ -2,7 +2,7 @@ import { type CaseState, running } from "../../log";
 import { Button, Icon } from "../../ui";
 import { app } from "../app";
 import { useNow } from "../now";
-import { go, openOver, route } from "../router";
+import { go, isOver, openOver } from "../router";
 import { looseRunning } from "./begin";
 import { Reminder } from "./Reminder";
 import { clockSince } from "./remind";
@@ -15,7 +15,7 @@ export function ReactionStrip({ of }: { of: CaseState | null }) {
   const own = app.log.device.value?.id ?? null;
   const state = of && running(of) ? of : (looseRunning(cases, own) ?? cases.find((c) => mine(c, own)));
   const reaction = state ? running(state) : null;
-  if (!state || !reaction || route.value.over === "emergency") return null;
+  if (!state || !reaction || isOver("emergency")) return null;
   const open = () => {
     if (state.opened && of?.id !== state.id) go({ page: "case", id: state.id, screen: "step", tail: [] });
     else if (!state.opened && of) go({ page: "home" });

@@ -31,22 +31,44 @@ export function seriesRuns(state: Pick<CaseState, "laid" | "seriesStopped" | "dy
   return laid !== undefined || state.dye.injected.length > 0;
 }
 
+const WRITE_AT_LATEST_MS = 60;
+
 export function openEmergency(): void {
   const here = route.peek();
+  const write = here.over === "emergency" ? null : prepared(here);
   openOver("emergency");
-  if (here.over !== "emergency") begin(here);
+  if (write) soon(write);
 }
 
-/** Starts the record, unless one runs. Where no case is open it stands under an id of its own, to be attached later. */
+/** Starts the record from the page itself, where it does not run. */
 export function begin(here: Route): void {
+  prepared(here)?.();
+}
+
+/** Once the page is on the screen; at the latest after a moment, since a hidden page draws nothing. */
+function soon(work: () => void): void {
+  let waits = true;
+  const once = (): void => {
+    if (waits) work();
+    waits = false;
+  };
+  requestAnimationFrame(() => setTimeout(once));
+  setTimeout(once, WRITE_AT_LATEST_MS);
+}
+
+/** How to start the record; null where it runs already or nothing can be written. Where no case is open it stands
+ * under an id of its own, to be attached later. */
+function prepared(here: Route): (() => void) | null {
   const { log, shelf } = app;
-  if (log.failure.peek() || log.device.peek() === null) return;
+  if (log.failure.peek() || log.device.peek() === null) return null;
   const state = caseOfEmergency(here);
-  if (state && running(state)) return;
+  if (state && running(state)) return null;
   const id = state?.id ?? log.newCase();
   pressed.value = { case: id, at: Date.now() };
   const screen = here.page === "case" ? here.screen : here.page;
   const pack = state ? {} : { pack: shelf.current.peek()?.sha256 ?? null };
-  void record("reaction.started", { screen }, { case: id, ...pack });
-  if (state && seriesRuns(state)) void record("series.stopped", { why: WHY_STOPPED }, { case: id });
+  return () => {
+    void record("reaction.started", { screen }, { case: id, ...pack });
+    if (state && seriesRuns(state)) void record("series.stopped", { why: WHY_STOPPED }, { case: id });
+  };
 }

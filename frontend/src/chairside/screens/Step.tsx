@@ -8,7 +8,7 @@ import { app } from "../app";
 import { situationOf } from "../guide";
 import { StopSheet } from "../panels";
 import { saving } from "../record";
-import { closeOver, goCase, openOver, route } from "../router";
+import { closeOver, goCase, isOver, openOver } from "../router";
 import type { CaseScreenProps } from "../routes";
 import { CannotSheet } from "../steps/CannotSheet";
 import { goOn, markDone } from "../steps/finish";
@@ -28,7 +28,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
   const plan = stepsFor(pack, situationOf(state));
   const now = shown(plan, state.steps, tail[0] ?? null, state.optic);
   const stages = progress(plan, state.steps, pack.stages);
-  const jump = route.value.over === "steps" && (
+  const jump = isOver("steps") && (
     <JumpSheet
       state={state}
       pack={pack}

@@ -17,7 +17,7 @@ import {
   SeriesStep,
 } from "../panels";
 import { saving } from "../record";
-import { openOver, route } from "../router";
+import { isOver, openOver } from "../router";
 import { DyeBody } from "./DyeBody";
 
 interface BodyProps {
@@ -115,7 +115,7 @@ function Shows({ held, planned }: BodyProps) {
 function ComfortBody({ state, marked, onDone, onNext }: BodyProps) {
   const known = useRef(state.comfort.length);
   const latest = state.comfort.at(-1);
-  const asking = route.value.over === "comfort";
+  const asking = isOver("comfort");
   useEffect(() => {
     if (asking) return;
     if (!marked && state.comfort.length > known.current && latest !== undefined) {
