@@ -39,7 +39,7 @@ class PlanCache:
     have."""
 
     def __init__(self, entries: dict[str, str] | None = None) -> None:
-        self._entries = dict(entries or {})
+        self.entries = dict(entries or {})
         self.used: dict[str, str] = {}
         self.missed: list[str] = []
 
@@ -65,7 +65,7 @@ class PlanCache:
     ) -> T:
         """The entry for what it follows from, made where the cache has none or a damaged one."""
         key = _hash(follows_from)
-        text = self.used.get(key) or self._entries.get(key)
+        text = self.used.get(key) or self.entries.get(key)
         if text is not None:
             try:
                 value = msgspec.json.decode(text, type=kind)
@@ -81,7 +81,7 @@ class PlanCache:
 
     def merge(self, other: "PlanCache") -> "PlanCache":
         """Both caches' entries: a hash says all that an entry follows from, so it holds for any pack."""
-        return PlanCache({**other._entries, **self._entries})
+        return PlanCache({**other.entries, **self.entries})
 
     def write(self, path: Path) -> None:
         """Only what was used: what nothing asks for any more is dropped. No half a file is left behind."""

@@ -34,7 +34,7 @@ from .planned import (
     PatternName,
     ReachClass,
 )
-from .regions import region_by_id
+from .regions import DrawnRegion, region_by_id
 from .source import Source
 
 SECONDS = 20.0
@@ -141,7 +141,11 @@ class _Work:
     def kept(self, optic: Optic, region: str, each: ReachClass) -> Kept:
         source, drawn = self.source, self.regions[region]
         follows = _follows(source, optic, each)
-        follows |= {"region": _drawn(drawn), "asked": source.planning.asked(region), "optics": source.optics}
+        follows |= {
+            "region": _drawn(drawn, source.own_regions),
+            "asked": source.planning.asked(region),
+            "optics": [_plain(other) for other in source.optics],
+        }
         name = f"{optic.id}, {region}, {each.id}"
         return self.cache.get(follows, Kept, partial(self._plan, optic, drawn, each), name, self.told)
 
@@ -195,12 +199,11 @@ def class_patient(faces: FaceTables, each: ReachClass) -> Patient:
 
 
 def _follows(source: Source, optic: Optic, each: ReachClass) -> dict[str, Any]:
-    """All that a piece of one optic and class follows from. Words and swap steps change no plan."""
-    plain = structs.replace(optic, name="", summary="", focus_start="", focus_steps=[], swap_steps=[])
+    """All that a piece of one optic and class follows from."""
     return {
         "rules": RULES,
         "model": MODEL,
-        "optic": plain,
+        "optic": _plain(optic),
         "faces": source.faces,
         "limits": source.limits,
         "pace": source.pace,
@@ -208,8 +211,15 @@ def _follows(source: Source, optic: Optic, each: ReachClass) -> dict[str, Any]:
     }
 
 
-def _drawn(region: Region) -> dict[str, Any]:
-    return {"name": region.name, "shape": region.shape.wkb_hex}
+def _plain(optic: Optic) -> Optic:
+    """An optic without its words, which change no plan."""
+    return structs.replace(optic, name="", summary="", focus_start="", focus_steps=[], swap_steps=[])
+
+
+def _drawn(region: Region, drawn: Sequence[DrawnRegion]) -> dict[str, Any]:
+    """By what it is drawn from: the last digits of an outline differ from machine to machine."""
+    own = next((each for each in drawn if each.id == region.id), None)
+    return {"id": region.id, "name": region.name, "source": region.source, "own": own}
 
 
 def _pack_plan(made: FieldPlan, each: ReachClass, pace: Pace) -> PackPlan:
