@@ -256,6 +256,8 @@ def the_screens(series: Series, check: Callable[[Page, str], None]) -> None:
     check(page, "series: why again")
     page.get_by_role("dialog").get_by_role("button", name="Blink").click()
     expect(page.get_by_role("dialog")).to_have_count(0)
+    again = series.phone.bodies("frame.taken")[-1]
+    assert (again["outcome"], again["reason"], again["eye"]) == ("again", "blink", "left")
     series.clock.passes(25)
     expect(series.now).to_contain_text("Waits for")
     check(page, "series: a frame waits")

@@ -94,7 +94,11 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
         </Notice>
       ) : current === null ? (
         <section class="card card-now stack" aria-label="Done with the series">
-          <p class="t-do">Every frame of the series is answered.</p>
+          <p class="t-do">
+            {course.frames.some(isOpen)
+              ? "No frame is left that fits its window."
+              : "Every frame of the series is answered."}
+          </p>
         </section>
       ) : given ? (
         <Now

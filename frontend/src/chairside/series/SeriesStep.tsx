@@ -30,7 +30,7 @@ export function SeriesStep({ state, held, wanted, onSaved }: PanelProps & { want
   }
   const course = one?.course ?? courseOf(held.pack, layout, state, clocks);
   const answered = course.frames.filter((frame) => !isOpen(frame)).length;
-  const over = course.stopped || answered === course.frames.length;
+  const over = course.stopped || (course.running === null && course.current === null);
   const text = `${answered} of ${course.frames.length}`;
   return (
     <div class="stack">
@@ -44,7 +44,9 @@ export function SeriesStep({ state, held, wanted, onSaved }: PanelProps & { want
         {answered === 0 ? "Open the series" : "Back to the series"}
       </LinkButton>
       <Button kind={over ? "main" : "plain"} big={over} wide onClick={() => void onSaved(text)}>
-        {over ? "Go on" : `Go on with ${course.frames.length - answered} open`}
+        {answered === course.frames.length || course.stopped
+          ? "Go on"
+          : `Go on with ${course.frames.length - answered} open`}
       </Button>
     </div>
   );

@@ -4,7 +4,7 @@ import { Icon, LinkButton } from "../../ui";
 import { hrefOf, route } from "../router";
 import { clockText } from "../tell/series";
 import { useWakeLock } from "../wake";
-import { clockFor } from "./course";
+import { clockFor, isOpen } from "./course";
 import { isLate } from "./timing";
 import { type Timed, timed } from "./watch";
 import { frameLine, whenWords } from "./words";
@@ -47,6 +47,8 @@ function One({ one, named }: { one: Timed; named: boolean }) {
           ) : current === null ? (
             course === null || course.stopped ? (
               ""
+            ) : course.frames.some(isOpen) ? (
+              "· no frame left in its window"
             ) : (
               "· all frames answered"
             )

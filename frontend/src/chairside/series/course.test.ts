@@ -183,6 +183,12 @@ describe("the course of a series", () => {
     expect(at(218, state).current?.id).toBe("mid-fellow");
   });
 
+  it("says what was never had once every window is over", () => {
+    const course = at(2000, caseOf({ frames: [answered("early", "taken", 70)] }));
+    expect(course.current).toBeNull();
+    expect(course.shut.map((one) => one.id)).toEqual(["transit", "mid-study", "mid-fellow"]);
+  });
+
   it("loses no frame where no clock tells the time, and goes on from the last", () => {
     const state = caseOf({ frames: [answered("early", "taken", 70)] });
     const clocks = clocksOf(PACK, state, "mine", [reading(80), reading(1, "b", 3600)]);
