@@ -11,7 +11,7 @@
  * at each start, at each `visibilitychange`, and every few seconds (the lines of the log are readings too).
  * `hidden`: true when the page was hidden at any moment since the reading before. It tells a phone that slept (the
  * count stood still: the wall clock is right) from a wall clock that was set (the count is right). Left out, it counts
- * as hidden, and a clock set forward by 25 minutes and more is then 'uncertain' where it need not be.
+ * as hidden, and a clock set forward by 29 minutes and more is then 'uncertain' where it need not be.
  * Readings of one start that agree may be thinned to the first and last of their stretch.
  *
  * THE RULE: the wall clock fails where it parts from the count in view, falls behind it, or goes back from one start to
@@ -25,7 +25,7 @@ const AGREE_MS = 200;
 /** A network sets a clock right in steps of less than this. */
 const STEP_MS = 1000;
 /** The longest stretch for which the wall clock is believed alone. */
-const UNSEEN_MS = 25 * 60 * 1000;
+const UNSEEN_MS = 29 * 60 * 1000;
 
 export interface ClockReading {
   at: number;

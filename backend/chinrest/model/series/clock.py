@@ -28,7 +28,7 @@ AGREE_MS = 200
 """Two clocks that part by less than this agree."""
 STEP_MS = 1000
 """A network sets a clock right in steps of less than this; the step is known and taken out."""
-UNSEEN_MS = 25 * 60 * 1000
+UNSEEN_MS = 29 * 60 * 1000
 """The longest stretch for which the wall clock is believed alone."""
 
 
