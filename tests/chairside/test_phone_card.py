@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -36,6 +37,13 @@ VOICES = """(() => {
 
 def phrase(language: str, key: str) -> str:
     return str(tomllib.loads((PHRASES / f"{language}.toml").read_text("utf-8"))["phrases"][key])
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory, front_end: Path) -> Iterator[Server]:
+    """One for all of these tests: each has a phone and a case of its own."""
+    with Server(tmp_path_factory.mktemp("hub")) as started:
+        yield started
 
 
 @pytest.fixture

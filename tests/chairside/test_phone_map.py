@@ -6,6 +6,8 @@ import json
 import re
 import subprocess
 import sys
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -30,6 +32,13 @@ def reference(eye: str, region: str, *fields: str) -> dict[str, Any]:
     done = subprocess.run([*command, *wanted], capture_output=True, text=True, check=True)
     found: dict[str, Any] = json.loads(done.stdout)
     return found
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory, front_end: Path) -> Iterator[Server]:
+    """One for all of these tests: each has a phone and a case of its own."""
+    with Server(tmp_path_factory.mktemp("hub")) as started:
+        yield started
 
 
 @pytest.fixture
