@@ -56,7 +56,36 @@ export interface AddAction {
   due: string;
 }
 
+/**
+ * By how many degrees it was off with one optic, where somebody said so; more is positive. `mean95`:
+ * Student's t, of those said; null below 2, or where all said the same. `counts`: [degrees, how many].
+ */
+export interface AdjustedRow {
+  optic: string;
+  said: number;
+  mean_deg: number;
+  mean95: [number, number] | null;
+  counts: [number, number][];
+}
+
 export type AdultBand = "18-39" | "40-59" | "60-79" | "80-or-more";
+
+/**
+ * Poses found with one optic after one of the words was shown (`unsaid`: none). `asked_more` among
+ * `poses` is `more`, touches among them `touch`; both null where no pose is on record.
+ */
+export interface AdviceRow {
+  optic: string;
+  words: string;
+  poses: number;
+  as_advised: number;
+  asked_more: number;
+  asked_less: number;
+  not_reached: number;
+  touched: number;
+  more: Rate | null;
+  touch: Rate | null;
+}
 
 export type AgeBand = "18-39" | "40-59" | "60-79" | "80-or-more" | "child";
 
@@ -447,6 +476,30 @@ export interface Contact {
   name: string;
   phone: string;
   note: string;
+}
+
+export interface CountRow {
+  key: string;
+  sub: string;
+  n: number;
+}
+
+export interface CraftReport {
+  visits: number;
+  comfort: ScoreRow[];
+  by_turn: ScoreRow[];
+  by_depth: ScoreRow[];
+  by_minutes: ScoreRow[];
+  advice: AdviceRow[];
+  adjusted: AdjustedRow[];
+  again: CountRow[];
+  skipped: CountRow[];
+  stages: StageRow[];
+  rules: string[];
+  position: number;
+  first: string | null;
+  last: string | null;
+  site: string | null;
 }
 
 /**
@@ -2271,6 +2324,19 @@ export interface ScaleClass {
   name: string;
 }
 
+/**
+ * Comfort scores 0 (comfortable) to 10 of one optic or class. `counts`: how many of each score, from 0;
+ * `quartiles`: scores that a quarter, half and three quarters lie at or below; `mean` of the scores as if
+ * they were evenly spaced, which nobody has shown.
+ */
+export interface ScoreRow {
+  key: string;
+  noted: number;
+  counts: number[];
+  quartiles: [number, number, number];
+  mean: number;
+}
+
 export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "found" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
 
 /** `do`: what the photographer does now. `spare_arm`: an arm that the answer rules out. */
@@ -2422,6 +2488,14 @@ export interface Solver {
 export interface Stage {
   id: string;
   name: string;
+}
+
+/** Whole minutes of one stage; `quartiles`: at or below which a quarter, half and three quarters lie. */
+export interface StageRow {
+  stage: string;
+  cases: number;
+  quartiles: [number, number, number];
+  longest: number;
 }
 
 /**
