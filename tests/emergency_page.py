@@ -33,6 +33,8 @@ class Emergency:
         around = inside or self.page.get_by_role("navigation", name="Ways out")
         around.get_by_role("button", name="Emergency", exact=True).click()
         expect(self.sheet).to_contain_text("Draw back.")
+        # the record has begun: its first line is on the disk
+        expect(self.sheet.get_by_role("navigation", name="Parts of this page")).to_be_visible()
         return self
 
     def part(self, name: str) -> None:
