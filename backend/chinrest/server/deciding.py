@@ -90,9 +90,12 @@ async def incident_page(request: Call, line: Line) -> IncidentPage:
     read = CaseRead(salt=new_salt(), by=staff.id)
     await store.append_own(read, staff.id, now_ms(), case=row.case, practice=row.practice)
     people = await names_of(store)
+    review = await store.review_of(line)
+    linked = [await store.incident(link.other) for link in review.links]
     return IncidentPage(
         row=row,
-        review=await store.review_of(line),
+        review=review,
+        linked=[other for other in linked if other is not None],
         like=await store.like_incidents(line),
         people=[PersonName(id=person, name=name) for person, name in sorted(people.items())],
     )

@@ -15,11 +15,13 @@ class PersonName(Struct, frozen=True, kw_only=True):
 
 
 class IncidentPage(Struct, frozen=True, kw_only=True):
-    """`like`: others of the same kind. `people`: the names of those whose ids stand in the review."""
+    """`like`: others of the same kind. `linked`: those that the review links.
+    `people`: the names of those whose ids stand in the review."""
 
     row: IncidentRow
     review: Review
     like: list[IncidentRow]
+    linked: list[IncidentRow]
     people: list[PersonName]
 
 

@@ -2,7 +2,6 @@ import { useState } from "preact/hooks";
 import type { Action, Review } from "../../types.gen";
 import { Button, Icon, Tag, TextArea, TextField } from "../../ui";
 import type { Answer } from "../api";
-import { Cell } from "../parts/Cell";
 import { DayField } from "../parts/DayField";
 import { dayOf, isOverdue, moment } from "../when";
 import { FormFoot } from "./FormFoot";
@@ -20,61 +19,33 @@ export function Actions({ reviewing }: { reviewing: Reviewing }) {
     <section class="desk-part" aria-label="Actions">
       <h2>Actions</h2>
       {review.actions.length === 0 && <p class="quiet">None yet.</p>}
-      {review.actions.length > 0 && (
-        <table class="desk-table">
-          <caption class="only-heard">What is done about this incident</caption>
-          <thead>
-            <tr>
-              <th scope="col">Action</th>
-              <th scope="col">Owner</th>
-              <th scope="col">Due</th>
-              <th scope="col">State</th>
-            </tr>
-          </thead>
-          <tbody>
-            {review.actions.map((action) => (
-              <tr key={action.action}>
-                <Cell label="Action" head="row">
-                  {action.text}
-                  <span class="desk-note">added by {name(action.added_by)}</span>
-                  {action.state === "open" && !closed && (
-                    <span class="desk-buttons">
-                      <ActionButton
-                        word="Done"
-                        action={action}
-                        onPick={() => setDoing({ what: "done", action })}
-                      />
-                      <ActionButton
-                        word="Move"
-                        action={action}
-                        onPick={() => setDoing({ what: "move", action })}
-                      />
-                      <ActionButton
-                        word="Drop"
-                        action={action}
-                        onPick={() => setDoing({ what: "drop", action })}
-                      />
-                    </span>
-                  )}
-                </Cell>
-                <Cell label="Owner">{action.owner}</Cell>
-                <Cell label="Due">
-                  <Due action={action} />
-                </Cell>
-                <Cell label="State">
-                  <Tag icon={STATE_ICON[action.state]}>{action.state}</Tag>
-                  {action.ended_at !== null && (
-                    <span class="desk-note">
-                      {name(action.ended_by ?? "")}, {moment(action.ended_at)}
-                      {action.note ? `: ${action.note}` : ""}
-                    </span>
-                  )}
-                </Cell>
-              </tr>
-            ))}
-          </tbody>
-        </table>
-      )}
+      <ul class="desk-actions">
+        {review.actions.map((action) => (
+          <li key={action.action}>
+            <p class="desk-words strong">{action.text}</p>
+            <p class="desk-tags">
+              <Tag icon={STATE_ICON[action.state]}>{action.state}</Tag>
+              <span>{action.owner}</span>
+              <Due action={action} />
+            </p>
+            <p class="quiet t-small">
+              Added by {name(action.added_by)}
+              {action.changed_by ? `, moved by ${name(action.changed_by)}` : ""}
+              {action.ended_at === null
+                ? ""
+                : `; ${action.state} by ${name(action.ended_by ?? "")}, ${moment(action.ended_at)}`}
+              {action.note ? `: ${action.note}` : ""}
+            </p>
+            {action.state === "open" && !closed && (
+              <p class="desk-buttons">
+                <ActionButton word="Done" action={action} onPick={() => setDoing({ what: "done", action })} />
+                <ActionButton word="Move" action={action} onPick={() => setDoing({ what: "move", action })} />
+                <ActionButton word="Drop" action={action} onPick={() => setDoing({ what: "drop", action })} />
+              </p>
+            )}
+          </li>
+        ))}
+      </ul>
       {doing === null && !closed && <Button onClick={() => setDoing({ what: "add" })}>Add an action</Button>}
       {doing?.what === "add" && <PlanForm reviewing={reviewing} onDone={leave} />}
       {doing?.what === "move" && (
@@ -108,7 +79,7 @@ function Due({ action }: { action: Action }) {
   return (
     <span class={late ? "desk-harm" : ""}>
       {late && <Icon name="clock" />}
-      {dayOf(action.due)}
+      due {dayOf(action.due)}
       {late ? ", overdue" : ""}
     </span>
   );

@@ -4,18 +4,26 @@ import { Button, Fold, TextField } from "../../ui";
 import type { Answer } from "../api";
 import type { PackNames } from "../newest";
 import { HarmWord, ReviewTag } from "../parts/tags";
-import { hrefOf } from "../route";
+import { hrefOf, parseRoute } from "../route";
 import { day } from "../when";
 import { sentence } from "../words";
 import { FormFoot } from "./FormFoot";
 import type { Reviewing } from "./useReview";
+
+const ANY = "any";
+
+/** The incident that an address names; what is none is sent as it stands, and refused by the server in words. */
+function named(address: string): string {
+  const route = parseRoute(address.slice(address.indexOf("#")));
+  return route.page === "incident" && route.id ? route.id : address.trim();
+}
 
 /** Others that somebody found to be like this one, and others of the same kind to look at. */
 export function Likes({ reviewing, names }: { reviewing: Reviewing; names: PackNames }) {
   const { page, review, name } = reviewing;
   const [linking, setLinking] = useState<string | null>(null);
   const [answer, setAnswer] = useState<Answer<Review> | null>(null);
-  const rows = new Map(page.like.map((row) => [row.line, row]));
+  const rows = new Map([...page.like, ...page.linked].map((row) => [row.line, row]));
   const linked = new Set(review.links.map((link) => link.other));
   const others = page.like.filter((row) => !linked.has(row.line));
   const closed = review.state === "closed";
@@ -46,6 +54,8 @@ export function Likes({ reviewing, names }: { reviewing: Reviewing; names: PackN
         ))}
       </ul>
       <FormFoot answer={answer} reviewing={reviewing} />
+      {!closed && linking !== ANY && <Button onClick={() => setLinking(ANY)}>Link an incident</Button>}
+      {linking === ANY && <LinkForm reviewing={reviewing} other={null} onDone={() => setLinking(null)} />}
       {others.length > 0 && (
         <Fold word={`Others of the same kind: ${others.length}${others.length === 20 ? " newest" : ""}`}>
           <ul class="desk-likes">
@@ -73,7 +83,7 @@ export function Likes({ reviewing, names }: { reviewing: Reviewing; names: PackN
 }
 
 function Like({ line, row, names }: { line: string; row: IncidentRow | undefined; names: PackNames }) {
-  if (!row) return <a href={hrefOf("incident", line)}>an incident of another kind</a>;
+  if (!row) return <a href={hrefOf("incident", line)}>the other incident</a>;
   return (
     <p class="desk-tags">
       <a href={hrefOf("incident", line)}>
@@ -87,21 +97,40 @@ function Like({ line, row, names }: { line: string; row: IncidentRow | undefined
   );
 }
 
-function LinkForm({ reviewing, other, onDone }: { reviewing: Reviewing; other: string; onDone: () => void }) {
+/** `other` null: it is named by its address. */
+function LinkForm({
+  reviewing,
+  other,
+  onDone,
+}: {
+  reviewing: Reviewing;
+  other: string | null;
+  onDone: () => void;
+}) {
   const [why, setWhy] = useState("");
+  const [address, setAddress] = useState("");
   const [answer, setAnswer] = useState<Answer<Review> | null>(null);
   async function save(event: Event) {
     event.preventDefault();
-    const got = await reviewing.decide("links", { other, why, linked: true });
+    const got = await reviewing.decide("links", { other: other ?? named(address), why, linked: true });
     setAnswer(got);
     if (got.state === "ready") onDone();
   }
   return (
     <form class="desk-form" aria-label="Link a like incident" onSubmit={save}>
+      {other === null && (
+        <TextField
+          label="Its address"
+          hint="As the browser shows it on the other incident's page."
+          value={address}
+          onText={setAddress}
+          maxLength={400}
+        />
+      )}
       <TextField label="What they have in common" value={why} onText={setWhy} maxLength={400} />
       <FormFoot answer={answer} reviewing={reviewing} />
       <p class="desk-buttons">
-        <Button kind="main" type="submit" disabled={!why.trim()}>
+        <Button kind="main" type="submit" disabled={!why.trim() || (other === null && !address.trim())}>
           Link them
         </Button>
         <Button onClick={onDone}>Leave it</Button>

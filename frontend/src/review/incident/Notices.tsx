@@ -1,9 +1,9 @@
 import type { Timeline, TimelineEntry } from "../../types.gen";
 import { Notice } from "../../ui";
 import { namesFrom, packOf } from "../names";
-import { isDeskLine } from "../standing";
 import { tell } from "../telling";
 import { moment } from "../when";
+import { lateLines } from "./late";
 import type { Reviewing } from "./useReview";
 
 const SHOWN = 10;
@@ -47,12 +47,6 @@ export function Notices({ reviewing, timeline }: { reviewing: Reviewing; timelin
     </>
   );
 }
-
-/** By the server's own clock on both sides: a phone's may be years out. */
-export const lateLines = (timeline: Timeline, closed_at: number | null): TimelineEntry[] =>
-  closed_at === null
-    ? []
-    : timeline.entries.filter((entry) => !isDeskLine(entry.type) && entry.received_at > closed_at);
 
 const titleOf = (entry: TimelineEntry): string =>
   tell(entry.type, entry.known, entry.body, namesFrom(packOf(entry.pack))).title;

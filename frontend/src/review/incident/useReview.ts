@@ -33,7 +33,10 @@ export function useReview(line: string, first: IncidentPage): Reviewing {
     const path = `/api/incidents/${encodeURIComponent(line)}`;
     const answer = await post<Review>(`${path}/${what}`, { seen: review.count, ...fields });
     if (answer.state === "ready") {
-      setPage((old) => ({ ...old, review: answer.value }));
+      const linked = what === "links" ? await ask<IncidentPage>(path) : null;
+      if (linked?.state === "ready")
+        setPage(linked.value); // with the rows of what is linked now
+      else setPage((old) => ({ ...old, review: answer.value }));
       setMeanwhile(null);
       const others = answer.value.count > review.count + 1;
       setNews(others ? changesBetween(review, answer.value, name) : []);

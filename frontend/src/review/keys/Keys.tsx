@@ -1,3 +1,4 @@
+import { Fragment } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { Sheet } from "../../ui";
 import type { Page } from "../route";
@@ -36,12 +37,12 @@ export function Keys({ page }: { page: Page }) {
     <Sheet title="Keys" small onClose={() => setOpen(false)}>
       <dl class="facts desk-keys">
         {LIST.map(([key, what]) => (
-          <div key={key}>
+          <Fragment key={key}>
             <dt>
               <kbd>{key}</kbd>
             </dt>
             <dd>{what}</dd>
-          </div>
+          </Fragment>
         ))}
       </dl>
       <label class="desk-check">

@@ -3,11 +3,12 @@ import type { Timeline } from "../../types.gen";
 import { Segmented } from "../../ui";
 import { dyeClocks, sinceWords } from "../incident/clocks";
 import { namesFrom, packOf } from "../names";
+import { isDeskLine } from "../standing";
 import { type Beat, storyOf } from "../story";
 import { BeatItem } from "./BeatItem";
 import { Empty } from "./states";
 
-type Showing = "all" | "main";
+type Showing = "all" | "case" | "main";
 
 /** The whole case as one line of time. `line` is the one that is looked for. */
 export function CaseStory({
@@ -15,14 +16,17 @@ export function CaseStory({
   line,
   heading,
   follow,
+  begin = "all",
 }: {
   timeline: Timeline;
   line: string | null;
   heading: "h2" | "h3";
   /** Goes to the line that is looked for. */
   follow: boolean;
+  /** What is shown at first. */
+  begin?: Showing;
 }) {
-  const [showing, setShowing] = useState<Showing>("all");
+  const [showing, setShowing] = useState<Showing>(begin);
   // reads the packs' signal while rendering, so that names appear as packs arrive
   const packs = [...new Set(timeline.entries.map((e) => e.pack))].map((sha) => [sha, packOf(sha)] as const);
   const known = packs.map(([, pack]) => pack?.version ?? "").join();
@@ -35,7 +39,7 @@ export function CaseStory({
   useEffect(() => {
     if (line && follow) document.getElementById(`line-${line}`)?.scrollIntoView({ block: "center" });
   }, [line, follow]);
-  const shown = showing === "all" ? beats : beats.filter((beat) => isMain(beat, line));
+  const shown = beats.filter((beat) => isShown(beat, showing, line));
   if (timeline.entries.length === 0) {
     return <Empty title="No line of this case is here">Nothing of it has reached the server yet.</Empty>;
   }
@@ -47,6 +51,7 @@ export function CaseStory({
         onPick={setShowing}
         options={[
           { id: "all", text: "Every line" },
+          { id: "case", text: "Without the desk's own" },
           { id: "main", text: "Pose, comfort, safety, not done" },
         ]}
       />
@@ -66,6 +71,8 @@ export function CaseStory({
   );
 }
 
-function isMain(beat: Beat, line: string | null): boolean {
+function isShown(beat: Beat, showing: Showing, line: string | null): boolean {
+  if (showing === "all") return true;
+  if (showing === "case") return !isDeskLine(beat.entry.type);
   return beat.telling.tone !== "plain" || beat.amends !== null || beat.entry.id === line;
 }

@@ -31,6 +31,7 @@ export function SavedViews({ person, filters }: { person: string; filters: Filte
           {views.map((view) => (
             <li key={view.name}>
               <a
+                class="desk-view-link"
                 href={hrefOf("incidents", null, new URLSearchParams(view.query))}
                 {...(view.query === here ? { "aria-current": "true" as const } : {})}
               >

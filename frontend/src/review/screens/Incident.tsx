@@ -151,7 +151,7 @@ function TheCase({ row, story }: { row: IncidentRow; story: Story }) {
           <Glance timeline={value} />
           <ReactionClasses rows={value.reactions ?? []} />
           <ComfortPicture timeline={value} />
-          <CaseStory timeline={value} line={row.line} heading="h3" follow={false} />
+          <CaseStory timeline={value} line={row.line} heading="h3" follow={false} begin="case" />
         </>
       )}
     </section>

@@ -25,9 +25,12 @@ export function ReportScreen({ params }: { params: URLSearchParams }) {
   const where = period.site ? names.site(period.site) : "all sites";
   return (
     <div class="stack">
-      <h1>
-        Incidents and near misses, {dayOf(period.since)} to {dayOf(period.until)}, {where}
-      </h1>
+      <div>
+        <h1>Incidents and near misses of a period</h1>
+        <p class="strong">
+          {dayOf(period.since)} to {dayOf(period.until)}, {where}
+        </p>
+      </div>
       <form class="desk-filters" aria-label="Period of the report" onSubmit={(e) => e.preventDefault()}>
         <DayField label="From" value={period.since} onDay={(since) => since && set({ since })} />
         <DayField label="To" value={period.until} onDay={(until) => until && set({ until })} />
