@@ -1,4 +1,5 @@
 /** What is asked of the pictures beside the request: how far out, how fine, how long. Kept with the case on this phone. */
+import "./asked.css";
 import type { Pack } from "../../types.gen";
 import { PickOne, Segmented } from "../../ui";
 import { plannedRegions } from "../map/ways";
@@ -25,7 +26,7 @@ export function Asking({
   onChange: (change: Partial<AskedFor>) => void;
 }) {
   return (
-    <div class="stack">
+    <div class="stack regions">
       <PickOne
         legend="How far out"
         options={plannedRegions(pack)}

@@ -1,4 +1,5 @@
 /** One eye's map, and beneath it what is shown, by which plan, the frames one by one, or what to go back over. */
+import "../choice/asked.css";
 import "../guide.css";
 import "../position/position.css";
 import { useMemo } from "preact/hooks";
@@ -146,13 +147,15 @@ function OfRetina({ state, held, eye, view, retina }: Of & { retina: PhoneRetina
         />
       </div>
       {(view === "shown" || view === "plan") && (
-        <PickOne
-          legend="What is asked for"
-          options={regions.map((r) => ({ id: r.id, text: r.name }))}
-          value={region?.id ?? null}
-          onPick={(id) => set({ region: id ?? "retina", way: null })}
-          across
-        />
+        <div class="regions">
+          <PickOne
+            legend="What is asked for"
+            options={regions.map((r) => ({ id: r.id, text: r.name }))}
+            value={region?.id ?? null}
+            onPick={(id) => set({ region: id ?? "retina", way: null })}
+            across
+          />
+        </div>
       )}
       {view === "shown" && (
         <Shown pack={pack} retina={retina} region={region} filling={filling} dark={dark !== null} />
