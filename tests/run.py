@@ -55,19 +55,29 @@ def npm(*arguments: str) -> list[str]:
     return [str(BIN / "npm"), "--prefix", str(FRONT), *arguments]
 
 
-def chromium_or_install() -> None:
-    """Finds the system's Chromium, or installs Debian's where we may."""
-    if any(shutil.which(name) for name in CHROMIUM):
-        return
+def install(package: str) -> None:
+    """Installs a Debian package where we may."""
     if not shutil.which("apt-get"):
-        raise CannotRunError("no Chromium on PATH and no apt-get to install it with")
+        raise CannotRunError(f"no {package} on this machine and no apt-get to install it with")
     prefix = [] if os.geteuid() == 0 else ["sudo", "-n"]
-    for arguments in (["update"], ["install", "-y", "--no-install-recommends", "chromium"]):
+    for arguments in (["update"], ["install", "-y", "--no-install-recommends", package]):
         done = subprocess.run([*prefix, "apt-get", *arguments], capture_output=True, text=True)
         if done.returncode:
             raise CannotRunError(
-                f"no Chromium, and apt-get {arguments[0]} failed: {done.stderr.strip()[-200:]}"
+                f"no {package}, and apt-get {arguments[0]} failed: {done.stderr.strip()[-200:]}"
             )
+
+
+def chromium_or_install() -> None:
+    """Finds the system's Chromium, or installs Debian's where we may."""
+    if not any(shutil.which(name) for name in CHROMIUM):
+        install("chromium")
+
+
+def postgresql_or_install() -> None:
+    """Finds PostgreSQL's server, or installs Debian's where we may."""
+    if not (shutil.which("initdb") or any(Path("/usr/lib/postgresql").glob("*/bin/initdb"))):
+        install("postgresql")
 
 
 TIERS = [
@@ -89,6 +99,12 @@ TIERS = [
     Tier("model", "the positioning model and its kernel on the phone", pytest_in("model")),
     Tier("pack", "the guidance pack", pytest_in("pack")),
     Tier("log", "the log and the store", pytest_in("log", "store")),
+    Tier(
+        "postgresql",
+        "the store on PostgreSQL, two servers on one database",
+        lambda: [[str(PYTHON), "-m", "pytest", "-q", "tests/store", "--engine", "postgresql"]],
+        postgresql_or_install,
+    ),
     Tier("phone", "the front end's own units, in Node", lambda: [npm("test")]),
     Tier("server", "the server and the commands", pytest_in("server")),
     Tier("wheel", "what pip installs, without Node", pytest_in("wheel")),

@@ -26,6 +26,7 @@ COMMANDS = {
     "demo": ("demo", "Add an invented history to a demo folder."),
     "backup": ("backup", "Back up everything that a server keeps, while it runs."),
     "restore": ("backup", "Check a backup, or restore it into a folder."),
+    "move": ("move", "Move everything to another database, and verify it."),
     "export": ("export", "Write every line with its chain to a sealed file."),
     "verify": ("verify", "Check a file of log lines: chains, signatures, seal."),
 }

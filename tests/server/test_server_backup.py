@@ -158,3 +158,18 @@ def test_sites_and_people_come_back(tmp_path: Path) -> None:
             for folder in (settings.data, tmp_path / "new")
         )
         assert old == new
+
+
+def test_a_server_on_postgresql_is_not_backed_up_as_a_file(
+    house: House, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    backed_up(house, tmp_path / "one.backup")
+    monkeypatch.setenv("CHINREST_DATABASE", "postgresql://nobody@localhost/none")
+    for command in (
+        ["backup", str(tmp_path / "two.backup"), "--data", str(house.settings.data)],
+        ["restore", str(tmp_path / "one.backup"), "--data", str(tmp_path / "target")],
+    ):
+        said = run(*command)
+        assert said.exit_code == 1
+        assert "pg_dump" in said.output
+    assert not (tmp_path / "target").exists()

@@ -9,7 +9,7 @@ import click
 import msgspec
 
 from chinrest.server import backup as backups
-from chinrest.server.settings import DATABASE
+from chinrest.server.settings import ADDRESS, DATABASE, place_of
 from chinrest.store import Store
 from chinrest.store.rows import Identity
 
@@ -33,6 +33,7 @@ def backup(file: Path | None, data: Path | None, as_json: bool) -> None:
     the server.
     """
     folder = found_folder(data)
+    _embedded_only(folder)
     now = now_ms()
     stamp = datetime.fromtimestamp(now / 1000, UTC).strftime("%Y%m%dT%H%M%SZ")
     target = file or Path(f"chinrest-{stamp}.backup")
@@ -81,6 +82,7 @@ def restore(file: Path, data: Path, only_check: bool, as_json: bool) -> None:
     holds is lost.
     """
     aside: Path | None = None
+    _embedded_only(data)
     try:
         contents = backups.check(file)
         if not only_check:
@@ -100,6 +102,12 @@ def restore(file: Path, data: Path, only_check: bool, as_json: bool) -> None:
         if aside is not None:
             click.echo(f"What {data} held is now in {aside}.")
         click.echo(f"Restored into {data}. A new epoch has begun: phones offer again what this server lacks.")
+
+
+def _embedded_only(folder: Path) -> None:
+    if isinstance(place_of(folder), str):
+        why = "PostgreSQL is backed up and restored by its own means (pg_dump, or a base backup with its log)"
+        raise CommandError("postgresql", ADDRESS, why)
 
 
 def _make_room(data: Path) -> Path | None:

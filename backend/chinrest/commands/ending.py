@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 import click
 import platformdirs
 
-from chinrest.server.settings import DATABASE
+from chinrest.server.settings import DATABASE, place_of
 from chinrest.store import Store, StoreError
 
 from .printing import print_json
@@ -73,7 +73,7 @@ def found_folder(data: Path | None) -> Path:
         folders = [user_folder(demo) for demo in (False, True)]
         folders.sort(key=_started_at, reverse=True)
     for folder in folders:
-        if (folder / DATABASE).is_file():
+        if (folder / DATABASE).is_file() or isinstance(place_of(folder), str):
             return folder
     why = f"no server was started with {' or '.join(map(str, folders))} yet; see `chinrest serve --help`"
     raise CommandError("no_data", "--data", why)
@@ -88,7 +88,7 @@ def with_store(folder: Path, work: Callable[[Store], Awaitable[T]], sites: dict[
     """Run `work` on the folder's store. Works while the server runs."""
 
     async def run() -> T:
-        store = await Store.open(folder / DATABASE, sites=sites)
+        store = await Store.open(place_of(folder), sites=sites)
         try:
             return await work(store)
         finally:

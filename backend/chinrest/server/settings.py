@@ -1,11 +1,22 @@
 """What one running server is told when it starts."""
 
+import os
 from pathlib import Path
 from typing import Literal
 
 from msgspec import Struct
 
+from chinrest.store.engines import Place
+
 DATABASE = "chinrest.db"
+ADDRESS = "CHINREST_DATABASE"
+"""Environment variable with the address of a PostgreSQL database; without it, the file in the data folder
+is used."""
+
+
+def place_of(data: Path) -> Place:
+    """Where the database of a data folder is."""
+    return os.environ.get(ADDRESS, "").strip() or data / DATABASE
 
 
 class Settings(Struct, frozen=True, kw_only=True):
@@ -21,5 +32,5 @@ class Settings(Struct, frozen=True, kw_only=True):
     authority: bytes | None = None
 
     @property
-    def database(self) -> Path:
-        return self.data / DATABASE
+    def database(self) -> Place:
+        return place_of(self.data)

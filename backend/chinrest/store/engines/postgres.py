@@ -57,6 +57,8 @@ class PostgresEngine(Engine):
     async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
         with self._told():
             async with self._turn, self._engine.begin() as connection:
+                # what is acknowledged is on the disk, however the database was set up
+                await connection.execute(text("SET LOCAL synchronous_commit TO on"))
                 await connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": WRITER_LOCK})
                 return await work(connection)
 
