@@ -4,6 +4,7 @@ import { Button, Fold, Notice, PickMany, PickOne, TextArea } from "../../ui";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
+import { signText } from "../tell/reactions";
 import { fromBody, type SafetyDraft, toBody, unsaid } from "./record";
 
 const REACHED = [
@@ -30,6 +31,10 @@ export function Details({
   const { choices } = held.pack;
   if (!noted) return <Notice>It was said not to have happened.</Notice>;
   const { step, optic, eye, dye_s = null, reaction = null, late = false } = noted.body;
+  // signs that were pressed in an emergency have words of their own list
+  const others = d.signs
+    .filter((id) => !choices.signs.some((s) => s.id === id))
+    .map((id) => ({ id, text: signText(held.pack, id) }));
   const lacks = unsaid(d);
 
   const save = async () => {
@@ -74,7 +79,7 @@ export function Details({
           legend="Signs, as seen or told"
           hint="Pick all that hold. They are kept as signs; nothing is graded here."
           across
-          options={choices.signs}
+          options={[...choices.signs, ...others]}
           values={d.signs}
           onPick={(signs) => change({ signs })}
         />

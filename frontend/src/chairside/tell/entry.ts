@@ -4,7 +4,7 @@ import type { BodyOf, Choice, Pack } from "../../types.gen";
 import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
 import { DYE_TELL } from "./dye";
 import { PLAN_TELL } from "./plans";
-import { REACTION_TELL } from "./reactions";
+import { REACTION_TELL, signText } from "./reactions";
 import { clockText, SERIES_TELL } from "./series";
 import { FRAME_WORD, METHOD_WORD, NO_TURN, OUTCOME_WORD, POSE_WORD, TYPE_WORD } from "./types";
 
@@ -136,9 +136,10 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
       named(p?.choices.safety_what, b.what),
       b.reached_patient === null ? "not known whether it reached the patient" : "",
       b.harm ? `harm: ${named(p?.choices.harm, b.harm)}` : "",
-      several(p?.choices.signs, b.signs),
+      b.signs.map((id) => signText(p, id)).join(", "),
       b.done.length ? `done: ${several(p?.choices.safety_done, b.done)}` : "",
       b.told.length ? `told: ${several(p?.choices.told, b.told)}` : "",
+      typeof b.dye_s === "number" ? `${clockText(b.dye_s)} after the dye` : "",
       b.note,
     ),
   }),
