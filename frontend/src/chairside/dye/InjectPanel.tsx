@@ -1,8 +1,9 @@
 /** The injection of one dye: held to confirm, then the leak asked at once, then the flush; then the series. */
 import "./dye.css";
+import { useState } from "preact/hooks";
 import type { CaseState } from "../../log";
 import type { Dye } from "../../types.gen";
-import { Button, LinkButton, Notice } from "../../ui";
+import { Button, LinkButton, Notice, PickOne } from "../../ui";
 import type { PanelProps } from "../guide";
 import { eventPrefill } from "../guide";
 import { useNow } from "../now";
@@ -49,8 +50,11 @@ export function InjectPanel(props: DyeProps) {
 function Before({ state, dye, caution }: { state: CaseState; dye: Dye; caution: string }) {
   const { dose, check } = doseStanding(state, dye.id);
   const arm = needleArm(state);
+  const [picked, setPicked] = useState<string | null>(null);
+  const route = dye.routes.length > 1 ? picked : (dye.routes[0] ?? "");
   const inject = async ({ wall, mono }: Began): Promise<void> => {
-    const body = { dye: dye.id, arm, route: dye.routes[0] ?? "", pressed_at: wall, pressed_mono: mono };
+    if (route === null) return;
+    const body = { dye: dye.id, arm, route, pressed_at: wall, pressed_mono: mono };
     await record("dye.injected", body, { case: state.id });
   };
   return (
@@ -69,10 +73,19 @@ function Before({ state, dye, caution }: { state: CaseState; dye: Dye; caution: 
         <dt>Arm</dt>
         <dd>{arm === null ? "not an arm" : ARM_WORD[arm]}</dd>
       </dl>
+      {dye.routes.length > 1 && (
+        <PickOne
+          legend="Route"
+          across
+          options={dye.routes.map((id) => ({ id, text: id }))}
+          value={picked}
+          onPick={setPicked}
+        />
+      )}
       <HoldButton
         word="The dye goes in now"
-        hint="Hold for one second as the bolus begins"
-        disabled={saving.value > 0}
+        hint={route === null ? "Pick the route first" : "Hold for one second as the bolus begins"}
+        disabled={route === null || saving.value > 0}
         onHeld={(began) => void inject(began)}
       />
       <p class="t-small quiet">

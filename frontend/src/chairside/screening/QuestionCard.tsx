@@ -54,7 +54,7 @@ export function QuestionCard({
         {question.text}
       </h2>
       {question.answers.length > 2 && (
-        <p class="t-small quiet">Where more than one holds, the last of them.</p>
+        <p class="t-small quiet">If more than one is true, press the one furthest down.</p>
       )}
       {question.id === "arm" && spared.length > 0 && (
         <Notice
