@@ -129,7 +129,7 @@ def test_the_physician_is_asked_and_may_say_stop(server: Server, contexts: Conte
     visit_dye.answer_questions(visit, {"Do you take a beta-blocker": "Yes"})
     assert "Go on preparing; the dye stays closed" in visit.names()
     visit.press("They have been asked")
-    sheet = visit.page.get_by_role("dialog", name="What the physician says")
+    sheet = visit.page.get_by_role("dialog", name="Their answer")
     sheet.get_by_label("Who decides").fill("DRY")
     sheet.get_by_role("radio", name="Doctor", exact=True).check()
     sheet.get_by_role("button", name="They say stop").click()

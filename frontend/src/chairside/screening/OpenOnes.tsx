@@ -63,7 +63,7 @@ export function OpenOnes({
         />
       )}
       {now !== null && (
-        <Sheet title={now.kind === "ask" ? "What the physician says" : "Release of a stop"} onClose={put}>
+        <Sheet title={now.kind === "ask" ? "Their answer" : "Release of a stop"} onClose={put}>
           {now.kind === "ask" ? (
             <PhysicianForm {...{ state, pack }} question={now.question} answer={now.answer} onSaid={put} />
           ) : (
