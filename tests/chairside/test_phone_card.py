@@ -138,6 +138,9 @@ def test_the_list_begins_with_what_the_step_says(phone: Phone) -> None:
 
 
 def test_everyone_can_read_it(phone: Phone) -> None:
+    phone.home()
+    at_both_sizes(phone.page, "home, with its doors")
+    in_both_themes(phone.page, "home, with its doors")
     go(phone, "#/card", "Card for the patient")
     at_both_sizes(phone.page, "card, list")
     phone.page.set_viewport_size({"width": 412, "height": 4000})

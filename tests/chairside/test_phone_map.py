@@ -150,6 +150,24 @@ def test_a_touch_on_the_map_opens_its_sector(phone: Phone) -> None:
     expect(phone.main).to_contain_text("3 o'clock, far ring (nasal)")
 
 
+def test_map_light_and_card_work_without_a_network(phone: Phone) -> None:
+    case = measured_case(phone, "HM-7", optic="Wide", asked=("Colour",))
+    phone.wait_for_shell()
+    phone.context.set_offline(True)
+    phone.reload()
+    take(phone, case)
+    open_map(phone, case, "shown")
+    assert shares(phone)[0] > 0
+    go(phone, f"#/light/{case}", "Outside light")
+    expect(phone.page.get_by_role("region", name="Where it is held")).to_contain_text(
+        "straight before the eye"
+    )
+    go(phone, f"#/card/look_up/{case}", "Card")
+    phone.pick("The patient's language", re.compile("Arabic"))
+    expect(phone.page.locator("blockquote")).to_have_attribute("dir", "rtl")
+    phone.context.set_offline(False)
+
+
 def test_everyone_can_use_it(phone: Phone) -> None:
     case = measured_case(phone, "HM-6", optic="Wide", asked=("Colour",))
     take(phone, case)

@@ -2,11 +2,12 @@
 import { useState } from "preact/hooks";
 import { fieldsFor } from "../../pack";
 import type { Field, FrameTaken } from "../../types.gen";
-import { Button, Icon, Notice, Sheet } from "../../ui";
+import { Button, Icon, LinkButton, Notice, Sheet } from "../../ui";
 import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
 import { Caution } from "../position/Caution";
 import { gazeSentence } from "../position/words";
 import { record, saving } from "../record";
+import { hrefOf } from "../router";
 import { secondsFor } from "../series/told";
 import { MODALITY_WORD } from "../words";
 import { PoseFacts } from "./PoseFacts";
@@ -177,6 +178,11 @@ export function FramesPanel({
           <Button wide onClick={() => void onSaved(`${rows.length - open} of ${rows.length}`)}>
             Go on with {open} open
           </Button>
+        )}
+        {own === undefined && (
+          <LinkButton wide href={hrefOf(state.id, "map", eye)}>
+            Map of the retina, and plans
+          </LinkButton>
         )}
       </section>
       {again && (

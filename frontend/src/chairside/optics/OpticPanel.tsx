@@ -5,7 +5,7 @@ import type { ChoiceRow, FitResult, Optic, Pack } from "../../types.gen";
 import { Button, Fold, Icon, Notice, Sheet, Tag, TextArea } from "../../ui";
 import { type AskedFor, Asking, firstAsked, numberOf } from "../choice/Asking";
 import { Dominated, Figures } from "../choice/Figures";
-import { suggest } from "../choice/suggest";
+import { type Suggestion, suggest } from "../choice/suggest";
 import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
 import { choiceFor, reachClassOf, withNames } from "../map/ways";
@@ -48,16 +48,23 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
   const [asked, ask] = useDraft<AskedFor>(`${state.id}:asked`, firstAsked(pack));
   const eye = state.eyes.find((e) => reachClassOf(pack, state.face[e]?.body) !== null);
   const reach = eye === undefined ? null : reachClassOf(pack, state.face[eye]?.body);
-  const table = reach === null ? null : choiceFor(pack, reach, asked.region);
-  const choice =
-    table === null || (eye !== undefined && noTurnBecause(pack, state, eye) !== null)
-      ? null
-      : suggest(table, {
-          modalities: state.modalities,
-          crossSections: state.crossSections,
-          detail_px_per_deg: numberOf(asked.detail),
-          minutes: numberOf(asked.minutes),
-        });
+  const choiceOf = (one: Eye | undefined): Suggestion | null => {
+    const reach = one === undefined ? null : reachClassOf(pack, state.face[one]?.body);
+    if (one === undefined || reach === null || noTurnBecause(pack, state, one) !== null) return null;
+    const table = choiceFor(pack, reach, asked.region);
+    const { modalities, crossSections } = state;
+    const [detail_px_per_deg, minutes] = [numberOf(asked.detail), numberOf(asked.minutes)];
+    return table && suggest(table, { modalities, crossSections, detail_px_per_deg, minutes });
+  };
+  const choice = choiceOf(eye);
+  // two eyes of one face may lie at different depths, and then ask for different optics
+  const otherEye =
+    state.eyes
+      .filter((e) => e !== eye)
+      .map((e) => ({ e, found: choiceOf(e) }))
+      .filter(({ found }) => found !== null && found.suggested?.optic !== choice?.suggested?.optic)
+      .map(({ e, found }) => `${EYE_WORD[e]}: ${found?.suggested?.name ?? "none"} would be suggested.`)[0] ??
+    null;
   const unmeasured = state.eyes.filter(
     (eye) => state.face[eye] === undefined && noTurnBecause(pack, state, eye) === null,
   );
@@ -82,6 +89,7 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
                 ))}
               </ul>
             )}
+            {otherEye !== null && <p class="warning-line">{otherEye}</p>}
             <p class="t-small quiet">
               For {regionName(pack, asked.region)} and a face like this
               {state.eyes.length > 1 ? ` (${EYE_WORD[eye].toLowerCase()})` : ""}. The choice is yours.
