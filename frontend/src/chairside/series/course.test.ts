@@ -120,6 +120,34 @@ describe("which layout", () => {
   });
 });
 
+describe("which layout, by the face", () => {
+  const other = { ...LAYOUT, id: "fluorescein:wide:two:2", classes: ["deep-set.high.fixed"] };
+  const usual = { ...LAYOUT, classes: ["average.medium.free"] };
+  const pack = {
+    ...PACK,
+    layouts: [usual, other],
+    faces: { eye_depth: { deep_set_below_mm: 15, prominent_above_mm: 20 } },
+    reach_classes: [
+      { id: "average.medium.free", eye_depth: "average", nose: "medium", neck: "free" },
+      { id: "deep-set.high.fixed", eye_depth: "deep-set", nose: "high", neck: "fixed" },
+    ],
+  } as unknown as Pack;
+  const measured = (exophthalmometry: number, nose: string, neck: string) =>
+    ({ left: { body: { exophthalmometry, nose, neck } } }) as unknown as CaseState["face"];
+
+  it("goes by the study eye's measures, and by the usual face where there are none", () => {
+    expect(layoutOf(pack, caseOf({}))?.id).toBe(usual.id);
+    expect(layoutOf(pack, caseOf({ face: measured(12, "high", "fixed") }))?.id).toBe(other.id);
+    expect(layoutOf(pack, caseOf({ face: measured(17, "medium", "free") }))?.id).toBe(usual.id);
+    expect(layoutOf(pack, caseOf({ face: measured(25, "low", "limited") }))?.id).toBe(usual.id);
+  });
+
+  it("stays with what is followed when the face is measured anew", () => {
+    const laid = [{ body: { layout: usual.id } }] as CaseState["laid"];
+    expect(layoutOf(pack, caseOf({ laid, face: measured(12, "high", "fixed") }))?.id).toBe(usual.id);
+  });
+});
+
 describe("the course of a series", () => {
   it("goes by study eye and clock, not by one eye and then the other", () => {
     const course = at(1, caseOf({}));

@@ -51,15 +51,11 @@ export function dyesOf(state: CaseState): Modality[] {
   return state.modalities.filter((one) => one !== "colour");
 }
 
-/** Layouts that are for this case as it stands: its dyes, its optic, one eye or two, and the kind of face; that of
- * the usual face, which comes first, while the face is not measured. */
-export function layoutsFor(pack: Pack, state: CaseState): Layout[] {
+/** Layouts for this case's dyes, its optic, and one eye or two, whatever the face. */
+function layoutsOf(pack: Pack, state: CaseState): Layout[] {
   const dyes = new Set(dyesOf(state));
   const eyes = state.eyes.length > 1 ? "two" : "one";
-  const face = reachClassOf(pack, state.face[eyeFor(state, "study")]?.body);
-  const own = ({ classes = [] }: Layout): boolean =>
-    classes.length === 0 || (face !== null && classes.includes(face));
-  const fitting = (pack.layouts ?? []).filter((layout) => {
+  return (pack.layouts ?? []).filter((layout) => {
     const given = layout.dyes.map((one) => one.dye);
     return (
       layout.optic === state.optic &&
@@ -68,17 +64,28 @@ export function layoutsFor(pack: Pack, state: CaseState): Layout[] {
       given.every((dye) => dyes.has(dye))
     );
   });
-  return fitting.filter((layout) => {
-    const same = fitting.filter(({ protocol }) => protocol === layout.protocol);
-    return (same.find(own) ?? same[0]) === layout;
+}
+
+/**
+ * One layout for each protocol that is for this case as it stands: for a face like this, by the eye that the series
+ * goes by; for the usual face, which the pack names first, where this one is not measured or has none of its own.
+ */
+export function layoutsFor(pack: Pack, state: CaseState): Layout[] {
+  const all = layoutsOf(pack, state);
+  const reach = reachClassOf(pack, state.face[eyeFor(state, "study")]?.body);
+  return [...new Set(all.map((layout) => layout.protocol))].flatMap((protocol) => {
+    const its = all.filter((layout) => layout.protocol === protocol);
+    const mine = its.find(({ classes }) => !classes?.length || (reach !== null && classes.includes(reach)));
+    return mine ?? its[0] ?? [];
   });
 }
 
 /** The layout that is followed: the one that was chosen, while it is for the case; else the first that is. */
 export function layoutOf(pack: Pack, state: CaseState): Layout | null {
-  const fitting = layoutsFor(pack, state);
   const chosen = state.laid.at(-1)?.body.layout;
-  return fitting.find((layout) => layout.id === chosen) ?? fitting[0] ?? null;
+  // a face that is measured anew in mid-series changes nothing of what is followed
+  const followed = layoutsOf(pack, state).find((layout) => layout.id === chosen);
+  return followed ?? layoutsFor(pack, state)[0] ?? null;
 }
 
 export function eyeFor(state: CaseState, role: LaidFrame["eye"]): Eye {
