@@ -5,6 +5,7 @@ import { type Answer, person, whoAmI } from "./api";
 import { Keys } from "./keys/Keys";
 import { Frame } from "./parts/Frame";
 import { Waiting } from "./parts/states";
+import { RatesLater } from "./rates/RatesLater";
 import { type Page, parseRoute, type Route } from "./route";
 import { CaseScreen } from "./screens/Case";
 import { DevicesScreen } from "./screens/Devices";
@@ -31,6 +32,10 @@ const TITLES: Record<Page, string> = {
   incidents: "Incidents",
   incident: "Incident",
   report: "Report of a period",
+  rates: "Rates",
+  charts: "Charts",
+  craft: "Comfort and craft",
+  summary: "Rates of a period",
   case: "Case",
   devices: "Devices",
   enrol: "Enrol a device",
@@ -76,6 +81,11 @@ function Screen({ route: { page, id, params }, person: who }: { route: Route; pe
       return <CaseScreen key={id} id={id ?? ""} line={params.get("line")} />;
     case "incident":
       return <IncidentScreen key={id} line={id ?? ""} person={who} />;
+    case "rates":
+    case "charts":
+    case "craft":
+    case "summary":
+      return <RatesLater page={page} params={params} />;
     case "report":
       return <ReportScreen params={params} />;
     case "devices":

@@ -1,6 +1,18 @@
 /** The desk's addresses: everything that a page shows can be named by a link, kept and sent. */
 
-export const PAGES = ["incidents", "incident", "report", "case", "devices", "enrol", "packs"] as const;
+export const PAGES = [
+  "incidents",
+  "incident",
+  "report",
+  "rates",
+  "charts",
+  "craft",
+  "summary",
+  "case",
+  "devices",
+  "enrol",
+  "packs",
+] as const;
 export type Page = (typeof PAGES)[number];
 
 export interface Route {

@@ -13,6 +13,15 @@ const THEMES = [
   { id: "dark", text: "Theme: dark" },
 ];
 
+/** Pages that stand under another's name. */
+const UNDER: Partial<Record<Page, Page>> = {
+  case: "incidents",
+  incident: "incidents",
+  charts: "rates",
+  craft: "rates",
+  summary: "rates",
+};
+
 export function Frame({
   person,
   page,
@@ -26,10 +35,11 @@ export function Frame({
   const pages: [Page, string][] = [
     ["incidents", "Incidents"],
     ["report", "Report"],
+    ["rates", "Rates"],
     ["devices", "Devices"],
   ];
   if (person.role === "lead") pages.push(["enrol", "Enrol a device"], ["packs", "Guidance packs"]);
-  const here: Page = page === "case" || page === "incident" ? "incidents" : page;
+  const here: Page = UNDER[page] ?? page;
   return (
     <>
       <button type="button" class="desk-skip button" onClick={skip}>

@@ -26,7 +26,13 @@ export function Copy({ word, text }: { word: string; text: () => string }) {
       {byHand !== null && (
         <div class="field">
           <label for={id}>This browser leaves the copying to you</label>
-          <textarea id={id} readOnly rows={3} value={byHand} onFocus={(event) => event.currentTarget.select()} />
+          <textarea
+            id={id}
+            readOnly
+            rows={3}
+            value={byHand}
+            onFocus={(event) => event.currentTarget.select()}
+          />
         </div>
       )}
     </div>

@@ -21,7 +21,10 @@ export function Tabs({ page, period }: { page: Page; period: Period }) {
       <ul>
         {TABS.map(([to, word]) => (
           <li key={to}>
-            <a href={hrefOf(to, null, periodParams(period))} {...(to === page ? { "aria-current": "page" } : {})}>
+            <a
+              href={hrefOf(to, null, periodParams(period))}
+              {...(to === page ? { "aria-current": "page" } : {})}
+            >
               {word}
             </a>
           </li>
@@ -31,7 +34,15 @@ export function Tabs({ page, period }: { page: Page; period: Period }) {
   );
 }
 
-function MonthField({ label, value, onMonth }: { label: string; value: string; onMonth: (month: string) => void }) {
+function MonthField({
+  label,
+  value,
+  onMonth,
+}: {
+  label: string;
+  value: string;
+  onMonth: (month: string) => void;
+}) {
   const id = useId();
   return (
     <div class="field">

@@ -17,17 +17,18 @@ const ROW = 30;
 
 /** Each rate as a mark on its exact interval, ours as dots, other people's as hollow diamonds. */
 export function IntervalPlot({ report, name }: { report: RateReport; name: (key: string) => string }) {
-  const rows: IntervalRow[] = [...report.rows, ...(report.by === "none" ? [] : [report.total])].flatMap((row) =>
-    row.rate
-      ? [
-          {
-            key: row === report.total ? "all" : `ours ${row.key}`,
-            name: row === report.total ? "All together" : name(row.key),
-            rate: row.rate,
-            shape: (row === report.total ? "square" : "dot") as Shape,
-          },
-        ]
-      : [],
+  const rows: IntervalRow[] = [...report.rows, ...(report.by === "none" ? [] : [report.total])].flatMap(
+    (row) =>
+      row.rate
+        ? [
+            {
+              key: row === report.total ? "all" : `ours ${row.key}`,
+              name: row === report.total ? "All together" : name(row.key),
+              rate: row.rate,
+              shape: (row === report.total ? "square" : "dot") as Shape,
+            },
+          ]
+        : [],
   );
   for (const { published, rate } of report.published) {
     if (published.which !== "any") continue;
@@ -42,9 +43,9 @@ export function IntervalPlot({ report, name }: { report: RateReport; name: (key:
   return (
     <figure class="rates-figure">
       <figcaption>
-        <strong>Each rate on its 95 % exact interval, per 1,000.</strong> Dots: a row of the table; square: all
-        together{report.published.length > 0 ? "; hollow diamonds: other people's, any reaction" : ""}. The figures
-        stand in the tables.
+        <strong>Each rate on its 95 % exact interval, per 1,000.</strong> Dots: a row of the table; square:
+        all together{report.published.length > 0 ? "; hollow diamonds: other people's, any reaction" : ""}.
+        The figures stand in the tables.
       </figcaption>
       <Intervals rows={rows} said={`Intervals of ${rows.length} rates; the figures stand in the tables.`} />
     </figure>
@@ -62,7 +63,10 @@ export function Intervals({
 }) {
   const high = rows.length * ROW + 52;
   const largest = Math.max(...rows.map(({ rate }) => Math.min(rate.exact95[1], 1000)));
-  const x = scaleLinear().domain([0, largest]).range([LEFT, WIDE - RIGHT]).nice(6);
+  const x = scaleLinear()
+    .domain([0, largest])
+    .range([LEFT, WIDE - RIGHT])
+    .nice(6);
   const bottom = rows.length * ROW + 8;
   return (
     <div class="plot-room">
@@ -86,7 +90,10 @@ export function Intervals({
               <text class="plot-text plot-row" x={LEFT - 12} y={y + 5} text-anchor="end">
                 {name.length > 36 ? `${name.slice(0, 35)}…` : name}
               </text>
-              <path class="plot-line plot-whisker" d={`M${x(low)} ${y}H${x(top)}M${x(low)} ${y - 5}v10M${x(top)} ${y - 5}v10`} />
+              <path
+                class="plot-line plot-whisker"
+                d={`M${x(low)} ${y}H${x(top)}M${x(low)} ${y - 5}v10M${x(top)} ${y - 5}v10`}
+              />
               <Mark
                 x={x(rate.per_1000)}
                 y={y}

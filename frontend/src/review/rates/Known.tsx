@@ -43,7 +43,9 @@ export function Known({
           </p>
         </>
       )}
-      {provisional && provisional.length === 0 && <p>Every device in use has been heard since the period ended.</p>}
+      {provisional && provisional.length === 0 && (
+        <p>Every device in use has been heard since the period ended.</p>
+      )}
     </section>
   );
 }

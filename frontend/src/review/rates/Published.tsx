@@ -9,11 +9,12 @@ export function Published({ report, name }: { report: RateReport; name: (key: st
     <section class="desk-part" aria-label="Other people's rates">
       <h2>Other people's rates, beside these</h2>
       <p class="rates-prose">
-        Published series, not this service's. They differ by what was counted as a reaction, by who was asked, by
-        dose and by choice of patients, by a factor of twenty: one is only fit to stand beside this rate where it
-        counted the same thing in the same way. Ours is compared with those that counted any reaction: ours less
-        theirs, and the chance of a difference at least as unlikely if both had one rate (Fisher's exact test,
-        two-sided). Several comparisons are made here, so a small P comes up more easily by chance.
+        Published series, not this service's. They differ by what was counted as a reaction, by who was asked,
+        by dose and by choice of patients, by a factor of twenty: one is only fit to stand beside this rate
+        where it counted the same thing in the same way. Ours is compared with those that counted any
+        reaction: ours less theirs, and the chance of a difference at least as unlikely if both had one rate
+        (Fisher's exact test, two-sided). Several comparisons are made here, so a small P comes up more easily
+        by chance.
       </p>
       <table class="desk-table rates-table">
         <caption class="only-heard">Published rates with their own counts and intervals</caption>

@@ -14,9 +14,15 @@ export function RateTable({ report, name }: { report: RateReport; name: (key: st
       <thead>
         <tr>
           <th scope="col">{heading}</th>
-          <th scope="col" class="rates-number">Events</th>
-          <th scope="col" class="rates-number">Among</th>
-          <th scope="col" class="rates-number">Per 1,000</th>
+          <th scope="col" class="rates-number">
+            Events
+          </th>
+          <th scope="col" class="rates-number">
+            Among
+          </th>
+          <th scope="col" class="rates-number">
+            Per 1,000
+          </th>
           <th scope="col">95 % exact</th>
           <th scope="col">95 % Wilson</th>
           <th scope="col">95 % Poisson</th>
@@ -33,7 +39,17 @@ export function RateTable({ report, name }: { report: RateReport; name: (key: st
   );
 }
 
-function Row({ row, heading, name, total }: { row: RateRow; heading: string; name: string; total?: boolean }) {
+function Row({
+  row,
+  heading,
+  name,
+  total,
+}: {
+  row: RateRow;
+  heading: string;
+  name: string;
+  total?: boolean;
+}) {
   const { rate } = row;
   const digits = digitsFor(row.events);
   return (
@@ -54,8 +70,8 @@ function Row({ row, heading, name, total }: { row: RateRow; heading: string; nam
           {rate && rate.rule_of_three !== null && rate.upper95_one_sided !== null && (
             <>
               {" "}
-              With 95 % confidence at most {significant(rate.upper95_one_sided, 2)} per 1,000 (one-sided; rule of
-              three: {significant(rate.rule_of_three, 2)}).
+              With 95 % confidence at most {significant(rate.upper95_one_sided, 2)} per 1,000 (one-sided; rule
+              of three: {significant(rate.rule_of_three, 2)}).
             </>
           )}
         </span>

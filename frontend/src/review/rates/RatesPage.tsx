@@ -5,7 +5,16 @@ import { usePackForNames } from "../newest";
 import { Select } from "../parts/Select";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
-import { RATES, type RateBy, type RateOf, type RateView, ratesFrom, ratesParams, SPLIT_WORDS, SPLITS } from "./address";
+import {
+  RATES,
+  type RateBy,
+  type RateOf,
+  type RateView,
+  ratesFrom,
+  ratesParams,
+  SPLIT_WORDS,
+  SPLITS,
+} from "./address";
 import { Copy, CopyLink } from "./Copy";
 import { ratesCsv } from "./csv";
 import { periodWords } from "./figures";
@@ -45,13 +54,22 @@ export function RatesPage({ params }: { params: URLSearchParams }) {
           onPick={(by) => set({ by: by as RateBy })}
         />
       </Filters>
-      <Waiting answer={answer ?? (report ? { state: "ready", value: report } : null)} what="the rate" again={again} />
+      <Waiting
+        answer={answer ?? (report ? { state: "ready", value: report } : null)}
+        what="the rate"
+        again={again}
+      />
       {report && answer?.state !== "refused" && (
         <>
           <p class="rates-definition">
             <strong>{report.definition}</strong> {periodPhrase(report, names.site)}
             {report.provisional.length > 0 && (
-              <strong> Provisional: {report.provisional.length === 1 ? "one device" : `${report.provisional.length} devices`} may still hold lines.</strong>
+              <strong>
+                {" "}
+                Provisional:{" "}
+                {report.provisional.length === 1 ? "one device" : `${report.provisional.length} devices`} may
+                still hold lines.
+              </strong>
             )}
           </p>
           <RateTable report={report} name={name} />

@@ -1,4 +1,13 @@
-import { curveLinear, curveStepAfter, line, symbol, symbolCircle, symbolDiamond, symbolSquare, symbolTriangle } from "d3-shape";
+import {
+  curveLinear,
+  curveStepAfter,
+  line,
+  symbol,
+  symbolCircle,
+  symbolDiamond,
+  symbolSquare,
+  symbolTriangle,
+} from "d3-shape";
 import { EDGE, INNER_X, type Scale, WIDE } from "./Plot";
 
 export type Shape = "dot" | "ring" | "triangle" | "square" | "diamond";
@@ -12,7 +21,19 @@ const SYMBOLS = {
 };
 
 /** A point; what it means is told by its shape as well as by its colour. `told` comes up under the pointer. */
-export function Mark({ x, y, shape, told, small }: { x: number; y: number; shape: Shape; told?: string; small?: boolean }) {
+export function Mark({
+  x,
+  y,
+  shape,
+  told,
+  small,
+}: {
+  x: number;
+  y: number;
+  shape: Shape;
+  told?: string;
+  small?: boolean;
+}) {
   const size = (small ? 28 : 64) * (shape === "dot" || shape === "ring" ? 1 : 1.4);
   const path = symbol(SYMBOLS[shape], size)() ?? "";
   return (
