@@ -16,7 +16,7 @@ from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import csr_matrix, hstack, identity, vstack
 
 from .joins import components, link, neighbours, side_of
-from .search import exchange
+from .search import cheaper, exchange
 
 Mask = NDArray[np.bool_]
 Array = NDArray[np.floating[Any]]
@@ -86,6 +86,10 @@ class _Program:
     def exchanged(self, start: Sequence[int]) -> list[int] | None:
         """A joined cover of as many as `start` has, if exchanging one at a time leads to one."""
         return exchange(self.patterns, self.weight, self.join, self.need * (1.0 - ROUNDING), start)
+
+    def cheapened(self, start: list[int], cost: Array) -> list[int]:
+        """The same cover or a cheaper one of as many, by exchanging one at a time."""
+        return cheaper(self.patterns, self.weight, self.join, self.need * (1.0 - ROUNDING), start, cost)
 
     def relaxed(self) -> int:
         """No fewer than this: the linear program, in which a candidate may be taken in part."""
@@ -210,16 +214,23 @@ def _single(question: Question) -> int | None:
 def _cheapest(
     program: _Program, cost: Array, best: list[int], bound: int, ends: float
 ) -> tuple[list[int], bool]:
-    """Of covers with as many as the best has, the one of least total cost."""
+    """Of covers with as many as the best has, the one of least total cost.
+
+    An answer that stands apart is still near a good one: exchanging leads there should time run out.
+    """
     tie = cost + np.arange(len(cost)) * 1e-7
+    best = program.cheapened(best, tie)
     while (left := ends - time.monotonic()) > 0.2:
-        chosen, _, whole = program.solve(tie, len(best), bound, COST_GAP, left)
+        chosen, least, whole = program.solve(tie, len(best), bound, COST_GAP, left)
+        if tie[best].sum() <= least * (1.0 + COST_GAP):
+            return best, True
         if chosen is None:
             break
         groups = components(program.join, chosen)
+        near = chosen if len(groups) == 1 else program.exchanged(chosen)
+        if near is not None:
+            best = min(best, program.cheapened(near, tie), key=lambda each: float(tie[each].sum()))
         if len(groups) == 1:
-            if tie[chosen].sum() <= tie[best].sum():
-                best = chosen
             return best, whole
         program.part(groups, bound)
     return best, False

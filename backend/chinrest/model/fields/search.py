@@ -16,6 +16,7 @@ Mask = NDArray[np.bool_]
 Array = NDArray[np.floating[Any]]
 ROUNDS = 240
 KEEP_OUT = 7
+SAVING = 1e-9
 APART = 0.06
 """What one group standing apart counts as, in parts of the need that are missing."""
 
@@ -53,3 +54,30 @@ def exchange(
         out_until[chosen[place]] = turn + KEEP_OUT
         chosen[place] = other
     return None
+
+
+def cheaper(
+    patterns: Mask, weight: Array, join: Mask, need: float, start: Sequence[int], cost: Array
+) -> list[int]:
+    """From a joined cover, the exchange of one candidate that saves most, for as long as one saves
+    anything."""
+    weighted = weight[:, None] * patterns
+    chosen = sorted(start)
+    while True:
+        counts = patterns[:, chosen].sum(axis=1)
+        best = (-SAVING, -1, -1)
+        for place, field in enumerate(chosen):
+            rest = chosen[:place] + chosen[place + 1 :]
+            bare = counts - patterns[:, field] == 0
+            groups = components(join, rest)
+            touched = sum((join[group].any(axis=0) for group in groups), np.zeros(len(join), dtype=int))
+            able = (weight[~bare].sum() + bare @ weighted >= need) & (touched == len(groups))
+            able[chosen] = False
+            change = np.where(able, cost - cost[field], np.inf)
+            other = int(np.argmin(change))
+            if change[other] < best[0]:
+                best = (float(change[other]), place, other)
+        if best[1] < 0:
+            return chosen
+        chosen[best[1]] = best[2]
+        chosen.sort()
