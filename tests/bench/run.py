@@ -2,11 +2,22 @@
 
 import sys
 
-from . import emergency_side, map_side, phone_side, python_side, series_side, server_side, sizes, visit_side
+from . import (
+    emergency_side,
+    map_side,
+    phone_side,
+    plan_side,
+    python_side,
+    series_side,
+    server_side,
+    sizes,
+    visit_side,
+)
 from .table import as_markdown, machine
 
 PARTS = {
     "python": python_side.measure,
+    "plan": plan_side.measure,
     "series": series_side.measure,
     "sizes": sizes.measure,
     "phone": phone_side.measure,

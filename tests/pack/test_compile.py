@@ -18,8 +18,8 @@ from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.source import load
 
-MOST_GZIP_BYTES = 150_000
-MOST_SECONDS = 30
+MOST_GZIP_BYTES = 400_000
+MOST_SECONDS = 60
 
 
 def refusal(data: bytes) -> list[str]:
