@@ -47,7 +47,6 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
   const [picked, setPicked] = useState<{ optic: Optic; why: string[] } | null>(null);
   const [asked, ask] = useDraft<AskedFor>(`${state.id}:asked`, firstAsked(pack));
   const eye = state.eyes.find((e) => reachClassOf(pack, state.face[e]?.body) !== null);
-  const reach = eye === undefined ? null : reachClassOf(pack, state.face[eye]?.body);
   const choiceOf = (one: Eye | undefined): Suggestion | null => {
     const reach = one === undefined ? null : reachClassOf(pack, state.face[one]?.body);
     if (one === undefined || reach === null || noTurnBecause(pack, state, one) !== null) return null;
