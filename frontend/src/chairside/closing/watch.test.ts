@@ -18,7 +18,7 @@ interface Told {
   events?: { what: string; signs?: string[]; reached?: boolean | null }[];
   nausea?: boolean;
   stopped?: boolean;
-  reactions?: number;
+  reactions?: { signs?: string[]; actions?: number; ended?: boolean }[];
 }
 
 function told({
@@ -28,7 +28,7 @@ function told({
   events = [],
   nausea,
   stopped,
-  reactions = 0,
+  reactions = [],
 }: Told): CaseState {
   return {
     flags,
@@ -41,7 +41,12 @@ function told({
       },
     })),
     seriesStopped: stopped ? [{}] : [],
-    reactions: Array.from({ length: reactions }, () => ({})),
+    reactions: reactions.map((r) => ({
+      signs: new Map((r.signs ?? []).map((s) => [s, { seen: true, at: 1 }])),
+      actions: Array.from({ length: r.actions ?? 0 }, () => ({})),
+      readings: [],
+      ended: r.ended === false ? null : {},
+    })),
     dye: {
       injected: injected.map((pressed_at) => ({ body: { pressed_at } })),
       leaks: leak === undefined ? [] : [{ body: { leak } }],
@@ -78,7 +83,12 @@ describe("how long a patient is watched", () => {
       "reaction",
     ]);
     expect(what({ events: [{ what: "dye_reaction" }] })).toEqual(["injected", "reaction"]);
-    expect(what({ reactions: 1 })).toEqual(["injected", "reaction"]);
+    expect(what({ reactions: [{ signs: ["nausea"] }] })).toEqual(["injected", "nausea"]);
+    expect(what({ reactions: [{ signs: ["nausea", "wheeze"] }] })).toEqual(["injected", "reaction"]);
+    expect(what({ reactions: [{ actions: 1 }] })).toEqual(["injected", "reaction"]);
+    expect(what({ reactions: [{ ended: false }] })).toEqual(["injected", "reaction"]);
+    // opened and put away again, with nothing seen, done or read
+    expect(what({ reactions: [{}] })).toEqual(["injected"]);
   });
 
   it("counts a leak however it was told, a faint, a stop; a near miss did not happen to the patient", () => {

@@ -28,7 +28,12 @@ export function happened(state: CaseState): Set<Happened> {
       found.add("reaction");
   }
   if (state.seriesStopped.length > 0 && found.has("injected")) found.add("stopped");
-  if (state.reactions.length > 0) found.add("reaction");
+  for (const { signs, actions, readings, ended } of state.reactions) {
+    // the page was opened and put away again, and nothing was seen, done or read
+    if (ended !== null && signs.size + actions.length + readings.length === 0) continue;
+    const seen = [...signs.keys()];
+    found.add(seen.length > 0 && seen.every((s) => NAUSEA.has(s)) ? "nausea" : "reaction");
+  }
   return found;
 }
 

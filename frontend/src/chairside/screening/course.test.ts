@@ -203,6 +203,7 @@ describe("the way to the dye", () => {
     expect(closed(dose, check(true))).toEqual([]);
     for (const short of [[], [dose], [dose, check(false)], [dose, check(true), dose]])
       expect(closed(...short)).toHaveLength(1);
+    expect(closed(dose, check(true), ["reaction.started", {}])).toHaveLength(1);
     expect(closedForInjection(PACK, stateOf(...well, dose, check(true)), "fluorescein")[0]?.screen).toBe(
       "ready",
     );

@@ -158,6 +158,8 @@ export function closedForDose(pack: Pack, state: CaseState): Closed[] {
 /** Why nothing may be injected of this dye; empty when nothing stands in the way. */
 export function closedForInjection(pack: Pack, state: CaseState, dye: string): Closed[] {
   const found = closedForDose(pack, state);
+  if (state.reactions.some((r) => r.ended === null))
+    found.push({ text: "An emergency is open in this case.", step: null, screen: null });
   const left = unanswered(pack, state, "ready").length;
   if (left > 0) found.push({ text: "Not everything is made sure of yet.", step: null, screen: "ready" });
   const standing = doseStanding(state, dye);
