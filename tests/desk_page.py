@@ -41,6 +41,20 @@ class Desk:
         """The table's rows without its head."""
         return self.page.get_by_role("table").get_by_role("row").filter(has=self.page.get_by_role("cell"))
 
+    def links(self) -> Locator:
+        """The rows' own links, one a row."""
+        return self.page.locator("a.desk-row-link")
+
+    def incident(self, line: str, what: str | re.Pattern[str] = "") -> None:
+        self.go(f"incident/{line}", what)
+
+    def state(self, word: str) -> None:
+        """How far the review of the incident on the page is."""
+        expect(self.page.locator("main .row-ends").get_by_text(word, exact=True)).to_be_visible()
+
+    def part(self, name: str) -> Locator:
+        return self.page.get_by_role("region", name=name, exact=True)
+
     def entry(self, title: str | re.Pattern[str]) -> Locator:
         """A line on the line of time, by its title."""
         return self.page.get_by_role("article", name=title)

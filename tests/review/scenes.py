@@ -8,6 +8,13 @@ from carrier import Carrier
 from serving import Server
 
 DAY_MS = 86_400_000
+JUDGED: dict[str, Any] = {
+    "harm": "none",
+    "preventable": "no",
+    "factors": ["latch worn"],
+    "reaction": None,
+    "note": "",
+}
 ADVICE: dict[str, Any] = {
     "eye": "right",
     "gaze_deg": [0.0, 0.0],
@@ -155,6 +162,13 @@ class Scene:
         code = self.lead.post("/api/enrolment-codes", json={"site": site, "label": label}).json()["code"]
         self.phones.append(Carrier(self.server.origin, code, label, behind_ms=behind_ms))
         return self.phones[-1]
+
+    def decide(self, line: str, what: str, **fields: Any) -> Any:
+        """As the lead decides, somewhere else, about the incident of a line; how the review stands then."""
+        count = self.lead.get(f"/api/incidents/{line}").json()["review"]["count"]
+        answer = self.lead.post(f"/api/incidents/{line}/{what}", json={"seen": count, **fields})
+        assert answer.status_code == 200, answer.text
+        return answer.json()
 
     def what(self, number: int) -> str:
         return list(self.whats.values())[number]

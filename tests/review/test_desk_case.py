@@ -16,8 +16,9 @@ pytestmark = pytest.mark.browser
 
 
 def open_case(officer: Desk, scene: Scene) -> None:
-    officer.incidents()
-    officer.page.get_by_role("link", name=scene.what(1)).click()
+    """At the line of the safety event, as the incident's own page links to it."""
+    officer.go(f"incident/{scene.full['event']}", scene.what(1))
+    officer.page.get_by_role("link", name="Case HR-2041").click()
     expect(officer.page.get_by_role("heading", level=1, name="Case HR-2041")).to_be_visible()
 
 
@@ -35,6 +36,7 @@ def cells(officer: Desk, title: str | re.Pattern[str]) -> dict[str, list[str]]:
 def test_every_line_of_the_case_is_there_in_order(desk: Callable[..., Desk], scene: Scene) -> None:
     officer = desk(scene)
     open_case(officer, scene)
+    officer.page.get_by_role("radio", name="Without the desk's own").check()
     items = officer.page.get_by_role("list", name="Line of time").locator("> li")
     case_lines = [line for line in scene.near.lines if line.envelope.case == "case-full"]
     expect(items).to_have_count(len(case_lines))
