@@ -79,9 +79,21 @@ class Series:
     def now(self) -> Locator:
         return self.page.get_by_role("region", name="This frame")
 
-    def shown_s(self) -> int:
-        minutes, seconds = self.timer.inner_text().split(":")
-        return int(minutes) * 60 + int(seconds)
+    def shows_the_truth(self) -> None:
+        """The clock on the screen, in whole seconds. Both clocks are read in one breath, and more than once: on
+        a busy machine a picture may be drawn late, which is not a clock that is wrong."""
+        apart: list[float] = []
+        for _ in range(10):
+            text, true_ms = self.timer.evaluate(
+                """(timer) => [timer.textContent,
+                  window.realNow() + Number(sessionStorage.getItem("passed") ?? 0)]"""
+            )
+            minutes, seconds = text.split(":")
+            apart.append((true_ms - self.given_ms) / 1000 - (int(minutes) * 60 + int(seconds)))
+            if -WITHIN_S <= apart[-1] <= 1 + WITHIN_S:
+                return
+            self.page.wait_for_timeout(150)
+        raise AssertionError(f"the clock on the screen is off by {apart} s")
 
     def bring(self) -> None:
         """The instrument to the frame that comes, where that asks to draw back."""
@@ -95,17 +107,22 @@ class Series:
         before = len(self.phone.bodies("frame.taken"))
         taken = self.now.get_by_role("button", name="Taken", exact=True)
         expect(taken).to_be_visible()
-        # pressed inside the page, so that the driver's own time is no part of it
-        true_ms: float = taken.evaluate(
-            """(button) => { button.click();
-              return window.realNow() + Number(sessionStorage.getItem("passed") ?? 0); }"""
-        )
+        true_ms = pressed_at(taken)
         expect_lines(self.phone, "frame.taken", before + 1)
         return self.phone.bodies("frame.taken")[-1]["dye_s"], (true_ms - self.given_ms) / 1000
 
     def answered(self) -> str:
         frames = self.page.get_by_role("region", name="All frames of the series")
         return frames.get_by_role("heading").inner_text()
+
+
+def pressed_at(button: Locator) -> float:
+    """Pressed inside the page, so that the driver's own time is no part of it; when it was, in truth."""
+    true_ms: float = button.evaluate(
+        """(button) => { button.click();
+          return window.realNow() + Number(sessionStorage.getItem("passed") ?? 0); }"""
+    )
+    return true_ms
 
 
 def expect_lines(phone: Phone, type_: str, count: int) -> None:
@@ -146,7 +163,7 @@ def test_one_thing_alone_leaves_the_clock_right_and_every_frame(
     expect(series.timer).to_be_visible()
     series.clock.passes(max(0.0, 125 - series.true_s))
     series.page.wait_for_timeout(600)
-    assert abs(series.shown_s() - series.true_s) <= 1 + WITHIN_S
+    series.shows_the_truth()
     assert "uncertain" not in series.page.locator("main").inner_text()
     near(*series.take())
     assert len(series.phone.bodies("frame.taken")) == 2
@@ -183,15 +200,15 @@ def test_reloaded_and_set_together_asks_the_team_and_loses_nothing(
     asked.get_by_label("Who says so").fill("nurse")
     for key in "12":
         asked.get_by_role("button", name=key, exact=True).click()
-    asked.get_by_role("button", name="The clock goes on from this").click()
+    tapped_ms = pressed_at(asked.get_by_role("button", name="The clock goes on from this"))
     expect(asked).to_have_count(0)
-    series.given_ms = series.clock.true_ms() - 12 * 60_000
+    series.given_ms = tapped_ms - 12 * 60_000
     agreed = series.phone.bodies("clock.uncertain")[-1]
     assert (agreed["agreed_s"], agreed["by"]) == (720, "nurse")
     series.phone.reload()  # the agreed time is a new beginning, and outlives what one clock alone can do
     expect(series.timer).to_be_visible()
     series.page.wait_for_timeout(500)
-    assert abs(series.shown_s() - series.true_s) <= 2
+    series.shows_the_truth()
     assert series.answered() == "2 of 8 answered"
 
 
@@ -301,7 +318,7 @@ def test_a_stopped_series_calls_nobody_keeps_its_clock_and_can_go_on(
     series.clock.passes(25)
     series.page.wait_for_timeout(600)
     assert given(series)["said"] == []
-    assert abs(series.shown_s() - series.true_s) <= 1 + WITHIN_S
+    series.shows_the_truth()
     series.page.get_by_role("button", name="Go on with the series").click()
     expect(series.now).to_contain_text("Waits for")
     assert len(series.phone.bodies("series.laid")) == 1
