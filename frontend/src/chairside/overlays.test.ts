@@ -53,6 +53,18 @@ afterEach(() => vi.unstubAllGlobals());
 const trail = (): string[] => past.entries.slice(1, past.at + 1).map((entry) => entry.hash);
 
 describe("an overlay", () => {
+  it("of an emergency stays when the screen beneath puts its own address right, and still leads back", () => {
+    router.openOver("emergency");
+    router.go({ page: "case", id: "c1", screen: "step", tail: ["drops||"] }, { replace: true });
+    expect(router.route.peek().over).toBe("emergency");
+    router.closeOver();
+    past.settle();
+    expect(router.route.peek().over).toBeNull();
+    expect(trail()).toEqual([CASE]);
+    router.openOver("comfort");
+    router.go({ page: "home" }, { replace: true });
+    expect(router.route.peek().over).toBeNull();
+  });
   it("is taken away again and leaves nothing behind", () => {
     router.openOver("comfort");
     expect(trail()).toEqual([CASE, `${CASE}?over=comfort`]);

@@ -108,10 +108,13 @@ export function startRouter(): void {
   read();
 }
 
-/** Goes somewhere. From an overlay it takes the overlay's place, so that 'back' never reopens it. */
+/** Goes somewhere. From an overlay it takes the overlay's place, so that 'back' never reopens it. A screen that puts
+ * its own address right never takes the emergency away that was opened over it in between. */
 export function go(to: Place & { over?: Overlay | null }, how: { replace?: boolean } = {}): void {
-  const hash = formatRoute(to);
+  const keeps = how.replace === true && to.over === undefined && route.peek().over === "emergency";
+  const hash = formatRoute(keeps ? { ...to, over: "emergency" } : to);
   if (goingBack) afterBack = { hash, state: null };
+  else if (keeps) history.replaceState(history.state, "", hash);
   else if (how.replace || route.value.over) history.replaceState(null, "", hash);
   else history.pushState(null, "", hash);
   route.value = parseRoute(hash);

@@ -2,7 +2,7 @@
 import "./card.css";
 import "../guide.css";
 import { useEffect } from "preact/hooks";
-import type { CaseState } from "../../log";
+import { type CaseState, isOnlyReaction } from "../../log";
 import { stepsFor } from "../../pack";
 import type { Pack } from "../../types.gen";
 import { Button, LinkButton, Loading, Notice, PickOne } from "../../ui";
@@ -23,7 +23,7 @@ const hrefOfCard = (phrase: string, state: CaseState | null): string =>
   formatRoute({ page: "card", tail: state === null ? [phrase] : [phrase, state.id] });
 
 export function Card({ tail }: { tail: string[] }) {
-  const open = app.log.cases.value.filter((c) => c.state === "open");
+  const open = app.log.cases.value.filter((c) => c.state === "open" && !isOnlyReaction(c));
   const mine = casesInHand(open, app.log.device.value?.id ?? null);
   const named = open.find((c) => c.id === tail[1]) ?? null;
   const only = tail[1] === undefined && mine.length === 1 ? mine[0]?.id : undefined;

@@ -2,7 +2,7 @@
 import "./light.css";
 import "../guide.css";
 import { useEffect, useState } from "preact/hooks";
-import type { CaseState } from "../../log";
+import { type CaseState, isOnlyReaction } from "../../log";
 import type { Pack } from "../../types.gen";
 import { Button, LinkButton, Loading, Notice, PickOne } from "../../ui";
 import { app, useGuidance } from "../app";
@@ -23,7 +23,7 @@ import { type Place, placeLines, placeOf } from "./place";
 const PICK = "pick";
 
 export function Light({ tail }: { tail: string[] }) {
-  const cases = app.log.cases.value.filter((c) => c.state === "open");
+  const cases = app.log.cases.value.filter((c) => c.state === "open" && !isOnlyReaction(c));
   const mine = casesInHand(cases, app.log.device.value?.id ?? null);
   const likely = mine.length > 0 ? mine : cases;
   const asked = tail[0] === PICK ? null : (tail[0] ?? null);
