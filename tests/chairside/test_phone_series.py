@@ -80,8 +80,8 @@ class Series:
         return self.page.get_by_role("region", name="This frame")
 
     def shows_the_truth(self) -> None:
-        """The clock on the screen, in whole seconds. Both clocks are read in one breath, and more than once: on
-        a busy machine a picture may be drawn late, which is not a clock that is wrong."""
+        """The clock on the screen, in whole seconds. Both clocks are read in one breath, and more than once:
+        on a busy machine a picture may be drawn late, which is not a clock that is wrong."""
         apart: list[float] = []
         for _ in range(10):
             text, true_ms = self.timer.evaluate(
