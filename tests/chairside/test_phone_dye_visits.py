@@ -49,6 +49,27 @@ def test_a_visit_with_nothing_wrong(server: Server, contexts: Contexts) -> None:
     settle(phone)
 
 
+def test_both_dyes_step_by_step_with_a_stop_released_on_the_way(server: Server, contexts: Contexts) -> None:
+    phone = ready_phone(server, contexts)
+    phone.begin("HR-4002", asked=("Fluorescein", "Indocyanine"), flags=("Earlier reaction",))
+    visit = Visit(phone)
+    visit.go_through()
+    (released,) = phone.bodies("stop.released")
+    assert (released["step"], released["by"], released["role"]) == ("earlier_reaction", "DRX", "Doctor")
+    # this dye first where both are given (Chopdar 2007), each with its own clock, leak and flush
+    assert [body["dye"] for body in phone.bodies("dye.injected")] == ["indocyanine_green", "fluorescein"]
+    assert [body["dye"] for body in phone.bodies("dye.flushed")] == ["indocyanine_green", "fluorescein"]
+    at_injection = [body for body in phone.bodies("leak.asked") if body["moment"] == "at_injection"]
+    assert [body["dye"] for body in at_injection] == ["indocyanine_green", "fluorescein"]
+    # watched from the last of them
+    (watch,) = phone.bodies("watch.started")
+    assert watch["since"] == phone.bodies("dye.injected")[-1]["pressed_at"]
+    (given,) = phone.bodies("takeaway.given")
+    assert {"skin_colour", "driving"} <= set(given["parts"])
+    visit.close()
+    settle(phone)
+
+
 IN_ORDER = [
     "dose.worked",
     "dose.checked",
