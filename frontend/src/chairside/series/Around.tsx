@@ -1,5 +1,6 @@
 /** What stands around the frame that comes: what does not fit, what comes before the dye, and where the order is from. */
 import { stepsFor } from "../../pack";
+import type { Pack } from "../../types.gen";
 import { Button, Fold, LinkButton, Notice, PickOne } from "../../ui";
 import { situationOf } from "../guide";
 import { saving } from "../record";
@@ -9,7 +10,7 @@ import { count } from "../words";
 import { type Answering, answer, layOut } from "./answer";
 import { Checklist } from "./Checklist";
 import { type Course, layoutsFor, type SeriesFrame } from "./course";
-import { frameLine } from "./words";
+import { frameLine, remedySaid } from "./words";
 
 /** What cannot be had as planned: out of reach by now, or not beside the others. */
 export function Lost({ course, by }: { course: Course; by: Answering }) {
@@ -99,7 +100,7 @@ export function Others({
 }
 
 /** Said before the dye goes in: what was asked for and cannot be had, and what would make it fit. */
-export function CannotKeep({ course }: { course: Course }) {
+export function CannotKeep({ course, pack }: { course: Course; pack: Pack }) {
   const { layout } = course;
   if (layout.missed.length === 0) return null;
   const needed = layout.missed.filter((frame) => frame.needed).length;
@@ -107,13 +108,13 @@ export function CannotKeep({ course }: { course: Course }) {
     <Notice kind="warn" title={`${count(layout.missed.length, "frame", "frames")} asked for cannot be kept`}>
       {needed > 0 && <p class="strong">{needed} of them needed.</p>}
       {layout.remedies.map((remedy) => (
-        <p key={remedy.sentence}>{remedy.sentence}</p>
+        <p key={remedy.sentence}>{remedySaid(pack, remedy)}</p>
       ))}
     </Notice>
   );
 }
 
-export function Plan({ course }: { course: Course }) {
+export function Plan({ course, pack }: { course: Course; pack: Pack }) {
   const { layout } = course;
   return (
     <Fold word="Where this order comes from">
@@ -130,7 +131,7 @@ export function Plan({ course }: { course: Course }) {
           </p>
         )}
         {layout.remedies.map((remedy) => (
-          <p key={remedy.sentence}>{remedy.sentence}</p>
+          <p key={remedy.sentence}>{remedySaid(pack, remedy)}</p>
         ))}
         {layout.notes.map((note) => (
           <p key={note}>{note}</p>

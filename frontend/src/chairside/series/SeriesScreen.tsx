@@ -74,7 +74,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
   return (
     <article class="stack">
       {given ? <Clocks clocks={clocks} /> : <NotYet {...{ state, held }} />}
-      {!given && <CannotKeep course={course} />}
+      {!given && <CannotKeep course={course} pack={pack} />}
       {uncertain(state, clocks)}
       {course.running !== null && clock !== undefined ? (
         <BurstRuns
@@ -154,7 +154,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
       {back}
       {given && !course.stopped && current !== null && <Stop state={state} />}
       {!given && layoutsFor(pack, state).length > 1 && <Others {...{ state, held }} layout={layout.id} />}
-      <Plan course={course} />
+      <Plan course={course} pack={pack} />
       {again && (
         <Sheet small title="Why again?" onClose={() => setAgain(null)}>
           <ul class="why-again">

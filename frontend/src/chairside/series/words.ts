@@ -1,5 +1,5 @@
 /** What the series screen says of a frame. Pure. */
-import type { Pack } from "../../types.gen";
+import type { Pack, Remedy } from "../../types.gen";
 import { gazeWords } from "../position/words";
 import { clockText } from "../tell/series";
 import { EYE_WORD, MODALITY_WORD } from "../words";
@@ -41,4 +41,10 @@ export function whenWords(in_s: number): string {
 export function windowWords(frame: SeriesFrame): string {
   const need = frame.needed ? "needed" : "wanted";
   return `${clockText(frame.from_s)} to ${clockText(frame.to_s)}, ${need}`;
+}
+
+/** What would make everything fit, with the optic by its name: the compiler knows it by its id. */
+export function remedySaid(pack: Pick<Pack, "optics">, remedy: Remedy): string {
+  const name = pack.optics.find((optic) => optic.id === remedy.optic)?.name;
+  return name === undefined ? remedy.sentence : remedy.sentence.replace(`'${remedy.optic}'`, `“${name}”`);
 }
