@@ -116,7 +116,9 @@ export function Adjusted({ rows, optic }: { rows: AdjustedRow[]; optic: (id: str
             count(row.said),
             `${signed(row.mean_deg, 2)}°`,
             row.mean95 ? `${signedInterval(row.mean95, 2)}°` : "too few, or all the same",
-            row.counts.map(([degrees, n]) => `${signed(degrees, 2)}°: ${n}`).join(", "),
+            row.counts
+              .map(([degrees, n]) => `${degrees < 0 ? "−" : "+"}${Math.abs(degrees)}°: ${n}`)
+              .join(", "),
           ])}
         />
       )}

@@ -4,6 +4,7 @@ import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
+import { sentence } from "../words";
 import { Adjusted, Advice } from "./Advice";
 import { type Period, periodFrom, periodParams } from "./address";
 import { Comfort } from "./Comfort";
@@ -63,7 +64,7 @@ export function CraftPage({ params }: { params: URLSearchParams }) {
               caption="Frames taken again"
               heads={["Reason", "Optic", "Frames"]}
               rows={report.again.map((row) => [
-                names.choice("frame_again", row.key),
+                sentence(names.choice("frame_again", row.key)),
                 optic(row.sub),
                 count(row.n),
               ])}
@@ -120,7 +121,7 @@ export function CraftPage({ params }: { params: URLSearchParams }) {
   );
 }
 
-const SHOWN = 40;
+const SHOWN = 20;
 
 function Counted({ caption, heads, rows }: { caption: string; heads: string[]; rows: string[][] }) {
   if (rows.length === 0) return <p class="quiet">None is on record.</p>;

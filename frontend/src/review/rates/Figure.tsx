@@ -58,7 +58,7 @@ export function Table({
 }) {
   return (
     <div class="rates-wide">
-      <table class="desk-beside rates-small">
+      <table class="rates-small">
         <caption class="only-heard">{caption}</caption>
         <thead>
           <tr>

@@ -3,7 +3,7 @@ import { Figure, Table } from "./Figure";
 import { asPerThousand, chance, count, digitsFor, percent, significant } from "./figures";
 import { EndName, Mark, Path, type Shape } from "./plot/marks";
 import { Plot } from "./plot/Plot";
-import { across, apart, ticks, upward } from "./plot/scales";
+import { across, endNames, ticks, upward } from "./plot/scales";
 
 const ZONES: Record<FunnelPoint["zone"], { word: string; shape: Shape }> = {
   inside: { word: "within the 95 % limits", shape: "dot" },
@@ -50,7 +50,18 @@ export function FunnelChart({
       }
       table={funnel && <FunnelTable funnel={funnel} site={site} />}
     >
-      {funnel && <Picture funnel={funnel} site={site} />}
+      {funnel && (
+        <>
+          <Picture funnel={funnel} site={site} />
+          <ol class="rates-key" aria-label="Sites by their number in the picture">
+            {funnel.sites.map((one, place) => (
+              <li key={one.site}>
+                <strong class="number">{place + 1}</strong> {site(one.site)}, {ZONES[one.point.zone].word}
+              </li>
+            ))}
+          </ol>
+        </>
+      )}
     </Figure>
   );
 }
@@ -65,11 +76,16 @@ function Picture({ funnel, site }: { funnel: Funnel; site: (id: string) => strin
   const top = y.domain()[1] ?? ceiling;
   const shown = (bound: Bound) =>
     funnel.curve
-      .filter((limits) => limits[bound] * 1000 <= top)
+      .filter((limits) => limits[bound] * 1000 <= top && onItsSide(bound, limits, funnel.target))
       .map((limits): [number, number] => [limits.procedures, limits[bound] * 1000]);
   const ends = funnel.curve.at(-1) as FunnelLimits;
-  const names = [...LINES.map(({ bound }) => y(ends[bound] * 1000)), y(funnel.target * 1000)];
-  const places = apart(names, 16);
+  const names = endNames(
+    [
+      ...LINES.map(({ bound, name }) => ({ at: y(ends[bound] * 1000), name })),
+      { at: y(funnel.target * 1000), name: "all together" },
+    ],
+    16,
+  );
   return (
     <Plot
       said={`Rates of ${funnel.sites.length} sites by procedures with their limits: ${funnel.sites
@@ -82,11 +98,8 @@ function Picture({ funnel, site }: { funnel: Funnel; site: (id: string) => strin
       xName="Procedures"
       yName="Events per 1,000"
     >
-      {LINES.map(({ bound, kind, name }, place) => (
-        <g key={bound}>
-          <Path points={shown(bound)} x={x} y={y} kind={kind} />
-          <EndName y={places[place] ?? 0} name={name} />
-        </g>
+      {LINES.map(({ bound, kind }) => (
+        <Path key={bound} points={shown(bound)} x={x} y={y} kind={kind} />
       ))}
       <Path
         points={[
@@ -97,31 +110,51 @@ function Picture({ funnel, site }: { funnel: Funnel; site: (id: string) => strin
         y={y}
         kind="centre"
       />
-      <EndName y={places[4] ?? 0} name="all together" />
-      {funnel.sites.map((one) => {
-        const at = x(one.point.limits.procedures);
-        const word = site(one.site);
-        return (
-          <g key={one.site}>
-            <Mark
-              x={at}
-              y={y(one.point.rate * 1000)}
-              shape={ZONES[one.point.zone].shape}
-              told={`${word}: ${one.point.events} among ${one.point.limits.procedures}, ${ZONES[one.point.zone].word}`}
-            />
-            <text
-              class="plot-text plot-halo"
-              x={at > 700 ? at - 10 : at + 10}
-              y={y(one.point.rate * 1000) - 8}
-              text-anchor={at > 700 ? "end" : "start"}
-            >
-              {word}
-            </text>
-          </g>
-        );
-      })}
+      {names.map(({ at, name }) => (
+        <EndName key={`${at} ${name}`} y={at} name={name} />
+      ))}
+      {funnel.sites.map((one, place) => (
+        <Mark
+          key={one.site}
+          x={x(one.point.limits.procedures)}
+          y={y(one.point.rate * 1000)}
+          shape={ZONES[one.point.zone].shape}
+          told={`${place + 1} ${site(one.site)}: ${one.point.events} among ${one.point.limits.procedures}, ${ZONES[one.point.zone].word}`}
+        />
+      ))}
+      {numbered(
+        funnel.sites.map(({ point }) => ({
+          x: x(point.limits.procedures),
+          y: y(point.rate * 1000),
+        })),
+      ).map((at, place) => (
+        <text
+          key={funnel.sites[place]?.site}
+          class="plot-text plot-halo"
+          x={at.x}
+          y={at.y - 9}
+          text-anchor="middle"
+        >
+          {place + 1}
+        </text>
+      ))}
     </Plot>
   );
+}
+
+/** Of very few procedures the interpolated limits can lie on the wrong side of the target: they are not drawn. */
+const onItsSide = (bound: Bound, limits: FunnelLimits, target: number): boolean =>
+  bound.startsWith("high") ? limits[bound] >= target : limits[bound] <= target;
+
+/** Where the numbers of points stand: those of points on top of each other one above the other. */
+function numbered(points: { x: number; y: number }[]): { x: number; y: number }[] {
+  const placed: { x: number; y: number }[] = [];
+  for (const point of points) {
+    let { y } = point;
+    while (placed.some((other) => Math.abs(other.x - point.x) < 20 && Math.abs(other.y - y) < 16)) y -= 16;
+    placed.push({ x: point.x, y });
+  }
+  return placed;
 }
 
 function FunnelTable({ funnel, site }: { funnel: Funnel; site: (id: string) => string }) {

@@ -4,7 +4,7 @@ import { Figure, Table, Warnings } from "./Figure";
 import { count, percent, significant } from "./figures";
 import { EndName, Mark, Path, type Shape } from "./plot/marks";
 import { Plot } from "./plot/Plot";
-import { across, apart, ticks, upward } from "./plot/scales";
+import { across, endNames, ticks, upward } from "./plot/scales";
 import { runsWords } from "./runs";
 
 interface GapPoint {
@@ -115,8 +115,8 @@ function Picture({
   const shown = points.slice(first);
   const x = across(first + 0.5, first + shown.length + 0.5);
   const y = upward(Math.max(...shown.map((p) => p.value), ...levels.map((l) => l.at)));
-  const places = apart(
-    levels.map(({ at }) => y(at)),
+  const names = endNames(
+    levels.map(({ at, name }) => ({ at: y(at), name })),
     16,
   );
   const [left, right] = [first + 0.5, first + shown.length + 0.5];
@@ -133,19 +133,20 @@ function Picture({
         xName="Gap, in the order of time"
         yName={yName}
       >
-        {levels.map(({ at, kind, name }, place) => (
-          <g key={name}>
-            <Path
-              points={[
-                [left, at],
-                [right, at],
-              ]}
-              x={x}
-              y={y}
-              kind={kind}
-            />
-            <EndName y={places[place] ?? 0} name={name} />
-          </g>
+        {levels.map(({ at, kind, name }) => (
+          <Path
+            key={name}
+            points={[
+              [left, at],
+              [right, at],
+            ]}
+            x={x}
+            y={y}
+            kind={kind}
+          />
+        ))}
+        {names.map(({ at, name }) => (
+          <EndName key={name} y={at} name={name} />
         ))}
         <Path
           points={shown.map((p, place): [number, number] => [first + place + 1, p.value])}

@@ -70,7 +70,7 @@ export function Intervals({
   const bottom = rows.length * ROW + 8;
   return (
     <div class="plot-room">
-      <svg class="plot" viewBox={`0 0 ${WIDE} ${high}`} role="img" aria-label={said}>
+      <svg class="plot plot-rows" viewBox={`0 0 ${WIDE} ${high}`} role="img" aria-label={said}>
         {ticks(x, 6).map((tick) => (
           <g key={tick.at}>
             <line class="plot-grid" x1={x(tick.at)} x2={x(tick.at)} y1={4} y2={bottom} />

@@ -38,7 +38,7 @@ export function Known({
               </li>
             ))}
           </ul>
-          <p>
+          <p class="rates-out">
             <a href={hrefOf("devices")}>Devices</a>
           </p>
         </>

@@ -3,7 +3,7 @@ import { Figure, Table, Warnings } from "./Figure";
 import { asPerThousand, count, monthShort, monthWords } from "./figures";
 import { EndName, Mark, Path } from "./plot/marks";
 import { Plot } from "./plot/Plot";
-import { across, apart, placeTicks, ticks, upward } from "./plot/scales";
+import { across, endNames, placeTicks, ticks, upward } from "./plot/scales";
 import { RULES, runsWords } from "./runs";
 
 export function MonthlyChart({ monthly, none }: { monthly: Monthly | null; none: string | undefined }) {
@@ -68,8 +68,12 @@ function Picture({ monthly }: { monthly: Monthly }) {
     [points.length - 0.5, (points.at(-1)?.[of] ?? 0) * 1000],
   ];
   const last = points.at(-1);
-  const [upper, middle, lower] = apart(
-    [y((last?.ucl ?? 0) * 1000), y(centre * 1000), y((last?.lcl ?? 0) * 1000)],
+  const names = endNames(
+    [
+      { at: y((last?.ucl ?? 0) * 1000), name: "limit" },
+      { at: y(centre * 1000), name: "all months" },
+      { at: y((last?.lcl ?? 0) * 1000), name: "limit" },
+    ],
     16,
   );
   return (
@@ -93,9 +97,9 @@ function Picture({ monthly }: { monthly: Monthly }) {
         y={y}
         kind="centre"
       />
-      <EndName y={upper ?? 0} name="limit" />
-      <EndName y={middle ?? 0} name="all months" />
-      <EndName y={lower ?? 0} name="limit" />
+      {names.map(({ at, name }) => (
+        <EndName key={at} y={at} name={name} />
+      ))}
       <Path
         points={points.map((p, place): [number, number] => [place, p.rate * 1000])}
         x={x}

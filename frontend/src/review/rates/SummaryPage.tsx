@@ -4,6 +4,7 @@ import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
+import { sentence } from "../words";
 import { type Period, periodFrom, periodParams, RATES, type RateOf, SPLIT_WORDS, SPLITS } from "./address";
 import { CopyLink } from "./Copy";
 import { FunnelChart } from "./FunnelChart";
@@ -65,6 +66,7 @@ function OneRate({ of, period }: { of: RateOf; period: Period }) {
         <>
           <p class="rates-definition">{report.definition}</p>
           <RateTable report={report} name={name} />
+          {SPLITS[of].includes("harm") && <ByHarm of={of} period={period} />}
           <Published report={report} name={name} />
           {charts.value?.funnel && (
             <FunnelChart funnel={charts.value.funnel} none={undefined} site={names.site} />
@@ -81,5 +83,21 @@ function OneRate({ of, period }: { of: RateOf; period: Period }) {
         </>
       )}
     </section>
+  );
+}
+
+function ByHarm({ of, period }: { of: RateOf; period: Period }) {
+  const asked = useAsked<RateReport>(
+    `/api/rates?${periodParams(period, new URLSearchParams({ of, by: "harm" }))}`,
+  );
+  if (!asked.value) return <Waiting answer={asked.answer} what="the harm" again={asked.again} />;
+  if (asked.value.rows.length === 0) return null;
+  return (
+    <>
+      <h3>
+        {RATES[of]}, by {SPLIT_WORDS.harm}
+      </h3>
+      <RateTable report={asked.value} name={(key) => (key ? sentence(key) : "Not known")} />
+    </>
   );
 }

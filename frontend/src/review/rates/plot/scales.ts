@@ -43,3 +43,21 @@ export function apart(places: readonly number[], room: number): number[] {
   }
   return moved;
 }
+
+/** Names at the ends of lines: those of lines that end in one place stand together, the others apart. */
+export function endNames(
+  lines: readonly { at: number; name: string }[],
+  room: number,
+): { at: number; name: string }[] {
+  const joined: { at: number; names: string[] }[] = [];
+  for (const { at, name } of lines) {
+    const same = joined.find((other) => Math.abs(other.at - at) < 2);
+    if (same) same.names.push(name);
+    else joined.push({ at, names: [name] });
+  }
+  const places = apart(
+    joined.map(({ at }) => at),
+    room,
+  );
+  return joined.map(({ names }, index) => ({ at: places[index] ?? 0, name: [...new Set(names)].join(", ") }));
+}
