@@ -6,7 +6,7 @@ from chinrest.model.fields.plan import FieldPlan, PlanAsked, plan
 from chinrest.model.fields.reach import Patient, Reach, candidates
 from chinrest.model.retina.regions import region_of
 from chinrest.pack.demo import demo_path
-from chinrest.pack.opening import load
+from chinrest.pack.source import load
 
 from .table import Row, against
 

@@ -17,13 +17,13 @@ from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
 from chinrest.pack.regions import region_by_id
+from chinrest.pack.replanning import asked_of
 from chinrest.pack.schema import Pack
 from chinrest.pack.source import Source
 
 from .ending import CommandError
 from .face_options import OPTIONS, asked_options, patient_of
 from .fit import CAUTION
-from .plan import asked_of
 from .printing import end_with_faults, print_json
 
 SECONDS = 4.0

@@ -7,18 +7,14 @@ from typing import Any
 import click
 
 from chinrest.model.errors import InputError
-from chinrest.model.fields.patterns import Pattern, patterns
-from chinrest.model.fields.plan import FieldPlan, PlanAsked
-from chinrest.model.fields.plan import plan as plan_of
-from chinrest.model.fields.reach import Reach, not_computed
+from chinrest.model.fields.patterns import Pattern
+from chinrest.model.fields.plan import FieldPlan
 from chinrest.model.fit import EyeSide
-from chinrest.model.optic import Optic
 from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
 from chinrest.pack.regions import region_by_id
-from chinrest.pack.schema import Pack
-from chinrest.pack.source import Source
+from chinrest.pack.replanning import asked_of, replan
 
 from .coverage import gaze_in_words
 from .ending import CommandError
@@ -48,7 +44,14 @@ def plan(
     """
     try:
         guidance = open_guidance(demo_path() if pack_path is None else pack_path)
-        found, beside = planned(guidance, optic, eye, region, coverage, overlap, face)
+        made = replan(
+            guidance,
+            optic,
+            eye,
+            region_by_id(region, guidance.own_regions),
+            asked_of(guidance, region, coverage, overlap),
+            patient_of(guidance.faces, **face),
+        )
     except PackFaults as error:
         end_with_faults(error, as_json=as_json)
     except InputError as error:
@@ -56,60 +59,10 @@ def plan(
     except FileNotFoundError as error:
         raise CommandError("no_demo", "--pack", str(error)) from None
     if as_json:
-        named = {name: getattr(found, name) for name in found.__struct_fields__}
-        print_json({**named, "patterns": beside})
+        named = {name: getattr(made.plan, name) for name in made.plan.__struct_fields__}
+        print_json({**named, "patterns": made.patterns})
     else:
-        click.echo("\n".join(in_words(found, beside)))
-
-
-def planned(
-    guidance: Source | Pack,
-    optic: str,
-    eye: EyeSide,
-    region: str,
-    coverage: float | None,
-    overlap: float | None,
-    face: dict[str, Any],
-) -> tuple[FieldPlan, list[Pattern]]:
-    """The plan, and the known patterns beside it. Raises InputError, PackFaults."""
-    asked = asked_of(guidance, region, coverage, overlap)
-    wanted = region_by_id(region, guidance.own_regions)
-    chosen = optic_of(guidance, optic)
-    patient = patient_of(guidance.faces, **face)
-    reach = Reach(patient, chosen, eye, guidance.faces, guidance.limits)
-    found = plan_of(
-        wanted,
-        asked,
-        chosen,
-        eye,
-        patient,
-        guidance.faces,
-        guidance.limits,
-        others=[Reach(patient, other, eye, guidance.faces, guidance.limits) for other in guidance.optics],
-        pace=guidance.pace,
-        reach=reach,
-    )
-    if not_computed(patient, chosen, eye, guidance.faces):
-        return found, []
-    return found, patterns(found, wanted, chosen, reach, guidance.pace)
-
-
-def asked_of(
-    guidance: Source | Pack, region: str, coverage: float | None, overlap: float | None
-) -> PlanAsked:
-    """What is asked, with the pack's own where nothing was said."""
-    usual = guidance.planning.asked(region)
-    return PlanAsked(
-        coverage=usual.coverage if coverage is None else coverage,
-        overlap=usual.overlap if overlap is None else overlap,
-    )
-
-
-def optic_of(guidance: Source | Pack, name: str) -> Optic:
-    by_id = {optic.id: optic for optic in guidance.optics}
-    if name not in by_id:
-        raise InputError("optic", f"there is no optic {name!r}; there are {', '.join(by_id)}")
-    return by_id[name]
+        click.echo("\n".join(in_words(made.plan, made.patterns)))
 
 
 def in_words(found: FieldPlan, beside: list[Pattern]) -> Iterator[str]:
