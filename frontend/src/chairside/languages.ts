@@ -4,7 +4,7 @@ import type { CaseState } from "../log";
 import type { Pack } from "../types.gen";
 
 /** Written from right to left, by the language or by the script that its tag names (ISO 15924, BCP 47). */
-const RIGHT_TO_LEFT = /^(ar|arc|dv|fa|he|ckb|ps|sd|ug|ur|yi)(-|$)|-(Arab|Hebr|Syrc|Thaa|Nkoo)(-|$)/i;
+const RIGHT_TO_LEFT = /^(ar|arc|dv|fa|he|ckb|ku|nqo|ps|sd|ug|ur|yi)(-|$)|-(Arab|Hebr|Syrc|Thaa|Nkoo)(-|$)/i;
 
 export function directionOf(language: string): "rtl" | "ltr" {
   return RIGHT_TO_LEFT.test(language) ? "rtl" : "ltr";

@@ -6,6 +6,7 @@ import type { TakeawayGiven } from "../../types.gen";
 import { Button, Notice, Segmented, Tag } from "../../ui";
 import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
+import { languageFor } from "../languages";
 import { record, saving } from "../record";
 import { GIVEN_WORD } from "../tell/dye";
 import { cardText, directionOf, languagesOf, linesFor, piecesOf } from "./card";
@@ -15,7 +16,7 @@ type How = TakeawayGiven["how"];
 export function TakeawayPanel({ state, held, onSaved }: PanelProps) {
   const { pack } = held;
   const card = pack.takeaway;
-  const [draft, change] = useDraft(`card/${state.id}`, { language: pack.language });
+  const [draft, change] = useDraft(`card/${state.id}`, { language: languageFor(pack, state) });
   const [trouble, setTrouble] = useState<string | null>(null);
   const languages = card ? languagesOf(card, pack) : [];
   if (!card || languages.length === 0) {

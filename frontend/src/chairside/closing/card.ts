@@ -1,27 +1,9 @@
 /** The take-away card: which lines, in which language, written which way. Pure. */
 import type { CaseState } from "../../log";
 import type { Pack, Takeaway, TakeawayLine } from "../../types.gen";
+import { directionOf } from "../languages";
 
-/** Scripts that are written from right to left, by the language's tag. */
-const RIGHT_TO_LEFT = new Set([
-  "ar",
-  "arc",
-  "ckb",
-  "dv",
-  "fa",
-  "he",
-  "ku",
-  "nqo",
-  "ps",
-  "sd",
-  "ug",
-  "ur",
-  "yi",
-]);
-
-export function directionOf(language: string): "rtl" | "ltr" {
-  return RIGHT_TO_LEFT.has(language.split("-")[0]?.toLowerCase() ?? "") ? "rtl" : "ltr";
-}
+export { directionOf };
 
 /** The lines for the dyes that went in. */
 export function linesFor(card: Takeaway, state: CaseState): TakeawayLine[] {
