@@ -179,6 +179,30 @@ def test_like_incidents_are_linked_and_taken_back(desk: Callable[..., Desk], own
     expect(part.get_by_role("link", name=re.compile(own_scene.what(0)))).to_be_visible()
 
 
+def test_a_class_of_the_reaction_is_taken_from_a_named_scale(
+    desk: Callable[..., Desk], own_scene: Scene
+) -> None:
+    """Vomiting is III in Ring and Messmer 1977; the page derives it, the officer takes it or leaves it."""
+    phone = own_scene.near
+    phone.write("case.opened", "ill", code="R-2", modalities=["fluorescein"])
+    began = phone.write("reaction.started", "ill")
+    phone.write("reaction.sign", "ill", sign="vomiting", seen=True)
+    phone.write("reaction.ended", "ill", outcome="case_stopped")
+    phone.carry()
+    officer = desk(own_scene)
+    officer.incident(began.envelope.id, "Reaction")
+    expect(officer.part("The case")).to_contain_text("none is a diagnosis")
+    classify(officer, "Mild", "No")
+    officer.page.get_by_role("radio", name=re.compile(r"^III\s*Ring and Messmer 1977")).check()
+    save(officer)
+    seen = officer.part("As the desk sees it")
+    expect(seen).to_contain_text(re.compile(r"III \(Ring and Messmer 1977, table \S+\)"))
+    judged = own_scene.lead.get(f"/api/incidents/{began.envelope.id}").json()["review"]["judged"]
+    reaction = judged["classified"]["reaction"]
+    assert set(reaction) == {"scale", "version", "grade"}
+    assert all(reaction.values())
+
+
 def test_an_incident_outside_of_any_case_is_reviewed_too(desk: Callable[..., Desk], own_scene: Scene) -> None:
     own_scene.near.write(
         "safety.noted", what=list(own_scene.whats)[2], reached_patient=False, note="in the waiting room"

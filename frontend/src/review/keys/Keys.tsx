@@ -81,7 +81,7 @@ function run(act: Act, help: () => void): boolean {
     return true;
   }
   if (act === "search") {
-    const search = document.querySelector<HTMLInputElement>(".desk-filters input");
+    const search = document.querySelector<HTMLInputElement>('.desk-filters input[type="text"]');
     search?.focus();
     search?.select();
     return search !== null;
