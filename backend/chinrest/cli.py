@@ -27,6 +27,8 @@ COMMANDS = {
     "backup": ("backup", "Back up everything that a server keeps, while it runs."),
     "restore": ("backup", "Check a backup, or restore it into a folder."),
     "move": ("move", "Move everything to another database, and verify it."),
+    "relay": ("relay", "Carry a hub's lines to the hospital's server."),
+    "hubs": ("hubs", "Servers that may relay to this one."),
     "export": ("export", "Write every line with its chain to a sealed file."),
     "verify": ("verify", "Check a file of log lines: chains, signatures, seal."),
 }

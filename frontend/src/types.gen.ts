@@ -973,6 +973,41 @@ export interface Field {
   when: Condition;
 }
 
+/**
+ * `fields` in the order to take them. Of gazes on the planner's grid no fewer than `lower_bound` can do
+ * it (counted on cells); `proved`: the plan has that many. `region_fraction` and `least_join_overlap` are
+ * measured on the outlines.
+ *
+ * `feasible`: the region is shown as asked. Where it is not, `reason` says why, `reachable_fraction` how
+ * much all reachable gazes show together, the fields show nearly all of that, `gaps` are what none shows.
+ * `poses`: yaw, pitch and eye-in-head [h, v] in degrees and working distance in mm for each field.
+ * `discomfort_proved`: their total discomfort is within two per cent of the least for this many fields.
+ */
+export interface FieldPlan {
+  optic: string;
+  eye: EyeSide;
+  region: string;
+  asked: PlanAsked;
+  feasible: boolean;
+  reason: PlanReason | null;
+  fields: [number, number, number][];
+  poses: Stop[];
+  count: number;
+  lower_bound: number;
+  proved: boolean;
+  region_fraction: number;
+  reachable_fraction: number;
+  least_join_overlap: number | null;
+  seconds: number;
+  moves: number;
+  turns: number;
+  discomfort: number;
+  discomfort_proved: boolean;
+  gaps: Gap[];
+  other_optics: string[];
+  face: string;
+}
+
 export interface FinishAction {
   seen: number;
   done: boolean;
@@ -1148,6 +1183,13 @@ export interface GPoint {
   cases: number;
   above_ucl: boolean;
   above_exact: boolean;
+}
+
+/** A piece of the region that no field shows: its outline and the outlines of holes in it, map mm. */
+export interface Gap {
+  area_mm2: number;
+  outline: [number, number][];
+  holes: [number, number][][];
 }
 
 /** `ends`: when the event came that ends each gap (ms, by the opening of its case). */
@@ -1626,6 +1668,14 @@ export interface PackApproved {
   salt: string;
 }
 
+/** `hub_signature` over `chinrest pack HUB SHA256 NOW`. */
+export interface PackAsked {
+  hub: string;
+  now: number;
+  sha256: string;
+  hub_signature: string;
+}
+
 /**
  * One row an optic for a region and the reach classes named. A row is possible as far as region and
  * face go; what else is asked (kinds of image, cross-sections, detail, minutes) is compared with its
@@ -1736,6 +1786,30 @@ export interface PackTaken {
   salt: string;
 }
 
+/**
+ * One pattern. `fields`: those that this patient can be brought to, in the pattern's order; `pulled_in`
+ * of them lie nearer the centre than the pattern says, `left_out` cannot be reached at all. `as_defined`:
+ * whole and with the field that its definition names. `meets`: as much of the region, and as well joined,
+ * as the plan was asked for. `sentence`: what is better or worse than the plan.
+ */
+export interface Pattern {
+  id: "grid_3x3" | "ring_of_eight" | "ring_of_four" | "seven_standard_fields" | "single" | "two_fields";
+  name: string;
+  source: string;
+  fields: [number, number, number][];
+  poses: Stop[];
+  frames: number;
+  pulled_in: number;
+  left_out: number;
+  as_defined: boolean;
+  region_fraction: number;
+  least_join_overlap: number | null;
+  meets: boolean;
+  seconds: number;
+  turns: number;
+  sentence: string;
+}
+
 export interface PatternName {
   id: "grid_3x3" | "ring_of_eight" | "ring_of_four" | "seven_standard_fields" | "single" | "two_fields";
   name: string;
@@ -1829,6 +1903,16 @@ export interface Placement {
 }
 
 /**
+ * `coverage`: the least fraction of the region's area that the fields show together. `overlap`: two
+ * fields count as joined when they share at least this fraction of the smaller one's area on the retina;
+ * every field is reached from every other through joined ones.
+ */
+export interface PlanAsked {
+  coverage: number;
+  overlap: number;
+}
+
+/**
  * The plan or known pattern that this eye is photographed by, with what it is for: `plan:REGION`, a
  * pattern's id and the region such as `ring_of_four:midperiphery`, or `sweep`.
  */
@@ -1838,6 +1922,32 @@ export interface PlanChosen {
   optic: string;
   reason?: string;
   salt: string;
+}
+
+/** Why a region cannot be shown as asked. */
+export interface PlanReason {
+  code: "child_no_computed_turn" | "fields_do_not_join" | "region_beyond_reach" | "unusual_face_no_computed_turn";
+  sentence: string;
+}
+
+/**
+ * A plan by the figures of a pack that the server holds. `region`: the id of a region that it knows,
+ * or, with `cones` (full angle, gaze H, V) or a `polygon` of gazes (degrees, nasal+, up+), a name for one
+ * drawn here. Fractions that are null are the pack's own; without measures the tables' reference adult
+ * stands in.
+ */
+export interface PlanRequest {
+  pack: string;
+  optic: string;
+  eye: EyeSide;
+  region: string;
+  cones: [number, number, number][];
+  polygon: [number, number][];
+  coverage: number | null;
+  overlap: number | null;
+  measures: FaceMeasures | null;
+  age_band: AgeBand | null;
+  pupil_mm: number | null;
 }
 
 /**
@@ -2208,6 +2318,43 @@ export interface RegionAsked {
 }
 
 /**
+ * `receipt`: null where nothing of the device stands. `pack`: in force at the device's site.
+ * `withdrawn`: the device may no longer write; the hub passes that on.
+ */
+export interface RelayAnswer {
+  server: string;
+  server_key: string;
+  epoch: string;
+  kind: string;
+  lines: LineAnswer[];
+  receipt: Receipt | null;
+  pack: string | null;
+  recalls: Recall[];
+  withdrawn: boolean;
+}
+
+/**
+ * First row of a relay's body; the raw lines of one device follow, each ended by a line feed.
+ *
+ * `signature`: the device's own, over the ASCII of `head_sha256`. `hub_signature`: the hub's, over
+ * `chinrest relay HUB DEVICE HEAD_SHA256 LINES_SHA256 NOW`, where LINES_SHA256 is over the bytes after
+ * this row. With no lines it asks what the server holds of the device.
+ */
+export interface RelayHeader {
+  hub: string;
+  now: number;
+  device: string;
+  label: string;
+  site: string;
+  public_key: string;
+  enrolled_at: number;
+  head_seq: number;
+  head_sha256: string;
+  signature: string;
+  hub_signature: string;
+}
+
+/**
  * One change by which every frame that was asked for would be kept.
  *
  * `window` and `amount`: how many fields of it can be kept, or seconds by which it must end later; `optic`:
@@ -2225,6 +2372,12 @@ export interface Remedy {
 export interface ReopenIncident {
   seen: number;
   why: string;
+}
+
+/** The plan, and the known patterns beside it (none where no turn is computed for this face). */
+export interface Replanned {
+  plan: FieldPlan;
+  patterns: Pattern[];
 }
 
 export interface ReportedIncident {
@@ -2549,6 +2702,18 @@ export interface StepSkipped {
 }
 
 /**
+ * Where eye and head are for one frame: the gaze (nasal+, up+) from the instrument's axis, the face's
+ * turn and tip, the eye's turn in its head, degrees; working distance, mm.
+ */
+export interface Stop {
+  gaze_deg: [number, number];
+  yaw_deg: number;
+  pitch_deg: number;
+  working_distance_mm: number;
+  eye_in_head_deg: [number, number];
+}
+
+/**
  * A licensed person lets the dye go ahead in spite of a stop, in their own words.
  *
  * Names what was stopped: a screening question (with the `answer` that was released: another answer is
@@ -2588,7 +2753,7 @@ export interface SweepSector {
  * `holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines
  * too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
  * cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
- * stands yet.
+ * stands yet. `final`: at a hub, what the final server says that it holds of this device's sequences.
  */
 export interface SyncAnswer {
   server: string;
@@ -2604,6 +2769,7 @@ export interface SyncAnswer {
   pack: string | null;
   recalls: Recall[];
   receipt: Receipt | null;
+  final: [number, number][];
 }
 
 /**

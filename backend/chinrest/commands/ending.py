@@ -40,7 +40,7 @@ class CommandError(click.ClickException):
             super().show(file)
 
 
-def _origin(_context: click.Context, _option: click.Parameter, value: str | None) -> str | None:
+def origin_of_option(_context: click.Context, _option: click.Parameter, value: str | None) -> str | None:
     """Without a slash at its end. It goes into links and QR codes: nothing but an address may stand in it."""
     if value is None:
         return None
@@ -57,7 +57,9 @@ def _origin(_context: click.Context, _option: click.Parameter, value: str | None
 
 
 origin_option = click.option(
-    "--origin", callback=_origin, help="The address that people use. Default: as the server was started."
+    "--origin",
+    callback=origin_of_option,
+    help="The address that people use. Default: as the server was started.",
 )
 
 

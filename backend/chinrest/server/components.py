@@ -16,7 +16,7 @@ from chinrest.log.timeline import Timeline
 from chinrest.model import face, fit
 from chinrest.model.dye.dose import Dose
 from chinrest.pack import schema as pack
-from chinrest.server import charts_wire, craft_wire, rates_wire, review_wire, wire
+from chinrest.server import charts_wire, craft_wire, plans_wire, rates_wire, relay_wire, review_wire, wire
 
 REF = "#/components/schemas/{name}"
 Schema = dict[str, Any]
@@ -45,7 +45,9 @@ def _roots() -> list[type[msgspec.Struct]]:
         *_structs(review_wire),
         *_structs(rates_wire),
         *_structs(charts_wire),
+        *_structs(relay_wire),
         *_structs(craft_wire),
+        *_structs(plans_wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))
 

@@ -16,6 +16,7 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
 from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
 from chinrest.server.wire import EnrolAnswer, EnrolRequest, Health, Recall, Receipt, SyncAnswer, SyncHeader
+from chinrest.store import Store
 from chinrest.store.rows import BatchHead
 
 PULL_LIMIT_BYTES = 512 * 1024
@@ -110,6 +111,16 @@ def check_signature(header: SyncHeader, lines: list[bytes], public_key: str) -> 
         raise RequestError(403, "bad_signature", "header.signature", why)
 
 
+async def receipt_for(store: Store, device: str, kind: str, now: int) -> Receipt | None:
+    """The server's signed word of what it holds of a device; null where that is nothing."""
+    seq, held = await store.head(device)
+    if seq == 0:
+        return None
+    who = await store.identity()
+    text = f"chinrest receipt {who.server} {who.epoch} {kind} {device} {seq} {held} {now}"
+    return Receipt(device=device, seq=seq, head_sha256=held, at=now, signature=await store.sign(text))
+
+
 @post("/api/sync", guards=[enrolled], status_code=200, request_max_body_size=SYNC_LIMIT_BYTES + SMALL_BYTES)
 async def sync(request: Call) -> SyncAnswer:
     """Take a phone's lines and answer each; give what others of its site wrote, the pack in force, recalls.
@@ -136,11 +147,7 @@ async def sync(request: Call) -> SyncAnswer:
     answers = await store.take_batch(device.id, lines, received, head)
     who = await store.identity()
     cursor = header.cursor if header.epoch == who.epoch else None
-    seq, held = await store.head(device.id)
-    text = f"chinrest receipt {who.server} {who.epoch} {settings.kind} {device.id} {seq} {held} {received}"
-    receipt = Receipt(
-        device=device.id, seq=seq, head_sha256=held, at=received, signature=await store.sign(text)
-    )
+    beyond = await store.passed_of(device.id)
     pulled = await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
     return SyncAnswer(
         server=who.server,
@@ -155,7 +162,8 @@ async def sync(request: Call) -> SyncAnswer:
         more=pulled.more,
         pack=await store.pack_in_force(device.site),
         recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
-        receipt=receipt if seq else None,
+        receipt=await receipt_for(store, device.id, settings.kind, received),
+        final=[(1, beyond.seq)] if beyond is not None and beyond.kind == "final" and beyond.seq else [],
     )
 
 

@@ -1,6 +1,19 @@
 """Every handler that the OpenAPI document describes."""
 
-from chinrest.server import charts, craft, deciding, exports, lead, people, phones, queue, rates, review
+from chinrest.server import (
+    charts,
+    craft,
+    deciding,
+    exports,
+    lead,
+    people,
+    phones,
+    plans,
+    queue,
+    rates,
+    relay,
+    review,
+)
 
 HANDLERS = [
     *phones.ROUTES,
@@ -12,5 +25,7 @@ HANDLERS = [
     *charts.ROUTES,
     *craft.ROUTES,
     *exports.ROUTES,
+    *relay.ROUTES,
+    *plans.ROUTES,
     *lead.ROUTES,
 ]

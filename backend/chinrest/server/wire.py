@@ -51,7 +51,7 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     """`holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines
     too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
     cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
-    stands yet.
+    stands yet. `final`: at a hub, what the final server says that it holds of this device's sequences.
     """
 
     server: str
@@ -67,6 +67,7 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     pack: str | None
     recalls: list[Recall]
     receipt: Receipt | None = None
+    final: list[tuple[int, int]] = []
 
 
 class EnrolRequest(Struct, frozen=True, kw_only=True):

@@ -24,6 +24,7 @@ from chinrest.store import (
     pull,
     review,
 )
+from chinrest.store.carrying import Carrying
 from chinrest.store.engines import Engine, Place, open_engine
 from chinrest.store.folds import refold_all
 from chinrest.store.intake import decode_batch
@@ -45,7 +46,7 @@ from chinrest.store.rows import (
 )
 
 
-class Store(Reviewing):
+class Store(Reviewing, Carrying):
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod

@@ -160,6 +160,32 @@ vouchers = Table(
     Column("received_at", BigInteger, nullable=False),
 )
 
+# other servers that may relay lines to this one, each known by its own key
+hubs = Table(
+    "hubs",
+    metadata,
+    Column("id", String(36), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("public_key", Text, nullable=False),
+    Column("approved_at", BigInteger, nullable=False),
+    Column("withdrawn_at", BigInteger),
+    Column("last_heard_at", BigInteger),
+)
+
+# at a hub: up to where the server beyond holds each device's chain, by its own signed word
+relayed = Table(
+    "relayed",
+    metadata,
+    Column("device", String(36), ForeignKey("devices.id"), primary_key=True),
+    Column("server", String(36), nullable=False),
+    Column("epoch", String(36), nullable=False),
+    Column("kind", String(10), nullable=False),
+    Column("seq", BigInteger, nullable=False),
+    Column("head_sha256", String(64), nullable=False),
+    Column("at", BigInteger, nullable=False),
+    Column("signature", Text, nullable=False),
+)
+
 # folds: made from the lines in the transaction that takes them, and from nothing else
 cases = Table(
     "cases",

@@ -22,6 +22,7 @@ const answer = (change: Partial<SyncAnswer> = {}): SyncAnswer => ({
   pack: null,
   recalls: [],
   receipt: null,
+  final: [],
   ...change,
 });
 
@@ -225,5 +226,28 @@ describe("a receipt", () => {
     const first = take(NO_MEMORY, "me", [], answer({ receipt }), 1).memory;
     expect(first.receipt).toEqual(receipt);
     expect(take(first, "me", [], answer(), 2).memory.receipt).toEqual(receipt);
+  });
+});
+
+describe("at a hub", () => {
+  it("what the final server holds counts as final, and no more than the hub says", () => {
+    const memory = take(
+      NO_MEMORY,
+      "me",
+      sent(1, 2, 3),
+      answer({
+        kind: "hub",
+        holds: [[1, 3]],
+        lines: [said(1, "stored", 0), said(2, "stored", 1), said(3, "stored", 2)],
+        final: [[1, 2]],
+      }),
+      1,
+    ).memory;
+    expect(memory.held).toEqual([[1, 3]]);
+    expect(memory.final).toEqual([[1, 2]]);
+    // a hub can only pass on what it holds itself
+    expect(
+      take(memory, "me", [], answer({ kind: "hub", holds: [[1, 3]], final: [[1, 9]] }), 2).memory.final,
+    ).toEqual([[1, 3]]);
   });
 });

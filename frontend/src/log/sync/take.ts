@@ -71,7 +71,11 @@ export function take(
     epoch: answer.epoch,
     cursor: backwards ? before.cursor : answer.cursor,
     held: union(stillHeld, named),
-    final: answer.kind === "final" ? union(stillFinal, named) : stillFinal,
+    // a hub passes on what the final server said that it holds; that word replaces an earlier one of its own
+    final:
+      answer.kind === "final"
+        ? union(stillFinal, named)
+        : common(union(stillFinal, normal(answer.final ?? [])), union(stillHeld, named)),
     refused: minus(union(anew ? [] : before.refused, turnedDown), named),
     offeredAgain: before.offeredAgain + lost,
     heardAt: now,

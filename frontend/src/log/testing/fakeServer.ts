@@ -145,6 +145,7 @@ export class FakeServer {
       pack: this.pack,
       recalls: [],
       receipt: null,
+      final: [],
     };
     return json(200, answer);
   }

@@ -13,6 +13,29 @@ def upgrade() -> None:
     # null until the store is next opened: it then makes the key
     op.add_column("house", sa.Column("signing_key", sa.Text(), nullable=True))
     op.create_table(
+        "hubs",
+        sa.Column("id", sa.String(length=36), nullable=False),
+        sa.Column("name", sa.Text(), nullable=False),
+        sa.Column("public_key", sa.Text(), nullable=False),
+        sa.Column("approved_at", sa.BigInteger(), nullable=False),
+        sa.Column("withdrawn_at", sa.BigInteger(), nullable=True),
+        sa.Column("last_heard_at", sa.BigInteger(), nullable=True),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_hubs")),
+    )
+    op.create_table(
+        "relayed",
+        sa.Column("device", sa.String(length=36), nullable=False),
+        sa.Column("server", sa.String(length=36), nullable=False),
+        sa.Column("epoch", sa.String(length=36), nullable=False),
+        sa.Column("kind", sa.String(length=10), nullable=False),
+        sa.Column("seq", sa.BigInteger(), nullable=False),
+        sa.Column("head_sha256", sa.String(length=64), nullable=False),
+        sa.Column("at", sa.BigInteger(), nullable=False),
+        sa.Column("signature", sa.Text(), nullable=False),
+        sa.ForeignKeyConstraint(["device"], ["devices.id"], name=op.f("fk_relayed_device")),
+        sa.PrimaryKeyConstraint("device", name=op.f("pk_relayed")),
+    )
+    op.create_table(
         "tallies",
         sa.Column("case_id", sa.String(length=64), nullable=False),
         sa.Column("kind", sa.String(length=20), nullable=False),

@@ -1,0 +1,90 @@
+"""`chinrest relay`: a satellite's server carries its lines to the hospital's when there is a link."""
+
+import asyncio
+import random
+import ssl
+from pathlib import Path
+
+import click
+import httpx
+
+from chinrest.server.relaying import PATIENCE_S, Relay, Relayed, RelayError, back_off
+from chinrest.server.settings import place_of
+from chinrest.store import Store, StoreError
+
+from .ending import CommandError, data_option, found_folder, json_option, origin_of_option
+from .printing import print_json
+
+
+@click.command()
+@click.option("--to", "target", required=True, callback=origin_of_option, help="The hospital's server.")
+@click.option("--every", type=click.FloatRange(1), help="Go on, a round every so many seconds.")
+@click.option("--tries", type=click.IntRange(1, 100), default=5, show_default=True, help="Of one round.")
+@click.option(
+    "--ca",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    help="The authority that vouches for the server, where it has its own.",
+)
+@data_option
+@json_option
+def relay(
+    target: str, every: float | None, tries: int, ca: Path | None, data: Path | None, as_json: bool
+) -> None:
+    """Carry every line that the server at --to lacks, keep its receipts, and bring its guidance packs back.
+
+    Works beside the running server. May be cut at any time: the next round goes on where this one was.
+    """
+    folder = found_folder(data)
+    try:
+        asyncio.run(_run(folder, target, every, tries, ca, as_json))
+    except (StoreError, RelayError) as error:
+        raise CommandError(error.code, error.where, error.why) from error
+    except KeyboardInterrupt:
+        click.echo("Stopped.", err=True)
+
+
+async def _run(
+    folder: Path, target: str, every: float | None, tries: int, ca: Path | None, as_json: bool
+) -> None:
+    trust = ssl.create_default_context(cafile=str(ca)) if ca else True
+    store = await Store.open(place_of(folder))
+    dice = random.Random()  # noqa: S311  # jitter, not a secret
+    try:
+        async with httpx.AsyncClient(base_url=target, timeout=PATIENCE_S, verify=trust) as client:
+            carrier = Relay(store, client)
+            while True:
+                _tell(await _round(carrier, tries, dice, as_json), as_json)
+                if every is None:
+                    return
+                await asyncio.sleep(every)
+    finally:
+        await store.close()
+
+
+async def _round(carrier: Relay, tries: int, dice: random.Random, as_json: bool) -> Relayed:
+    """One round, tried again where the link fails; each try goes on where the last one was cut."""
+    for failed in range(tries):
+        try:
+            return await carrier.round(lambda text: None if as_json else click.echo(text, err=True))
+        except httpx.HTTPError as error:
+            said = str(error) or type(error).__name__
+            if failed + 1 == tries:
+                why = f"no answer after {tries} tries ({said}); nothing is lost: run it again"
+                raise CommandError("no_link", "--to", why) from error
+            wait = back_off(failed, dice)
+            click.echo(f"The link failed ({said}); again in {wait:.0f} s.", err=True)
+            await asyncio.sleep(wait)
+    raise AssertionError("a round ends by itself")
+
+
+def _tell(done: Relayed, as_json: bool) -> None:
+    if as_json:
+        print_json(done)
+        return
+    click.echo(f"{done.devices} devices: {done.lines} lines carried, {done.repeats} were there already.")
+    for text in done.refused:
+        click.echo(f"refused: {text}")
+    for text in done.packs:
+        click.echo(f"guidance in force: {text}")
+    for text in done.withdrawn:
+        click.echo(f"withdrawn: {text}")

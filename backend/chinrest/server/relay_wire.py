@@ -1,0 +1,59 @@
+"""What travels from a hub to the server beyond, and back."""
+
+from msgspec import Struct
+
+from chinrest.log.answers import LineAnswer
+from chinrest.server.wire import Recall, Receipt
+
+
+class RelayHeader(Struct, frozen=True, kw_only=True):
+    """First row of a relay's body; the raw lines of one device follow, each ended by a line feed.
+
+    `signature`: the device's own, over the ASCII of `head_sha256`. `hub_signature`: the hub's, over
+    `chinrest relay HUB DEVICE HEAD_SHA256 LINES_SHA256 NOW`, where LINES_SHA256 is over the bytes after
+    this row. With no lines it asks what the server holds of the device.
+    """
+
+    hub: str
+    now: int
+    device: str
+    label: str
+    site: str
+    public_key: str
+    enrolled_at: int
+    head_seq: int
+    head_sha256: str
+    signature: str
+    hub_signature: str
+
+
+class RelayAnswer(Struct, frozen=True, kw_only=True):
+    """`receipt`: null where nothing of the device stands. `pack`: in force at the device's site.
+    `withdrawn`: the device may no longer write; the hub passes that on."""
+
+    server: str
+    server_key: str
+    epoch: str
+    kind: str
+    lines: list[LineAnswer]
+    receipt: Receipt | None
+    pack: str | None
+    recalls: list[Recall]
+    withdrawn: bool
+
+
+class PackAsked(Struct, frozen=True, kw_only=True):
+    """`hub_signature` over `chinrest pack HUB SHA256 NOW`."""
+
+    hub: str
+    now: int
+    sha256: str
+    hub_signature: str
+
+
+def relay_text(header: RelayHeader, lines_sha256: str) -> str:
+    return f"chinrest relay {header.hub} {header.device} {header.head_sha256} {lines_sha256} {header.now}"
+
+
+def pack_text(asked: PackAsked) -> str:
+    return f"chinrest pack {asked.hub} {asked.sha256} {asked.now}"

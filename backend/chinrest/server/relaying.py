@@ -1,0 +1,194 @@
+"""The hub's side of relaying: sends what the server beyond lacks, keeps its receipts, brings its packs.
+
+Every step may be cut and done again: what was taken is answered as a repeat, and what was not is still here.
+"""
+
+import asyncio
+import gzip
+import random
+from collections.abc import Callable
+from hashlib import sha256
+
+import httpx
+import msgspec
+from msgspec import Struct
+
+from chinrest.log.envelope import FIRST_PREV
+from chinrest.log.signing import is_signed
+from chinrest.server.context import now_ms
+from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, pack_text, relay_text
+from chinrest.store import Store
+from chinrest.store.relaying import Parcel, Passed, Sender
+
+PATIENCE_S = 60.0
+FIRST_WAIT_S = 2.0
+LONGEST_WAIT_S = 300.0
+RELAYED_BY = "relay"
+
+
+class RelayError(Exception):
+    """The server beyond said no, in a way that waiting does not mend."""
+
+    def __init__(self, code: str, where: str, why: str) -> None:
+        super().__init__(f"{code}: {where}: {why}")
+        self.code, self.where, self.why = code, where, why
+
+
+class Relayed(Struct, kw_only=True):
+    """What one round did. `refused`: lines that the server beyond would not store, in words."""
+
+    devices: int = 0
+    lines: int = 0
+    repeats: int = 0
+    refused: list[str] = []
+    packs: list[str] = []
+    withdrawn: list[str] = []
+
+
+def back_off(tries: int, dice: random.Random) -> float:
+    """Seconds to wait after so many failures in a row: doubling, with jitter, up to a ceiling."""
+    ceiling = min(LONGEST_WAIT_S, FIRST_WAIT_S * 2.0 ** min(tries, 16))
+    return dice.uniform(ceiling / 2, ceiling)
+
+
+class Relay:
+    """Carries from `store` to the server behind `client` (an HTTP client with its base address set)."""
+
+    def __init__(self, store: Store, client: httpx.AsyncClient) -> None:
+        self._store = store
+        self._client = client
+
+    async def round(self, told: Callable[[str], None] = lambda _text: None) -> Relayed:
+        """Everything that waits, once, device by device. Raises RelayError, or httpx.HTTPError where the link
+        fails."""
+        done = Relayed()
+        hub = (await self._store.identity()).server
+        for device in await self._store.devices():
+            sender = Sender(
+                device=device.id,
+                label=device.label,
+                site=device.site,
+                public_key=await self._store.public_key_of(device.id),
+                enrolled_at=device.enrolled_at,
+            )
+            await self._device(hub, sender, device.withdrawn, done, told)
+            done.devices += 1
+        return done
+
+    async def _device(
+        self, hub: str, sender: Sender, withdrawn: bool, done: Relayed, told: Callable[[str], None]
+    ) -> None:
+        """Asks what the other side holds, then sends what it lacks, parcel by parcel."""
+        nothing = Parcel(sender=sender, raws=[], head_seq=0, head_sha256=FIRST_PREV, signature="")
+        answer = await self._send(hub, nothing)
+        at = answer.receipt.seq if answer.receipt else 0
+        while (parcel := await self._store.next_parcel(sender.device, at)) is not None:
+            answer = await self._send(hub, parcel)
+            stored = sum(line.status in ("stored", "waiting") for line in answer.lines)
+            done.lines += stored
+            done.repeats += sum(line.status == "repeat" for line in answer.lines)
+            done.refused += [
+                f"{sender.label}, sequence {line.seq}: {line.code}: {line.reason}"
+                for line in answer.lines
+                if line.status == "refused"
+            ]
+            told(f"{sender.label}: {stored} lines")
+            beyond = answer.receipt.seq if answer.receipt else 0
+            if beyond <= at:
+                break  # the other side does not get on (a gap, a fork): asking again would change nothing
+            at = beyond
+        if answer.withdrawn and not withdrawn:
+            why = "withdrawn at the server beyond"
+            await self._store.withdraw(sender.device, RELAYED_BY, why, now_ms())
+            done.withdrawn.append(sender.label)
+        await self._take_pack(hub, sender.site, answer, done)
+
+    async def _send(self, hub: str, parcel: Parcel) -> RelayAnswer:
+        sender, now = parcel.sender, now_ms()
+        rows = b"".join(raw + b"\n" for raw in parcel.raws)
+        header = RelayHeader(
+            hub=hub,
+            now=now,
+            device=sender.device,
+            label=sender.label,
+            site=sender.site,
+            public_key=sender.public_key,
+            enrolled_at=sender.enrolled_at,
+            head_seq=parcel.head_seq,
+            head_sha256=parcel.head_sha256,
+            signature=parcel.signature,
+            hub_signature="",
+        )
+        signature = await self._store.sign(relay_text(header, sha256(rows).hexdigest()))
+        header = msgspec.structs.replace(header, hub_signature=signature)
+        response = await self._client.post(
+            "/api/relay",
+            content=await asyncio.to_thread(gzip.compress, msgspec.json.encode(header) + b"\n" + rows, 6),
+            headers={"Content-Type": "application/x-ndjson", "Content-Encoding": "gzip"},
+        )
+        _check(response)
+        try:
+            answer = msgspec.json.decode(response.content, type=RelayAnswer)
+        except msgspec.MsgspecError as error:
+            raise RelayError("not_an_answer", "server", "what answered is no server of ours") from error
+        await self._keep(sender.device, answer)
+        return answer
+
+    async def _keep(self, device: str, answer: RelayAnswer) -> None:
+        """Its receipt, once its own signature over it holds."""
+        receipt = answer.receipt
+        seq, digest = (receipt.seq, receipt.head_sha256) if receipt else (0, FIRST_PREV)
+        at, signature = (receipt.at, receipt.signature) if receipt else (now_ms(), "")
+        if receipt is not None:
+            text = (
+                f"chinrest receipt {answer.server} {answer.epoch} {answer.kind} {device} {seq} {digest} {at}"
+            )
+            if receipt.device != device or not is_signed(answer.server_key, text, signature):
+                raise RelayError("bad_signature", "receipt", "the receipt is not signed by the server's key")
+        passed = Passed(
+            device=device,
+            server=answer.server,
+            epoch=answer.epoch,
+            kind=answer.kind,
+            seq=seq,
+            head_sha256=digest,
+            at=at,
+            signature=signature,
+        )
+        await self._store.note_passed([passed])
+
+    async def _take_pack(self, hub: str, site: str, answer: RelayAnswer, done: Relayed) -> None:
+        """The pack that is in force beyond comes into force here; what was recalled there is recalled
+        here."""
+        recalled = {recall.sha256 for recall in await self._store.recalls()}
+        for recall in answer.recalls:
+            if recall.sha256 not in recalled and await self._store.pack_bytes(recall.sha256) is not None:
+                await self._store.recall_pack(recall.sha256, RELAYED_BY, recall.why, now_ms())
+        if answer.pack is None or answer.pack == await self._store.pack_in_force(site):
+            return
+        if await self._store.pack_bytes(answer.pack) is None:
+            asked = PackAsked(hub=hub, now=now_ms(), sha256=answer.pack, hub_signature="")
+            asked = msgspec.structs.replace(asked, hub_signature=await self._store.sign(pack_text(asked)))
+            response = await self._client.post("/api/relay/pack", json=msgspec.to_builtins(asked))
+            _check(response)
+            if sha256(response.content).hexdigest() != answer.pack:
+                raise RelayError("bad_pack", "pack", "its bytes do not match its name")
+            await self._store.put_pack(response.content, now_ms())
+        note = "in force at the server beyond"
+        await self._store.approve_pack(answer.pack, RELAYED_BY, [site], note, now_ms())
+        done.packs.append(f"{site}: {answer.pack[:12]}")
+
+
+def _check(response: httpx.Response) -> None:
+    """Says what the other side refused. What may pass by itself (its 5xx, too many requests) is a failed
+    link."""
+    if response.status_code == 200:
+        return
+    if response.status_code >= 500 or response.status_code == 429:
+        raise httpx.HTTPStatusError("not now", request=response.request, response=response)
+    try:
+        said = response.json()
+        raise RelayError(str(said["code"]), str(said["where"]), str(said["why"]))
+    except (ValueError, KeyError, TypeError) as error:
+        why = f"it answered with status {response.status_code}; is this the server's address?"
+        raise RelayError("not_an_answer", "server", why) from error

@@ -1,0 +1,59 @@
+"""The store's door for hubs: on either side of carrying lines from one server to another."""
+
+from collections.abc import Sequence
+
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.answers import LineAnswer
+from chinrest.store import relaying
+from chinrest.store.engines import Engine
+from chinrest.store.intake import decode_batch
+from chinrest.store.relaying import Hub, Parcel, Passed
+
+
+class Carrying:
+    """Part of the store: relaying, and being relayed to."""
+
+    _engine: Engine
+
+    async def add_hub(self, hub: str, name: str, public_key: str, now: int) -> None:
+        """Approve a hub by its server id and key, or change it."""
+        await self._engine.write(lambda connection: relaying.add_hub(connection, hub, name, public_key, now))
+
+    async def withdraw_hub(self, hub: str, now: int) -> None:
+        """Fault: hub_unknown."""
+        await self._engine.write(lambda connection: relaying.withdraw_hub(connection, hub, now))
+
+    async def hubs(self) -> list[Hub]:
+        async with self._engine.read() as connection:
+            return await relaying.all_hubs(connection)
+
+    async def take_parcel(self, hub: str, parcel: Parcel, received_at: int) -> list[LineAnswer]:
+        """Take a device's lines from an approved hub, its signatures checked. Faults: site_unknown,
+        device_taken."""
+        decoded = decode_batch(parcel.raws)
+        return await self._engine.write(
+            lambda connection: relaying.take_parcel(connection, hub, parcel, decoded, received_at)
+        )
+
+    async def next_parcel(self, device: str, after: int) -> Parcel | None:
+        """What of a device the server beyond lacks, when it holds the chain up to `after`."""
+        async with self._engine.read() as connection:
+            return await relaying.next_parcel(connection, device, after)
+
+    async def public_key_of(self, device: str) -> str:
+        async with self._engine.read() as connection:
+            return await relaying.public_key_of(connection, device)
+
+    async def note_passed(self, passed: Sequence[Passed]) -> None:
+        """Keep the server's word of what it holds."""
+
+        async def work(connection: AsyncConnection) -> None:
+            for each in passed:
+                await relaying.note_passed(connection, each)
+
+        await self._engine.write(work)
+
+    async def passed_of(self, device: str) -> Passed | None:
+        async with self._engine.read() as connection:
+            return await relaying.passed_of(connection, device)

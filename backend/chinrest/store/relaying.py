@@ -1,0 +1,247 @@
+"""Carrying lines from a hub to the hospital's server: what a hub still has to send, and what the server
+takes of it."""
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+from sqlalchemy import delete, insert, select, update
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.answers import LineAnswer
+from chinrest.log.line import Line, LineError
+from chinrest.store import devices as device_rows
+from chinrest.store.faults import StoreError
+from chinrest.store.house import site_names
+from chinrest.store.lines import take
+from chinrest.store.rows import BatchHead
+from chinrest.store.tables import devices, hubs, lines, refused, relayed, stubs, vouchers
+
+BATCH_BYTES = 512 * 1024
+
+
+class Hub(Struct, frozen=True, kw_only=True):
+    """A server that may relay to this one. `id` is that server's own id."""
+
+    id: str
+    name: str
+    public_key: str
+    approved_at: int
+    withdrawn: bool
+    last_heard_at: int | None
+
+
+class Sender(Struct, frozen=True, kw_only=True):
+    """A device as its hub knows it."""
+
+    device: str
+    label: str
+    site: str
+    public_key: str
+    enrolled_at: int
+
+
+class Parcel(Struct, frozen=True, kw_only=True):
+    """Lines of one device that the other side lacks, up to a head that the device itself has signed."""
+
+    sender: Sender
+    raws: list[bytes]
+    head_seq: int
+    head_sha256: str
+    signature: str
+
+
+class Passed(Struct, frozen=True, kw_only=True):
+    """What the server beyond said it holds of a device's chain, with its signature. `kind`: a final server,
+    or another hub."""
+
+    device: str
+    server: str
+    epoch: str
+    kind: str
+    seq: int
+    head_sha256: str
+    at: int
+    signature: str
+
+
+# at the server that is relayed to
+async def add_hub(connection: AsyncConnection, hub: str, name: str, public_key: str, now: int) -> None:
+    known = (await connection.execute(select(hubs.c.public_key).where(hubs.c.id == hub))).first()
+    values = {"name": name, "public_key": public_key, "approved_at": now, "withdrawn_at": None}
+    if known is None:
+        await connection.execute(insert(hubs).values(id=hub, **values))
+    else:
+        await connection.execute(update(hubs).where(hubs.c.id == hub).values(**values))
+
+
+async def withdraw_hub(connection: AsyncConnection, hub: str, now: int) -> None:
+    done = await connection.execute(update(hubs).where(hubs.c.id == hub).values(withdrawn_at=now))
+    if done.rowcount == 0:
+        raise StoreError("hub_unknown", "hub", "no such hub is approved here")
+
+
+async def all_hubs(connection: AsyncConnection) -> list[Hub]:
+    rows = await connection.execute(select(hubs).order_by(hubs.c.name, hubs.c.id))
+    return [
+        Hub(
+            id=row.id,
+            name=row.name,
+            public_key=row.public_key,
+            approved_at=row.approved_at,
+            withdrawn=row.withdrawn_at is not None,
+            last_heard_at=row.last_heard_at,
+        )
+        for row in rows
+    ]
+
+
+async def take_parcel(
+    connection: AsyncConnection,
+    hub: str,
+    parcel: Parcel,
+    decoded: Sequence[Line | LineError],
+    received_at: int,
+) -> list[LineAnswer]:
+    """Take a device's lines from a hub; one answer a line. The caller has checked both signatures.
+
+    A device that came by a hub alone has no token here; it is known by its key. One that was withdrawn may
+    still have written before that, so its signed lines are taken. Faults: site_unknown, device_taken.
+    """
+    sender = parcel.sender
+    await connection.execute(update(hubs).where(hubs.c.id == hub).values(last_heard_at=received_at))
+    if sender.site not in await site_names(connection):
+        raise StoreError("site_unknown", "site", f"there is no site {sender.site!r} on this server")
+    known = (await connection.execute(select(devices).where(devices.c.id == sender.device))).first()
+    if known is None:
+        await connection.execute(
+            insert(devices).values(
+                id=sender.device,
+                kind="phone",
+                label=sender.label,
+                site=sender.site,
+                public_key=sender.public_key,
+                enrolled_at=sender.enrolled_at,
+            )
+        )
+    elif known.kind != "phone" or known.public_key != sender.public_key:
+        raise StoreError("device_taken", "device", "another device has this id here")
+    site = sender.site if known is None else known.site
+    answers = await take(
+        connection, sender.device, site, parcel.raws, decoded, received_at=received_at, offset_ms=None
+    )
+    head = BatchHead(
+        head_seq=parcel.head_seq,
+        head_sha256=parcel.head_sha256,
+        signature=parcel.signature,
+        waiting=0,
+        now=received_at,
+        app="",
+    )
+    await device_rows.vouch(connection, sender.device, head, received_at)
+    return answers
+
+
+# at the hub
+async def next_parcel(connection: AsyncConnection, device: str, after: int) -> Parcel | None:
+    """The lines of a device beyond sequence `after`, as many signed batches as fit; null where nothing
+    waits."""
+    row = (
+        await connection.execute(
+            select(devices).where(devices.c.id == device).where(devices.c.kind == "phone")
+        )
+    ).one()
+    signed = await connection.execute(
+        select(vouchers.c.head_seq, vouchers.c.head_sha256, vouchers.c.signature)
+        .where(vouchers.c.device == device)
+        .where(vouchers.c.head_seq > after)
+        .order_by(vouchers.c.head_seq)
+    )
+    sender = Sender(
+        device=row.id,
+        label=row.label,
+        site=row.site,
+        public_key=row.public_key,
+        enrolled_at=row.enrolled_at,
+    )
+    found: Parcel | None = None
+    for voucher in signed:
+        raws = await _raws(connection, device, after, voucher.head_seq)
+        if found is not None and sum(map(len, raws)) > BATCH_BYTES:
+            break
+        if raws:
+            found = Parcel(
+                sender=sender,
+                raws=raws,
+                head_seq=voucher.head_seq,
+                head_sha256=voucher.head_sha256,
+                signature=voucher.signature,
+            )
+    return found
+
+
+async def _raws(connection: AsyncConnection, device: str, after: int, upto: int) -> list[bytes]:
+    """Lines by sequence, and where one was refused here, its bytes as they came: the other side judges for
+    itself."""
+    places: dict[int, bytes] = {}
+    gone = await connection.execute(
+        select(stubs.c.seq, refused.c.raw)
+        .join(
+            refused,
+            (refused.c.device == stubs.c.device) & (refused.c.envelope_sha256 == stubs.c.envelope_sha256),
+        )
+        .where(stubs.c.device == device)
+        .where(stubs.c.seq > after)
+        .where(stubs.c.seq <= upto)
+    )
+    for stub in gone:
+        if stub.raw is not None:
+            places[stub.seq] = stub.raw
+    kept = await connection.execute(
+        select(lines.c.seq, lines.c.envelope, lines.c.body)
+        .where(lines.c.device == device)
+        .where(lines.c.seq > after)
+        .where(lines.c.seq <= upto)
+    )
+    for row in kept:
+        if row.body is not None:
+            places[row.seq] = row.envelope + b"\t" + row.body
+    return [places[seq] for seq in sorted(places)]
+
+
+async def public_key_of(connection: AsyncConnection, device: str) -> str:
+    key: str = (
+        await connection.execute(select(devices.c.public_key).where(devices.c.id == device))
+    ).scalar_one()
+    return key
+
+
+async def note_passed(connection: AsyncConnection, passed: Passed) -> None:
+    await connection.execute(delete(relayed).where(relayed.c.device == passed.device))
+    await connection.execute(
+        insert(relayed).values(
+            device=passed.device,
+            server=passed.server,
+            epoch=passed.epoch,
+            kind=passed.kind,
+            seq=passed.seq,
+            head_sha256=passed.head_sha256,
+            at=passed.at,
+            signature=passed.signature,
+        )
+    )
+
+
+async def passed_of(connection: AsyncConnection, device: str) -> Passed | None:
+    row = (await connection.execute(select(relayed).where(relayed.c.device == device))).first()
+    if row is None:
+        return None
+    return Passed(
+        device=row.device,
+        server=row.server,
+        epoch=row.epoch,
+        kind=row.kind,
+        seq=row.seq,
+        head_sha256=row.head_sha256,
+        at=row.at,
+        signature=row.signature,
+    )
