@@ -60,7 +60,5 @@ def test_a_wire_that_breaks_off_loses_and_doubles_nothing(tmp_path: Path, seed: 
             assert wire.cut > 0, "the wire was never cut: nothing was tested"
         finally:
             wire.close()
-        print(
-            f"\nseed {seed}: {wire.cut} cuts, {outcomes.count(1)} of 4 rounds broke off, {len(phone.raws)} lines"
-        )
+        print(f"\n{wire.cut} cuts, {outcomes.count(1)} of 4 rounds broke off, {len(phone.raws)} lines")
         assert lines_of(hospital, tmp_path, phone.device) == phone.raws

@@ -23,6 +23,8 @@ from chinrest.store.relaying import Parcel, Passed, Sender
 PATIENCE_S = 60.0
 FIRST_WAIT_S = 2.0
 LONGEST_WAIT_S = 300.0
+FIRST_PARCEL_BYTES = 8 * 1024
+LARGEST_PARCEL_BYTES = 512 * 1024
 RELAYED_BY = "relay"
 
 
@@ -57,6 +59,8 @@ class Relay:
     def __init__(self, store: Store, client: httpx.AsyncClient) -> None:
         self._store = store
         self._client = client
+        # small at first, so that a bad link gets on at all; larger as the link holds
+        self._parcel_bytes = FIRST_PARCEL_BYTES
 
     async def round(self, told: Callable[[str], None] = lambda _text: None) -> Relayed:
         """Everything that waits, once, device by device. Raises RelayError, or httpx.HTTPError where the link
@@ -82,8 +86,9 @@ class Relay:
         nothing = Parcel(sender=sender, raws=[], head_seq=0, head_sha256=FIRST_PREV, signature="")
         answer = await self._send(hub, nothing)
         at = answer.receipt.seq if answer.receipt else 0
-        while (parcel := await self._store.next_parcel(sender.device, at)) is not None:
+        while (parcel := await self._store.next_parcel(sender.device, at, self._parcel_bytes)) is not None:
             answer = await self._send(hub, parcel)
+            self._parcel_bytes = min(2 * self._parcel_bytes, LARGEST_PARCEL_BYTES)
             stored = sum(line.status in ("stored", "waiting") for line in answer.lines)
             done.lines += stored
             done.repeats += sum(line.status == "repeat" for line in answer.lines)

@@ -36,10 +36,10 @@ class Carrying:
             lambda connection: relaying.take_parcel(connection, hub, parcel, decoded, received_at)
         )
 
-    async def next_parcel(self, device: str, after: int) -> Parcel | None:
+    async def next_parcel(self, device: str, after: int, limit_bytes: int) -> Parcel | None:
         """What of a device the server beyond lacks, when it holds the chain up to `after`."""
         async with self._engine.read() as connection:
-            return await relaying.next_parcel(connection, device, after)
+            return await relaying.next_parcel(connection, device, after, limit_bytes)
 
     async def public_key_of(self, device: str) -> str:
         async with self._engine.read() as connection:

@@ -16,8 +16,6 @@ from chinrest.store.lines import take
 from chinrest.store.rows import BatchHead
 from chinrest.store.tables import devices, hubs, lines, refused, relayed, stubs, vouchers
 
-BATCH_BYTES = 512 * 1024
-
 
 class Hub(Struct, frozen=True, kw_only=True):
     """A server that may relay to this one. `id` is that server's own id."""
@@ -142,9 +140,11 @@ async def take_parcel(
 
 
 # at the hub
-async def next_parcel(connection: AsyncConnection, device: str, after: int) -> Parcel | None:
-    """The lines of a device beyond sequence `after`, as many signed batches as fit; null where nothing
-    waits."""
+async def next_parcel(
+    connection: AsyncConnection, device: str, after: int, limit_bytes: int
+) -> Parcel | None:
+    """The lines of a device beyond sequence `after`, as many signed batches as fit into `limit_bytes` (at
+    least one); null where nothing waits."""
     row = (
         await connection.execute(
             select(devices).where(devices.c.id == device).where(devices.c.kind == "phone")
@@ -166,7 +166,7 @@ async def next_parcel(connection: AsyncConnection, device: str, after: int) -> P
     found: Parcel | None = None
     for voucher in signed:
         raws = await _raws(connection, device, after, voucher.head_seq)
-        if found is not None and sum(map(len, raws)) > BATCH_BYTES:
+        if found is not None and sum(map(len, raws)) > limit_bytes:
             break
         if raws:
             found = Parcel(
