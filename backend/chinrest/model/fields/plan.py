@@ -19,7 +19,7 @@ from .coverage import Coverage, Gap, coverage
 from .order import ordered
 from .reach import Patient, Reach, Reached, candidates, not_computed
 from .seconds import Stop, moves_of
-from .shown import BORDERLINE, Shown, cone_of, shown_by, shown_together
+from .shown import BORDERLINE, MORE_CELLS, Shown, cone_of, shown_by, shown_together
 
 PlannedField = tuple[float, float, float]
 """[h, v, field_deg]: the gaze, nasal+ and up+, and the full field at the distance that the face leaves."""
@@ -146,7 +146,8 @@ def _planned(
     feasible = possible >= asked.coverage and reachable >= asked.coverage - 1e-6
     target = asked.coverage if feasible else NEARLY_ALL * min(possible, reachable)
     # where no plan does what is asked, a good one is worth less time than a proof
-    found = _solved(shown, region, target, seconds if feasible else seconds / 4.0) if target > 0.0 else None
+    seconds = seconds if feasible else seconds / 4.0
+    found = _solved(shown, region, asked.overlap, target, seconds) if target > 0.0 else None
     feasible = feasible and found is not None
     reason = None if feasible else _reason(region, asked, reachable, [])
     if found is None:
@@ -198,32 +199,35 @@ def stop_of(field: Reached) -> Stop:
 
 
 def _solved(
-    shown: Shown, region: Region, target: float, seconds: float
+    shown: Shown, region: Region, overlap: float, target: float, seconds: float
 ) -> tuple[Cover, list[Reached]] | None:
-    """Solved on cells, measured on outlines, and asked again for a little more where the cells flattered."""
+    """Solved on cells, measured on outlines; asked again on finer cells where the cells flattered, and then
+    for a little more. The bound is that of what was asked, on the finest cells used."""
     ends = time.monotonic() + seconds
     one = _by_itself(shown, region, target)
     if one is not None:
         return Cover([], 1, True, True), [one]
-    weight = np.ones(shown.cover.shape[0])
-    cost = np.array([field.discomfort for field in shown.reached])
-    first: Cover | None = None
-    more = 0.0
-    for _ in range(ATTEMPTS):
+    more, bound = 0.0, 2  # one field was ruled out on the outlines
+    for attempt in range(ATTEMPTS):
         need = min(target + more, shown.cover.any(axis=1).mean()) * shown.cells
         left = max(seconds / 4.0, ends - time.monotonic())
+        weight = np.ones(shown.cover.shape[0])
+        cost = np.array([field.discomfort for field in shown.reached])
         cover = fewest(Question(shown.cover, weight, shown.join, cost, need), left)
         if cover is None or not cover.chosen:
             return None
-        first = first or cover
+        if not more:
+            bound = max(2, cover.lower_bound)
         chosen = [shown.reached[i] for i in cover.chosen]
         order = ordered([(f.h, f.v) for f in chosen], shown.join[np.ix_(cover.chosen, cover.chosen)])
         chosen = [chosen[i] for i in order]
         short = target - _measured(chosen, region).region_fraction
         if short <= 1e-6:
-            # the bound of what was asked, not of the little more; one field was ruled out on the outlines
-            return cover._replace(lower_bound=max(2, first.lower_bound)), chosen
-        more += short + 0.0003
+            return cover._replace(lower_bound=bound), chosen
+        if attempt:
+            more += short + 0.0003
+        else:
+            shown = shown_by(shown.reached, region, overlap, MORE_CELLS)
     return None
 
 

@@ -13,8 +13,9 @@ from .coverage import Gap, gaps_of
 from .reach import Reached
 
 Mask = NDArray[np.bool_]
-CELLS = 1200
-SPACINGS_MM = (0.25, 0.35, 0.5, 0.7, 1.0)
+CELLS, MORE_CELLS = 1200, 4800
+"""Cells of a region at least: to begin with, and where so few flattered a plan."""
+SPACINGS_MM = (0.15, 0.25, 0.35, 0.5, 0.7, 1.0)
 BORDERLINE = 0.04
 """Fractions this near to the one asked are taken from the outlines, not from cells."""
 
@@ -34,9 +35,9 @@ def shown_together(reached: Sequence[Reached], region: Region) -> tuple[float, l
     return float(union.intersection(region.shape).area) / region.area_mm2, gaps_of(region.shape, union)
 
 
-def shown_by(reached: Sequence[Reached], region: Region, overlap: float) -> Shown:
+def shown_by(reached: Sequence[Reached], region: Region, overlap: float, least_cells: int = CELLS) -> Shown:
     """The planner's matrices for a region: gazes that show none of it are left out."""
-    grid = _grid_for(region)
+    grid = _grid_for(region, least_cells)
     inside = grid.mask(region)
     cones = [cone_of(field) for field in reached]
     seen = seen_by(grid, cones)[:, inside] if cones else np.zeros((0, int(inside.sum())), dtype=bool)
@@ -71,7 +72,7 @@ def cone_of(field: Reached) -> Cone:
     return (field.field_deg, field.h, field.v)
 
 
-def _grid_for(region: Region) -> Cells:
+def _grid_for(region: Region, least_cells: int) -> Cells:
     """The coarsest cells of which the region still has enough."""
-    fine = [spacing for spacing in SPACINGS_MM if region.area_mm2 / spacing**2 >= CELLS]
+    fine = [spacing for spacing in SPACINGS_MM if region.area_mm2 / spacing**2 >= least_cells]
     return cells(max(fine, default=SPACINGS_MM[0]))
