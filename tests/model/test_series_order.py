@@ -10,7 +10,7 @@ from series_cases import PACE, PROTOCOLS, best_by_force, fields, jobs_of, paces,
 
 from chinrest.model.series.ask import asked
 from chinrest.model.series.bound import Bound, climbed, score
-from chinrest.model.series.lay import lay
+from chinrest.model.series.lay import laid_order, lay
 from chinrest.model.series.order import Job, Place, best_order, follow
 from chinrest.model.series.pace import Pace
 from chinrest.model.series.protocol import Injection, Protocol, ProtocolWindow
@@ -49,6 +49,15 @@ def test_search_agrees_with_every_order(jobs: list[Job], pace: Pace, start: Plac
 @given(jobs_of(6), paces)
 def test_bounded_search_agrees_with_every_order(jobs: list[Job], pace: Pace) -> None:
     assert same(reached(jobs, pace, None, bounded=True), best_by_force(jobs, pace))
+
+
+@settings(max_examples=200, deadline=None)
+@given(jobs_of(6), paces)
+def test_a_laid_order_is_proved_and_agrees_with_every_order(jobs: list[Job], pace: Pace) -> None:
+    found = laid_order(jobs, pace)
+    order = [taken.job for taken in found.taken]
+    assert found.proved
+    assert same(simulated(jobs, order, pace, None), best_by_force(jobs, pace))
 
 
 @settings(max_examples=60, deadline=None)

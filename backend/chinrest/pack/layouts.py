@@ -21,7 +21,7 @@ from .schema import Pack
 from .series_fields import OpticFields, class_fields
 from .source import Source
 
-RULES = 2
+RULES = 3
 """Number of the way in which layouts are made: raised with every change of it, so the cache is remade."""
 FACE = "Head turns are those of a usual face. One that needs others takes more or fewer seconds."
 

@@ -10,6 +10,7 @@ from .pace import Pace
 from .protocol import Eyes, Protocol
 
 LABELS = 400_000
+MOVE_LABELS = 60_000
 """Search labels before a layout is given up as not proved; 24 frames of any usual protocol need far fewer."""
 
 
@@ -27,7 +28,7 @@ def lay(
     """
     frames = asked(protocol, eyes, fields_of)
     jobs = [frame.job(pace) for frame in frames]
-    order = _order(jobs, pace, labels)
+    order = laid_order(jobs, pace, labels)
     kept = {taken.job for taken in order.taken}
     return Layout(
         id=layout_id(protocol.id, optic, eyes),
@@ -43,15 +44,18 @@ def lay(
     )
 
 
-def _order(jobs: list[Job], pace: Pace, labels: int) -> Order:
-    """The search begins with an order at hand, so that it need only look where a better one could be."""
-    first = climbed(jobs, pace)
-    bound = Bound(jobs, pace)
-    found = best_order(jobs, pace, None, 0.0, labels, score(jobs, first, pace), bound)
-    best = found if found.taken else first
-    full = len(best.taken) == len(jobs)
-    most = len(best.taken) if found.proved else bound.most(0.0, (1 << len(jobs)) - 1, None)
-    return best._replace(proved=found.proved or full, most=most)
+def laid_order(jobs: list[Job], pace: Pace, labels: int = LABELS) -> Order:
+    """Begins with an order at hand, so that it need only look where a better one could be: first for one that
+    keeps more, which is what is proved, then for one that moves less, as far as `MOVE_LABELS` go."""
+    best, bound = climbed(jobs, pace), Bound(jobs, pace)
+    needed, wanted, _ = score(jobs, best, pace)
+    more = best_order(jobs, pace, None, 0.0, labels, (needed, wanted, 0.0), bound, moves=False)
+    best = more if more.taken else best
+    calmer = best_order(jobs, pace, None, 0.0, min(labels, MOVE_LABELS), score(jobs, best, pace), bound)
+    best = calmer if calmer.taken else best
+    proved = more.proved or len(best.taken) == len(jobs)
+    most = len(best.taken) if proved else bound.most(0.0, (1 << len(jobs)) - 1, None)
+    return best._replace(proved=proved, most=most)
 
 
 def _why(job: Job, order: Order, pace: Pace) -> str:

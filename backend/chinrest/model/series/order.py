@@ -104,11 +104,12 @@ def best_order(
     labels: int,
     known: tuple[int, int, float] = (0, 0, 0.0),
     bound: Bounding | None = None,
+    moves: bool = True,
 ) -> Order:
     """The best order of the jobs from `now` and `start`. After `labels` labels the search is cut short.
 
     `known`: the score of an order that is at hand; with a `bound`, what cannot reach it is not looked into,
-    so that an empty order means that none is better.
+    so that an empty order means that none is better. Without `moves` only what is kept is compared.
     """
     count = len(jobs)
     places = _numbered(jobs, start)
@@ -164,7 +165,7 @@ def best_order(
                     when[1],
                     needed - job.needed,
                     wanted - (not job.needed),
-                    moved + setup,
+                    moved + setup if moves else 0.0,
                     pushed,
                     open_now & ~(1 << i),
                     number[i],
