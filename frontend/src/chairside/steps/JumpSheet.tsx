@@ -23,8 +23,7 @@ export function JumpSheet({
   onPick: (key: string) => void;
 }) {
   const firstMust = plan.find(
-    (p) =>
-      binds(p.step.weight) && !state.steps.has(p.key) && (p.optic === null || p.optic === state.optic),
+    (p) => binds(p.step.weight) && !state.steps.has(p.key) && (p.optic === null || p.optic === state.optic),
   );
   return (
     <Sheet title="All steps" onClose={onClose}>
