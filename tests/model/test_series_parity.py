@@ -10,7 +10,7 @@ import pytest
 from phone_series import ask_series
 from series_cases import PACE, PROTOCOLS, fields
 
-from chinrest.model.series.clock import seconds_since
+from chinrest.model.series.clock import Anchor, Reading, seconds_since
 from chinrest.model.series.clock_vectors import clock_vectors, random_days
 from chinrest.model.series.lay import lay
 from chinrest.model.series.layout import Layout
@@ -49,6 +49,17 @@ def test_clocks_agree_over_thousands_of_days() -> None:
         for key in ("seconds", "wall_s", "mono_s"):
             assert got[key] == pytest.approx(getattr(wanted, key), abs=SAME_S), (anchor, readings)
     assert states == {"both", "mono", "wall", "neither"}, "every kind of day must have been compared"
+
+
+def test_a_reading_that_does_not_say_counts_as_hidden() -> None:
+    """Two minutes by the wall clock, none by the count: asleep where nobody knows, a set clock in view."""
+    anchor = Anchor(at=1_000.0, mono=500.0, boot="a")
+    told = {"at": 121_000.0, "mono": 600.0, "boot": "a"}
+    asked = [{"anchor": anchor, "readings": [{**told, **more}]} for more in ({}, {"hidden": False})]
+    unsaid, seen = (row["answer"] for row in ask_series(clocks=asked)["clocks"])
+    assert (unsaid["by"], unsaid["seconds"]) == ("wall", 120.0)
+    assert (seen["by"], seen["seconds"]) == ("mono", 0.1)
+    assert Reading(at=0.0, mono=0.0, boot="a").hidden
 
 
 def test_next_frames_agree_over_thousands_of_moments() -> None:
