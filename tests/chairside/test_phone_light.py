@@ -14,6 +14,7 @@ from playwright.sync_api import Locator, expect
 
 from access import assert_no_sideways_scroll, at_both_sizes, in_both_themes
 from browsing import Contexts
+from page_line import inject
 from phone_page import Phone
 from serving import Server
 
@@ -124,6 +125,18 @@ def test_the_way_out_is_kept_on_it_and_belongs_to_the_case(phone: Phone) -> None
     phone.page.keyboard.press("Escape")
     expect(sheet).to_have_count(0)
     expect(phone.page.get_by_role("img", name="A blinking dot of light")).to_be_visible()
+
+
+def test_the_dyes_clock_is_kept_on_it(phone: Phone) -> None:
+    case = measured_case(phone, "HL-7")
+    inject(phone, "fluorescein", ago_s=65)
+    go(phone, f"#/light/{case}", "Outside light")
+    phone.button("Show the light").click()
+    timer = phone.page.get_by_role("timer")
+    expect(timer).to_contain_text(re.compile(r"\b1:(0[5-9]|[1-5]\d)\b"))
+    first = timer.inner_text()
+    expect(timer).not_to_have_text(first)  # it runs
+    expect(phone.page.get_by_role("status").first).to_contain_text("Hold the dot")
 
 
 def envelope(raw: bytes) -> dict[str, Any]:
