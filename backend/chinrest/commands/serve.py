@@ -47,6 +47,8 @@ class Choices(Struct, frozen=True, kw_only=True):
     local_tls: bool
     new_authority: bool
     origin: str | None
+    proxy: str | None
+    hub: bool
     as_json: bool
 
 
@@ -61,6 +63,10 @@ class Choices(Struct, frozen=True, kw_only=True):
 @click.option("--local-tls", is_flag=True, help="TLS by an authority of this hub's own.")
 @click.option("--new-authority", is_flag=True, help="Make that authority anew: phones must trust it again.")
 @origin_option
+@click.option("--behind-proxy", "proxy", help="IP of a proxy in front, believed about a caller's address.")
+@click.option(
+    "--hub", is_flag=True, help="A satellite's server: phones keep lines until the hospital has them."
+)
 @click.option(
     "--log-level",
     type=click.Choice(["debug", "info", "warning"]),
@@ -78,6 +84,8 @@ def serve(
     local_tls: bool,
     new_authority: bool,
     origin: str | None,
+    proxy: str | None,
+    hub: bool,
     log_level: str | None,
     as_json: bool,
 ) -> None:
@@ -97,9 +105,24 @@ def serve(
             local_tls=tls is None and (local_tls or lan),
             new_authority=new_authority,
             origin=origin,
+            proxy=_proxy(proxy, origin),
+            hub=hub,
             as_json=as_json,
         )
     )
+
+
+def _proxy(proxy: str | None, origin: str | None) -> str | None:
+    if proxy is None:
+        return None
+    try:
+        address = str(ipaddress.ip_address(proxy))
+    except ValueError as error:
+        raise CommandError("value", "--behind-proxy", "give the proxy's IP address") from error
+    if origin is None:
+        why = "say with --origin at which address people reach the proxy"
+        raise CommandError("no_origin", "--behind-proxy", why)
+    return address
 
 
 def _tls_files(certificate: Path | None, key: Path | None) -> TlsFiles | None:
@@ -185,15 +208,16 @@ def _serve_at(bound: socket.socket, choices: Choices) -> None:
     settings = Settings(
         data=choices.data,
         origin=origin,
-        tls=tls is not None,
+        tls=origin.startswith("https:"),
         demo=choices.demo,
+        kind="hub" if choices.hub else "final",
         authority=authority.der() if authority else None,
     )
     try:
         started = _prepare(choices, settings, trust)
         note_serving(choices.data, origin)
         print_started(started, choices.as_json)
-        asyncio.run(run_server(create_app(settings), bound, tls, authority))
+        asyncio.run(run_server(create_app(settings), bound, tls, authority, choices.proxy))
     except KeyboardInterrupt:
         click.echo("Stopped.", err=True)
     finally:

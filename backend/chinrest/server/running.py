@@ -21,15 +21,20 @@ async def run_server(
     bound: socket.socket,
     tls: TlsFiles | None = None,
     authority: Authority | None = None,
+    proxy: str | None = None,
 ) -> None:
-    """Serve until told to stop. With an authority its leaf is renewed in time, without a restart."""
+    """Serve until told to stop. With an authority its leaf is renewed in time, without a restart.
+
+    `proxy`: the address of a proxy in front, which alone is believed about where a request came from.
+    """
     config = uvicorn.Config(
         app,
         lifespan="on",
         log_config=None,
         access_log=False,
         server_header=False,
-        proxy_headers=False,
+        proxy_headers=proxy is not None,
+        forwarded_allow_ips=proxy,
         timeout_graceful_shutdown=5,
         ssl_certfile=tls.certificate if tls else None,
         ssl_keyfile=tls.key if tls else None,
