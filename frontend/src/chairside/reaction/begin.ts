@@ -31,7 +31,7 @@ export function seriesRuns(state: Pick<CaseState, "laid" | "seriesStopped" | "dy
   return laid !== undefined || state.dye.injected.length > 0;
 }
 
-const WRITE_AT_LATEST_MS = 60;
+const WRITE_AT_LATEST_MS = 150;
 
 export function openEmergency(): void {
   const here = route.peek();
@@ -52,7 +52,8 @@ function soon(work: () => void): void {
     if (waits) work();
     waits = false;
   };
-  requestAnimationFrame(() => setTimeout(once));
+  // the second frame begins when the first, which shows the page, has been drawn
+  requestAnimationFrame(() => requestAnimationFrame(once));
   setTimeout(once, WRITE_AT_LATEST_MS);
 }
 
