@@ -23,6 +23,7 @@ import {
   takenFields,
   wayFields,
 } from "./filling";
+import { seriesFields } from "./fromSeries";
 import { Key } from "./Key";
 import { darkCells, sectorAt } from "./places";
 import { RetinaMap } from "./RetinaMap";
@@ -102,7 +103,8 @@ function OfRetina({ state, held, eye, view, retina }: Of & { retina: PhoneRetina
   const planned = useMemo((): MapField[] => {
     if (optic === undefined) return [];
     if (shownWay !== null) return wayFields(shownWay.fields, frames, optic, state, eye);
-    return plannedFields(allFields(pack, state, eye, optic.id), optic, state, eye);
+    const series = seriesFields(pack, state, optic, eye);
+    return series ?? plannedFields(allFields(pack, state, eye, optic.id), optic, state, eye);
   }, [pack, state, eye, optic, shownWay]);
   const taken = useMemo(() => takenFields(pack, state, eye), [pack, state, eye]);
   const filling = useMemo(() => {
