@@ -237,7 +237,7 @@ tallies = Table(
     Column("site", String(100), nullable=False),
     Column("month", String(7), nullable=False),
     Column("at", BigInteger, nullable=False),
-    Index(None, "kind", "month", "site", "key", "sub", "n"),
+    Index(None, "kind", "key", "sub", "month", "site", "n"),
 )
 
 # which incident each review line of the server's own chain is about

@@ -48,9 +48,9 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("case_id", "kind", "key", "sub", name=op.f("pk_tallies")),
     )
     op.create_index(
-        op.f("ix_tallies_kind_month_site_key_sub_n"),
+        op.f("ix_tallies_kind_key_sub_month_site_n"),
         "tallies",
-        ["kind", "month", "site", "key", "sub", "n"],
+        ["kind", "key", "sub", "month", "site", "n"],
         unique=False,
     )
     op.create_table(
