@@ -4,19 +4,22 @@ import { Fold } from "../../ui";
 /** A picture with its name, what it shows, and the same as a table. Where there is none, why. */
 export function Figure({
   title,
+  of,
   about,
   none,
   children,
   table,
 }: {
   title: string;
+  /** Where several pictures of one title stand on a page: what this one is of. */
+  of?: string | undefined;
   about: ComponentChildren;
   none?: string | undefined;
   children?: ComponentChildren;
   table?: ComponentChildren;
 }) {
   return (
-    <section class="desk-part rates-part" aria-label={title}>
+    <section class="desk-part rates-part" aria-label={of ? `${title}: ${of}` : title}>
       <h2>{title}</h2>
       <div class="rates-prose">{about}</div>
       {none ? (

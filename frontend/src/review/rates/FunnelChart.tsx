@@ -25,14 +25,17 @@ export function FunnelChart({
   funnel,
   none,
   site,
+  of,
 }: {
   funnel: Funnel | null;
   none: string | undefined;
+  of?: string;
   site: (id: string) => string;
 }) {
   return (
     <Figure
       title="Across sites"
+      of={of}
       none={none}
       about={
         <p>

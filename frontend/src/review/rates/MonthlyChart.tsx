@@ -6,10 +6,19 @@ import { Plot } from "./plot/Plot";
 import { across, endNames, placeTicks, ticks, upward } from "./plot/scales";
 import { RULES, runsWords } from "./runs";
 
-export function MonthlyChart({ monthly, none }: { monthly: Monthly | null; none: string | undefined }) {
+export function MonthlyChart({
+  monthly,
+  none,
+  of,
+}: {
+  monthly: Monthly | null;
+  none: string | undefined;
+  of?: string;
+}) {
   return (
     <Figure
       title="Month by month"
+      of={of}
       none={none}
       about={
         <p>

@@ -69,9 +69,11 @@ function OneRate({ of, period }: { of: RateOf; period: Period }) {
           {SPLITS[of].includes("harm") && <ByHarm of={of} period={period} />}
           <Published report={report} name={name} />
           {charts.value?.funnel && (
-            <FunnelChart funnel={charts.value.funnel} none={undefined} site={names.site} />
+            <FunnelChart funnel={charts.value.funnel} none={undefined} site={names.site} of={RATES[of]} />
           )}
-          {charts.value?.monthly && <MonthlyChart monthly={charts.value.monthly} none={undefined} />}
+          {charts.value?.monthly && (
+            <MonthlyChart monthly={charts.value.monthly} none={undefined} of={RATES[of]} />
+          )}
           {of === "reaction" && (
             <Known
               rules={report.rules}
