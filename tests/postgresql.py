@@ -31,8 +31,8 @@ def _as_user(arguments: list[str | Path]) -> list[str | Path]:
 
 
 class Postgres:
-    """Its files are not forced to the disk: no test here is of a power cut. By its own settings it acknowledges
-    before it has written: the store must insist."""
+    """Its files are not forced to the disk: no test here is of a power cut. By its own settings it
+    acknowledges before it has written: the store must insist."""
 
     def __init__(self) -> None:
         self._bin = binaries()

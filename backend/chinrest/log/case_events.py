@@ -44,7 +44,8 @@ class CaseTaken(Body, frozen=True, tag="case.taken"):
 
 
 class OpticChosen(Body, frozen=True, tag="optic.chosen"):
-    """The photographer's own choice; `suggested` is the optic that the phone named first, where it named one."""
+    """The photographer's own choice; `suggested` is the optic that the phone named first, where it named
+    one."""
 
     optic: str
     reason: str = ""
