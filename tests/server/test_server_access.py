@@ -31,6 +31,10 @@ OPERATIONS: dict[tuple[str, str], tuple[set[str], Any]] = {
     ("post", "/api/packs"): ({"lead"}, {}),
     ("post", "/api/packs/{sha256}/approve"): ({"lead"}, {"sites": ["harbour"], "note": ""}),
     ("post", "/api/packs/{sha256}/recall"): ({"lead"}, {"why": "wrong margin"}),
+    (
+        "post",
+        "/api/plans",
+    ): (STAFF, {"pack": SHA, "optic": "wide", "eye": "right", "region": "posterior_pole"}),
     ("delete", "/api/session"): (ANYONE, None),  # last: the session is spent then
 }
 OPEN_REFUSALS = {"wrong_sign_in"}  # an answer to the sign-in itself, not to the caller
