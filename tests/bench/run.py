@@ -3,6 +3,7 @@
 import sys
 
 from . import (
+    desk_side,
     emergency_side,
     map_side,
     phone_side,
@@ -25,6 +26,7 @@ PARTS = {
     "emergency": emergency_side.measure,
     "map": map_side.measure,
     "server": server_side.measure,
+    "desk": desk_side.measure,
 }
 
 

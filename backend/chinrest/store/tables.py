@@ -237,7 +237,7 @@ tallies = Table(
     Column("site", String(100), nullable=False),
     Column("month", String(7), nullable=False),
     Column("at", BigInteger, nullable=False),
-    Index(None, "kind", "key", "sub", "month", "site", "n"),
+    Index(None, "kind", "key", "sub", "month", "site", "n", "at", "case_id"),
 )
 
 # which incident each review line of the server's own chain is about

@@ -48,9 +48,9 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("case_id", "kind", "key", "sub", name=op.f("pk_tallies")),
     )
     op.create_index(
-        op.f("ix_tallies_kind_key_sub_month_site_n"),
+        op.f("ix_tallies_kind_key_sub_month_site_n_at_case_id"),
         "tallies",
-        ["kind", "key", "sub", "month", "site", "n"],
+        ["kind", "key", "sub", "month", "site", "n", "at", "case_id"],
         unique=False,
     )
     op.create_table(
