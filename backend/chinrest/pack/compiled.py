@@ -55,6 +55,8 @@ def decode_pack(data: bytes, file: str = "pack") -> Pack:
 
 def read_pack(path: Path) -> tuple[Pack, bytes]:
     """A compiled pack from a file, and its bytes. Raises PackFaults."""
+    if path.exists() and not path.is_file():  # reading a pipe or a device would wait, or go on, for ever
+        raise PackFaults([PackFault(file=str(path), key="", reason="is no plain file")])
     try:
         data = path.read_bytes()
     except OSError as error:

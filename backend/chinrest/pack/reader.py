@@ -34,7 +34,7 @@ class Reader:
         for path in sorted(folder.rglob("*.toml")):
             self._read(path, path.relative_to(folder).as_posix())
         for name in sorted(FILES - OPTIONAL):
-            if not (folder / f"{name}.toml").is_file():
+            if not (folder / f"{name}.toml").exists():
                 self.fault(f"{name}.toml", "", "is missing")
         if not self._of_steps(folder):
             self.fault("steps.toml", "", "is missing, and so is any file in steps/")
@@ -43,7 +43,7 @@ class Reader:
 
     @staticmethod
     def _of_steps(folder: Path) -> bool:
-        return (folder / "steps.toml").is_file() or any((folder / "steps").glob("*.toml"))
+        return (folder / "steps.toml").exists() or any((folder / "steps").glob("*.toml"))
 
     def _read(self, path: Path, file: str) -> None:
         parts = Path(file).parts
@@ -54,6 +54,9 @@ class Reader:
             )
             return
         self.unreadable.add(file)
+        if not path.is_file():  # reading a pipe or a device would wait, or go on, for ever
+            self.fault(file, "", "is no plain file")
+            return
         try:
             self.tables[file] = tomllib.loads(path.read_text("utf-8"))
             self.unreadable.discard(file)
