@@ -15,6 +15,7 @@ from chinrest.server.faults import HANDLERS, answer
 from chinrest.server.headers import stamp
 from chinrest.server.openapi import openapi
 from chinrest.server.pages import PACKED
+from chinrest.server.patience import Patience
 from chinrest.server.routes import HANDLERS as ROUTES
 from chinrest.server.settings import Settings
 from chinrest.server.tries import Tries
@@ -87,7 +88,7 @@ def create_app(settings: Settings) -> Litestar:
         lifespan=[lifespan],
         exception_handlers={**HANDLERS, StoreError: on_store_fault},
         before_send=[stamp],
-        middleware=[timed],
+        middleware=[timed, Patience()],
         compression_config=CompressionConfig(backend="gzip", exclude_opt_key=PACKED),
         openapi_config=None,
         logging_config=None,
