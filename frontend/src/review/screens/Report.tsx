@@ -22,6 +22,8 @@ export function ReportScreen({ params }: { params: URLSearchParams }) {
   const set = (change: Partial<Period>) => {
     location.hash = hrefOf("report", null, periodParams({ ...period, ...change }));
   };
+  const out = periodParams(period);
+  out.set("practice", "0");
   const where = period.site ? names.site(period.site) : "all sites";
   return (
     <div class="stack">
@@ -48,6 +50,13 @@ export function ReportScreen({ params }: { params: URLSearchParams }) {
         what="the report"
         again={again}
       />
+      <p class="desk-out">
+        <span>
+          Take out this period: <a href={`/api/export/incidents.csv?${out}`}>CSV</a>,{" "}
+          <a href={`/api/export/incidents.fhir.json?${out}`}>HL7 FHIR R4</a>.{" "}
+          <span class="quiet">That it was taken out is logged.</span>
+        </span>
+      </p>
       {value && <Report report={value} names={names} />}
     </div>
   );
