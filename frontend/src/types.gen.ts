@@ -1578,7 +1578,10 @@ export interface Optic {
   swap_steps: string[];
 }
 
-/** The photographer's own choice; `suggested` is the optic that the phone named first, where it named one. */
+/**
+ * The photographer's own choice; `suggested` is the optic that the phone named first, where it named
+ * one.
+ */
 export interface OpticChosen {
   optic: string;
   reason?: string;
