@@ -288,7 +288,7 @@ def test_without_the_server_it_says_what_that_means(
         served.kill()
         desk.page.get_by_label("Rate", exact=True).select_option("touch")
         expect(desk.page.get_by_role("alert")).to_contain_text("The server does not answer")
-        served.start()
+        served.start(within_s=200)
         desk.page.get_by_role("button", name="Try again").click()
         expect(desk.page.get_by_role("table")).to_be_visible()
 
