@@ -73,7 +73,7 @@ export function Comfort({ report, optic }: { report: CraftReport; optic: (id: st
 
 const WIDE = 880;
 const LEFT = 330;
-const RIGHT = 100;
+const RIGHT = 140;
 const ROW = 36;
 const WORST = 10;
 
@@ -132,7 +132,7 @@ function Picture({ rows }: { rows: { heading: string; name: string; row: ScoreRo
                 shape="diamond"
                 told={`${name}: half at ${middle} or below, of ${row.noted}`}
               />
-              <text class="plot-text" x={WIDE - RIGHT + 16} y={y}>
+              <text class="plot-text" x={WIDE - RIGHT + 12} y={y}>
                 {count(row.noted)} scores
               </text>
             </g>
