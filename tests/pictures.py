@@ -7,8 +7,10 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect, sync_playwright
 
+import page_clock
 from desk_page import Desk
 from emergency_page import Emergency
+from page_line import inject
 from phone_page import Phone
 from serving import Server
 from visit import Visit
@@ -61,6 +63,33 @@ def phone_pictures(phone: Phone) -> None:
     shoot(page, "home-day")
 
 
+def series_pictures(phone: Phone) -> None:
+    """A case whose dye is in: choice of optic, the map, the series as its clock runs, the card, the light."""
+    page = phone.page
+    phone.enrol("Second phone")
+    phone.wait_for_guidance()
+    phone.begin("R-2057", asked=("Fluorescein",))
+    case = phone.case_id
+
+    def go(screen: str) -> None:
+        page.evaluate("to => { location.hash = to; }", f"#/{screen}")
+        page.wait_for_timeout(1500)
+
+    go(f"case/{case}/choice")
+    shoot(page, "choice-dark")
+    go(f"case/{case}/optic")
+    Visit(phone).choose_optic()
+    go(f"case/{case}/map/right/plan")
+    shoot(page, "map-dark")
+    inject(phone, "fluorescein", ago_s=130)
+    go(f"case/{case}/series")
+    expect(page.locator("main").get_by_role("timer")).to_be_visible()
+    shoot(page, "series-dark")
+    theme(page, "day")
+    shoot(page, "series-day")
+    theme(page, "dark")
+
+
 def desk_pictures(desk: Desk) -> None:
     desk.sign_in("officer")
     desk.incidents()
@@ -69,6 +98,15 @@ def desk_pictures(desk: Desk) -> None:
     desk.rows().first.get_by_role("link").first.click()
     expect(desk.page.get_by_role("article").first).to_be_visible()
     shoot(desk.page, "desk-case")
+
+
+def history_pictures(desk: Desk) -> None:
+    """Rates and charts over an invented history."""
+    desk.sign_in("officer")
+    for place, name in (("rates?of=reaction&by=dye", "desk-rates"), ("charts?of=event", "desk-charts")):
+        desk.go(place, re.compile("."))
+        desk.page.wait_for_timeout(2000)
+        shoot(desk.page, name)
 
 
 def main() -> None:
@@ -82,8 +120,18 @@ def main() -> None:
         size = {"width": 390, "height": 800}
         phone = Phone(browser.new_context(viewport=size, device_scale_factor=1.5, has_touch=True), server)
         phone_pictures(phone)
+        later = browser.new_context(viewport=size, device_scale_factor=1.5, has_touch=True)
+        page_clock.install(later)
+        series_pictures(Phone(later, server))
         wide = browser.new_context(viewport={"width": 1280, "height": 800}, color_scheme="light")
         desk_pictures(Desk(wide, server))
+        past = Server(Path(folder, "past"))
+        past.data.mkdir(parents=True)
+        past.run("demo", "--cases", "1500", "--sites", "5", "--seed", "4")
+        with past:
+            history_pictures(
+                Desk(browser.new_context(viewport={"width": 1280, "height": 900}, color_scheme="light"), past)
+            )
         browser.close()
 
 
