@@ -6,7 +6,14 @@ import type { SyncAnswer } from "../types.gen";
 import { casesInHand, packTrouble, wire } from "./wiring";
 
 const open = (more: Partial<CaseState> = {}) =>
-  ({ state: "open", heldBy: "me", handedTo: null, entries: [], opened: true, ...more }) as unknown as CaseState;
+  ({
+    state: "open",
+    heldBy: "me",
+    handedTo: null,
+    entries: [],
+    opened: true,
+    ...more,
+  }) as unknown as CaseState;
 
 function stage() {
   let answered: (a: SyncAnswer) => void = () => undefined;
