@@ -16,7 +16,16 @@ const ALWAYS: Condition = {
 };
 
 function step(id: string, each: Step["each"], when: Partial<Condition> = {}, fields: string[] = []): Step {
-  const rest = { why: "", say: "", source: "", shows: "nothing" as const, unit: "", least: null, most: null, dye: "" };
+  const rest = {
+    why: "",
+    say: "",
+    source: "",
+    shows: "nothing" as const,
+    unit: "",
+    least: null,
+    most: null,
+    dye: "",
+  };
   return {
     id,
     stage: "s",

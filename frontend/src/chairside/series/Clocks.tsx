@@ -60,7 +60,7 @@ export function Uncertain({ state, clock }: { state: CaseState; clock: DyeClock 
         <p>
           {clock.foreign
             ? "The dye was logged on another phone, whose clock is not this one's."
-            : "The app was started anew and the phone's time of day was changed."}{" "}
+            : "The app was started anew or the phone slept, and its time of day cannot vouch for the time between."}{" "}
           Ask the team when the dye was given. Every frame is kept.
         </p>
         <dl class="facts">
@@ -110,8 +110,9 @@ export function Uncertain({ state, clock }: { state: CaseState; clock: DyeClock 
         <Fold word="How both can fail">
           <p class="t-small">
             The phone tells the time since the dye by two clocks: its time of day, and what the app counts
-            while it runs. Either one alone is enough. The count ended when the app was started anew, and the
-            time of day has jumped.
+            while it runs. Either one alone is enough. The count fails when the app is started anew or the
+            phone sleeps; the time of day, when it is set, or when the app stood still for nearly half an
+            hour.
           </p>
         </Fold>
       </div>
