@@ -30,8 +30,9 @@ class Hub:
 
         asyncio.run(add())
 
-    def parcel(self, phone: Phone, site: str, *raws: bytes, signer: Any = None, **changes: Any) -> bytes:
-        """A relay's body, not packed. `signer` signs for the device; `changes` are of the header."""
+    def parcel(self, phone: Phone, at: str, *raws: bytes, signer: Any = None, **changes: Any) -> bytes:
+        """A relay's body, not packed. `at`: the site it is said to be at. `signer` signs for the
+        device; `changes` are of the header."""
         rows = b"".join(raw + b"\n" for raw in raws)
         head = sha256(raws[-1].partition(b"\t")[0]).hexdigest() if raws else FIRST_PREV
         header = RelayHeader(
@@ -39,7 +40,7 @@ class Hub:
             now=now_ms(),
             device=phone.device,
             label="Room 1",
-            site=site,
+            site=at,
             public_key=phone.key,
             enrolled_at=now_ms(),
             head_seq=phone.chain.seq,
@@ -48,7 +49,9 @@ class Hub:
             hub_signature="",
         )
         header = msgspec.structs.replace(header, **changes)
-        signature = sign(self.key, relay_text(header, sha256(rows).hexdigest()))
+        text = relay_text(header, sha256(rows).hexdigest())
+        # only ASCII can be signed at all: for anything else no signature can be right
+        signature = sign(self.key, text) if text.isascii() else sign(self.key, "")
         return msgspec.json.encode(msgspec.structs.replace(header, hub_signature=signature)) + b"\n" + rows
 
     def carry(self, client: Any, body: bytes) -> Any:

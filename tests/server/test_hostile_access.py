@@ -1,5 +1,5 @@
-"""Who may call what, exhaustively: every route that the application itself has, by every kind of caller, about
-each of two sites. A new route without a row here fails."""
+"""Who may call what, exhaustively: every route that the application itself has, by every kind of caller,
+about each of two sites. A new route without a row here fails."""
 
 import sqlite3
 from collections.abc import Callable
@@ -34,7 +34,7 @@ class Row(NamedTuple):
     """`said`: the statuses of a caller who may, with the body as it is here."""
 
     may: set[str]
-    said: set[int] = {200}
+    said: frozenset[int] | set[int] = frozenset({200})
     body: Any = None
 
 

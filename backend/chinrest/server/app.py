@@ -16,6 +16,7 @@ from chinrest.server.headers import stamp
 from chinrest.server.openapi import openapi
 from chinrest.server.pages import PACKED
 from chinrest.server.patience import Patience
+from chinrest.server.plain import refuse_nul
 from chinrest.server.routes import HANDLERS as ROUTES
 from chinrest.server.settings import Settings
 from chinrest.server.tries import Tries
@@ -87,6 +88,7 @@ def create_app(settings: Settings) -> Litestar:
         state=state,
         lifespan=[lifespan],
         exception_handlers={**HANDLERS, StoreError: on_store_fault},
+        before_request=refuse_nul,
         before_send=[stamp],
         middleware=[timed, Patience()],
         compression_config=CompressionConfig(backend="gzip", exclude_opt_key=PACKED),

@@ -59,7 +59,7 @@ async def enrol(
     connection: AsyncConnection, code: str, device: str, public_key: str, label: str, now: int
 ) -> tuple[str, str]:
     """Spend a code: (token, site)."""
-    _check(device, public_key, label)
+    check_device(device, public_key, label)
     found = (
         await connection.execute(
             select(enrolment_codes).where(enrolment_codes.c.code_sha256 == _code_hash(code))
@@ -98,7 +98,8 @@ async def enrol(
     return token, found.site
 
 
-def _check(device: str, public_key: str, label: str) -> None:
+def check_device(device: str, public_key: str, label: str) -> None:
+    """Refuse what no device of ours is called, or signs with."""
     if not is_device_id(device):
         raise StoreError("value", "device", "not a UUID in lower case")
     try:

@@ -8,7 +8,7 @@ from sqlalchemy import delete, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
-from chinrest.log.line import Line, LineError
+from chinrest.log.line import TIME_LIMIT_MS, Line, LineError
 from chinrest.store import devices as device_rows
 from chinrest.store.faults import StoreError
 from chinrest.store.house import site_names
@@ -103,9 +103,23 @@ async def take_parcel(
     """Take a device's lines from a hub; one answer a line. The caller has checked both signatures.
 
     A device that came by a hub alone has no token here; it is known by its key. One that was withdrawn may
-    still have written before that, so its signed lines are taken. Faults: site_unknown, device_taken.
+    still have written before that, so its signed lines are taken. Faults: value, site_unknown, device_taken.
     """
     sender = parcel.sender
+    head = BatchHead(
+        head_seq=parcel.head_seq,
+        head_sha256=parcel.head_sha256,
+        signature=parcel.signature,
+        waiting=0,
+        now=received_at,
+        app="",
+    )
+    device_rows.check_head(head)
+    device_rows.check_device(sender.device, sender.public_key, sender.label)
+    if not sender.label.strip():
+        raise StoreError("value", "label", "a device without a name cannot be told from others")
+    if not 0 <= sender.enrolled_at <= TIME_LIMIT_MS:
+        raise StoreError("value", "enrolled_at", "not a time in milliseconds since 1970")
     await connection.execute(update(hubs).where(hubs.c.id == hub).values(last_heard_at=received_at))
     if sender.site not in await site_names(connection):
         raise StoreError("site_unknown", "site", f"there is no site {sender.site!r} on this server")
@@ -126,14 +140,6 @@ async def take_parcel(
     site = sender.site if known is None else known.site
     answers = await take(
         connection, sender.device, site, parcel.raws, decoded, received_at=received_at, offset_ms=None
-    )
-    head = BatchHead(
-        head_seq=parcel.head_seq,
-        head_sha256=parcel.head_sha256,
-        signature=parcel.signature,
-        waiting=0,
-        now=received_at,
-        app="",
     )
     await device_rows.vouch(connection, sender.device, head, received_at)
     return answers
