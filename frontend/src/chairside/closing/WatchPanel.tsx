@@ -3,12 +3,12 @@ import "../dye/dye.css";
 import { useState } from "preact/hooks";
 import { Button, Fold, Notice, Segmented, TextArea } from "../../ui";
 import { useDraft } from "../drafts";
-import { clockText } from "../dye/since";
 import type { PanelProps } from "../guide";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { useNow } from "../now";
 import { record, saving } from "../record";
 import { openOver } from "../router";
+import { clockText } from "../tell/series";
 import { clock, count } from "../words";
 import { leftMs, type WatchPlan, watchPlan } from "./watch";
 
@@ -85,7 +85,7 @@ function Left({ plan }: { plan: WatchPlan }) {
           : `The ${plan.minutes} min were over at ${until}. Beyond:`}
       </p>
       <p class="dye-clock" role="timer" aria-label={left > 0 ? "Left of the watch" : "Beyond the watch"}>
-        {clockText(Math.abs(left))}
+        {clockText(Math.abs(left) / 1000)}
       </p>
       <p class="quiet">
         {count(plan.minutes, "minute", "minutes")} from the injection at {clock(plan.since, now)}.

@@ -7,6 +7,7 @@ import { Button, LinkButton, Notice, PickOne } from "../../ui";
 import type { PanelProps } from "../guide";
 import { eventPrefill } from "../guide";
 import { useNow } from "../now";
+import { clockSince } from "../reaction/remind";
 import { record, saving } from "../record";
 import { goCase, hrefOf, openOver } from "../router";
 import { askedDyes, closedForInjection, doseStanding, injectionOf, needleArm } from "../screening/course";
@@ -16,7 +17,6 @@ import { clock } from "../words";
 import { ClosedList } from "./ClosedList";
 import { HoldButton } from "./HoldButton";
 import type { Began } from "./hold";
-import { clockText } from "./since";
 
 export interface DyeProps extends PanelProps {
   dye: string;
@@ -120,7 +120,7 @@ function After({ state, held, dye, at, step, onSaved }: Omit<DyeProps, "dye"> & 
     <div class="stack">
       <p>
         <span class="dye-clock" role="timer" aria-label={`Since the injection of ${dye.name.toLowerCase()}`}>
-          {clockText(now - givenAt(state.id, dye.id, at))}
+          {clockSince(givenAt(state.id, dye.id, at), now)}
         </span>
         <br />
         {dye.name}, begun at {clock(at)}

@@ -1,7 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { Pack } from "../../types.gen";
 import { askDose, dayOf, NO_DOSE } from "./ask";
-import { clockText } from "./since";
 
 const dye = {
   id: "fluorescein",
@@ -93,18 +92,5 @@ describe("asking for a dose", () => {
     expect(ask({ weight: "20" }, { now: new Date(2027, 0, 1, 0, 1).getTime() })).toMatchObject({
       dose: { dose_mg: null, stop: { code: "out_of_date" } },
     });
-  });
-});
-
-describe("the clock", () => {
-  it("counts up from the injection", () => {
-    expect([-5, 0, 7_400, 65_000, 760_000, 3_723_000].map(clockText)).toEqual([
-      "0:00",
-      "0:00",
-      "0:07",
-      "1:05",
-      "12:40",
-      "1:02:03",
-    ]);
   });
 });

@@ -7,6 +7,7 @@ describe("the clocks of an emergency", () => {
   it("read like a clock, and never go below zero", () => {
     expect(clockSince(0, 65_900)).toBe("1:05");
     expect(clockSince(0, 3_723_000)).toBe("1:02:03");
+    expect(clockSince(0, 760_000)).toBe("12:40");
     expect(clockSince(10_000, 0)).toBe("0:00");
   });
   it("remind at each interval; an hour asleep is one look, not thirty", () => {

@@ -1,4 +1,5 @@
 /** When a running reaction asks to be looked at again. Pure. */
+import { clockText } from "../tell/series";
 
 /** How many reminders have fallen due since the opening; the newest counts, an hour asleep is not made up for. */
 export function remindersDue(openedAt: number, now: number, everyS: number): number {
@@ -8,12 +9,7 @@ export function remindersDue(openedAt: number, now: number, everyS: number): num
 
 /** `4:05`, `1:02:09`: time since a moment, as a clock. A clock that was set back shows zero, never a minus. */
 export function clockSince(from: number, now: number): string {
-  const s = Math.max(0, Math.floor((now - from) / 1000));
-  const two = (n: number): string => String(n).padStart(2, "0");
-  const hours = Math.floor(s / 3600);
-  return hours > 0
-    ? `${hours}:${two(Math.floor(s / 60) % 60)}:${two(s % 60)}`
-    : `${Math.floor(s / 60)}:${two(s % 60)}`;
+  return clockText(Math.max(0, now - from) / 1000);
 }
 
 /** Time of day to the second: minutes are too coarse between one tap and the next. */
