@@ -1,7 +1,6 @@
 """`chinrest backup` and `chinrest restore`: everything that a server keeps, out and back."""
 
 import tempfile
-import time
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -9,6 +8,7 @@ import click
 import msgspec
 
 from chinrest.server import backup as backups
+from chinrest.server.context import now_ms
 from chinrest.server.settings import ADDRESS, DATABASE, place_of
 from chinrest.store import Store
 from chinrest.store.rows import Identity
@@ -16,10 +16,6 @@ from chinrest.store.rows import Identity
 from .ending import CommandError, data_option, found_folder, json_option, with_store
 from .holding import holding
 from .printing import print_json
-
-
-def now_ms() -> int:
-    return time.time_ns() // 1_000_000
 
 
 @click.command()

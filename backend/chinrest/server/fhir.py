@@ -18,7 +18,6 @@ from chinrest.log.reviews import Review
 
 SYSTEM = "urn:chinrest"
 """Our own ids and codes: there is no published code system for them."""
-ACTUALITY = "http://hl7.org/fhir/adverse-event-actuality"
 SEVERITY = "http://terminology.hl7.org/CodeSystem/adverse-event-severity"
 OUTCOME = "http://terminology.hl7.org/CodeSystem/adverse-event-outcome"
 SERIOUSNESS = "http://terminology.hl7.org/CodeSystem/adverse-event-seriousness"

@@ -1,7 +1,5 @@
 """Who may call what. Guards run before a body is read, so that a stranger learns nothing from its faults."""
 
-from collections.abc import Awaitable, Callable
-
 from litestar.handlers import BaseRouteHandler
 
 from chinrest.server.context import Connection, now_ms, store_of
@@ -10,7 +8,6 @@ from chinrest.store.rows import DeviceRecord, Staff
 
 COOKIE = "chinrest_session"
 PAGE_HEADER = "X-Chinrest"
-Guard = Callable[[Connection, BaseRouteHandler], Awaitable[None]]
 
 
 async def _device(connection: Connection) -> DeviceRecord | None:

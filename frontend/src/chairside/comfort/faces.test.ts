@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { drawFace, FACES, nearestFace } from "./faces";
+import { drawFace, FACES } from "./faces";
 
 /** Height of the mouth's middle above its corners: positive is a smile, y runs down. */
 const smile = (score: number): number => {
@@ -19,10 +19,5 @@ describe("the faces of comfort", () => {
     expect(all[10]).toBeLessThan(0);
     expect(drawFace(0).shut).toBe(0);
     expect(drawFace(10).shut).toBe(1);
-  });
-  it("stand for the score nearest to them, the worse of two", () => {
-    expect(nearestFace(4).score).toBe(5);
-    expect(nearestFace(9).score).toBe(10);
-    expect(nearestFace(1).score).toBe(0);
   });
 });

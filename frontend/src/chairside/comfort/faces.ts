@@ -1,6 +1,6 @@
 /** Faces for the scale of comfort, drawn by us from one number each. Pure. */
 
-export interface FaceMark {
+interface FaceMark {
   score: number;
   word: string;
 }
@@ -13,13 +13,6 @@ export const FACES: readonly FaceMark[] = [
   { score: 8, word: "Hard to take" },
   { score: 10, word: "As bad as can be" },
 ];
-
-/** The face that stands nearest to a score; of two, the worse. */
-export function nearestFace(score: number): FaceMark {
-  return FACES.reduce((best, face) =>
-    Math.abs(face.score - score) <= Math.abs(best.score - score) ? face : best,
-  );
-}
 
 export interface Drawn {
   mouth: string;

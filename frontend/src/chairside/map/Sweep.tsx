@@ -7,7 +7,7 @@ import { Button, Icon, Segmented } from "../../ui";
 import { record, saving } from "../record";
 import { SECTOR_WORD } from "../tell/plans";
 import type { SectorStand } from "./filling";
-import { HOURS, type Ring, sectorOf, sectorWords } from "./sectors";
+import { HOURS, type Ring, sectorWords } from "./sectors";
 
 const MARK = { covered: "tick", missing: "cross", dark: "warn" } as const;
 
@@ -110,9 +110,4 @@ export function Sweep({
       )}
     </section>
   );
-}
-
-/** Whether an id names a sector: an address may hold anything. */
-export function isSector(id: string | undefined): id is string {
-  return id !== undefined && sectorOf(id) !== null;
 }

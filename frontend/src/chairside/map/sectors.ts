@@ -37,7 +37,7 @@ export function hourOf(eye: Eye, nasal: number, up: number): number {
   return hour === 0 ? 12 : hour;
 }
 
-export function sectorOf(id: string): Sector | null {
+function sectorOf(id: string): Sector | null {
   return SECTORS.find((s) => s.id === id) ?? null;
 }
 
