@@ -7,6 +7,9 @@ export interface Who {
   role: string;
 }
 
+/** Roles to pick from where the guidance names none. */
+export const LICENSED: readonly string[] = ["Doctor", "Nurse", "Other licensed person"];
+
 export const NOBODY: Who = { by: "", role: "" };
 
 /** Why this cannot stand as a person's word; null when it can. */

@@ -5,7 +5,7 @@ import { Button, TextArea } from "../../ui";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
-import { NOBODY, Person, whoLacks } from "./Person";
+import { LICENSED, NOBODY, Person, whoLacks } from "./Person";
 
 export function PhysicianForm({
   state,
@@ -46,7 +46,7 @@ export function PhysicianForm({
       </p>
       <Person
         legend="Who decides"
-        roles={pack.dosing?.checker_roles ?? ["Doctor", "Nurse", "Other licensed person"]}
+        roles={pack.dosing?.checker_roles ?? LICENSED}
         who={draft}
         onWho={change}
       />

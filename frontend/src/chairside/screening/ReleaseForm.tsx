@@ -6,7 +6,7 @@ import { actor } from "../app";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
-import { NOBODY, Person, samePerson, whoLacks } from "./Person";
+import { LICENSED, NOBODY, Person, samePerson, whoLacks } from "./Person";
 
 export type Stopped = Pick<StopReleased, "question" | "answer" | "step" | "eye" | "optic">;
 
@@ -50,7 +50,7 @@ export function ReleaseForm({
       </Notice>
       <Person
         legend="Released by"
-        roles={pack.dosing?.checker_roles ?? ["Doctor", "Nurse", "Other licensed person"]}
+        roles={pack.dosing?.checker_roles ?? LICENSED}
         who={draft}
         onWho={change}
       />
