@@ -7,7 +7,7 @@ from msgspec import Struct
 
 Happened = Literal["injected", "child", "nausea", "leak", "faint", "reaction", "stopped"]
 """A dye went in; the patient is a child; nausea or vomiting only; a leak at the needle; a faint; any other
-sign of a reaction; the case was closed as stopped."""
+sign of a reaction; the series was stopped once dye was in."""
 
 
 class WatchRule(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
