@@ -1,4 +1,4 @@
-"""`chinrest pack check|compile|show`: what a clinic's lead does with the guidance pack."""
+"""`chinrest pack check|compile|plans|show`: what a clinic's lead does with the guidance pack."""
 
 import gzip
 import time

@@ -27,7 +27,7 @@ DISC_SOURCE = "Rohrschneider 2004, IOVS 45:3257: disc 15.5 SD 1.1 nasal and 1.5 
 DISC_SIZE_MM = (1.77, 1.88)
 DISC_SIZE_SOURCE = "Quigley et al. 1990, Arch Ophthalmol 108:51: 1.77 wide and 1.88 high, 60 donor eyes"
 DISC_HALF_HEIGHT_DEG = 3.5
-DISC_HALF_HEIGHT_SOURCE = "half of 7 degrees; blind spot about 7.5 high (perimetry texts, from memory)"
+"""Half of 7; the blind spot is about 7.5 high (perimetry texts, from memory)."""
 
 # Straatsma, Landers & Kreiger 1968, Arch Ophthalmol 80:3, from memory. Nasal, upper, temporal, lower.
 ORA_BEFORE_EQUATOR_MM = (5.81, 5.07, 6.00, 4.79)

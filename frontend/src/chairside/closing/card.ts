@@ -19,8 +19,8 @@ export function languagesOf(card: Takeaway, pack: Pick<Pack, "language">): strin
   return [pack.language, ...whole.filter((l) => l !== pack.language)].filter((l) => whole.includes(l));
 }
 
-/** A number to call or a price of digits with signs between: in a text that runs from right to left, its groups would
- * change places, and the number would be another one. */
+/** A number to call, digits with signs between: in a text that runs from right to left its groups would change places,
+ * and the number would be another one. */
 const NUMBER = /\+?\d(?:[\d ().-]*\d)?/g;
 
 export interface Piece {

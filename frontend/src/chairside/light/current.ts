@@ -1,6 +1,7 @@
 /**
  * Where the eye should look now, as far as the case's lines say: the frame of the series that comes, else the next
- * frame of the list that is open, else the gaze that the last line names, else straight into the optic. The same on the photographer's phone and on a helper's, which has the same lines.
+ * frame of the list that is open, else the gaze that the last line names, else straight into the optic. The same on the
+ * photographer's phone and on a helper's, which has the same lines.
  */
 import type { CaseState, Eye } from "../../log";
 import { fieldsFor, stepsFor } from "../../pack";
