@@ -40,9 +40,9 @@ def spoil(pack: Path, pattern: str, put: str) -> None:
 
 def test_a_child_by_weight() -> None:
     answer = asked("--weight-kg", "18")
-    assert answer["dose_mg"] == "138.6"
-    assert answer["volume_ml"] == "1.39"
-    assert answer["per_kg"] == "7.7"
+    assert answer["dose_mg"] == 138.6
+    assert answer["volume_ml"] == 1.39
+    assert answer["per_kg"] == 7.7
     assert answer["capped"] is False
     assert answer["stop"] is None
     assert answer["working"] == "18 kg × 7.7 mg/kg = 138.6 mg → 1.39 mL of 100 mg/mL"
@@ -51,8 +51,8 @@ def test_a_child_by_weight() -> None:
 
 def test_the_other_strength_and_the_other_dye() -> None:
     answer = asked("--weight-kg", "65", "--concentration-mg-ml", "250", "--with", "indocyanine_green")
-    assert (answer["dose_mg"], answer["volume_ml"], answer["capped"]) == ("500", "2", True)
-    assert (answer["total_mg"], answer["total_per_kg"]) == ("525", "8.077")
+    assert (answer["dose_mg"], answer["volume_ml"], answer["capped"]) == (500, 2, True)
+    assert (answer["total_mg"], answer["total_per_kg"]) == (525, 8.077)
 
 
 def test_a_person_reads_the_working_the_approval_and_the_cautions() -> None:
@@ -109,7 +109,7 @@ def test_pounds_stop_with_a_question_and_a_status_of_their_own() -> None:
     plain = run("--dye", "fluorescein", "--weight-kg", "176")
     assert plain.exit_code == STOPPED
     assert plain.stdout.startswith("Stop: Is 176 kg right, and in kilograms?")
-    assert asked("--weight-kg", "176", "--weight-confirmed")["dose_mg"] == "500"
+    assert asked("--weight-kg", "176", "--weight-confirmed")["dose_mg"] == 500
 
 
 @pytest.mark.parametrize(

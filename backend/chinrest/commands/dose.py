@@ -2,8 +2,10 @@
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import click
+import msgspec
 
 from chinrest.model.dye.dose import Dose, DoseRequest
 from chinrest.model.dye.work import work_dose
@@ -28,6 +30,17 @@ OPTIONS = {
     "on": "--on",
 }
 """What the model calls a field -> what it is called here."""
+AMOUNTS = (
+    "dose_mg",
+    "volume_ml",
+    "drawn_mg",
+    "concentration_mg_ml",
+    "per_kg",
+    "total_mg",
+    "total_per_kg",
+    "flush_ml",
+    "use_by_h",
+)
 
 
 @click.command(name="dose")
@@ -93,11 +106,20 @@ def dose(
     except FileNotFoundError as error:
         raise CommandError("no_demo", "--pack", str(error)) from None
     if as_json:
-        print_json(answer)
+        print_json(as_numbers(answer))
     else:
         click.echo("\n".join(in_words(answer)))
     if answer.stop:
         raise SystemExit(STOPPED)
+
+
+def as_numbers(answer: Dose) -> dict[str, Any]:
+    """The answer with its amounts as JSON numbers, in the digits that were worked out."""
+    plain: dict[str, Any] = msgspec.to_builtins(answer)
+    for name in AMOUNTS:
+        if isinstance(plain[name], str):
+            plain[name] = float(plain[name]) if "." in plain[name] else int(plain[name])
+    return plain
 
 
 def in_words(answer: Dose) -> list[str]:

@@ -109,8 +109,8 @@ def coverage(fields: Sequence[Cone], region: Region | None = None) -> Coverage:
     return Coverage(
         region=wanted.id,
         area_mm2=float(union.area),
-        retina_fraction=float(union.area) / whole.area_mm2,
-        region_fraction=covered / wanted.area_mm2,
+        retina_fraction=_share(union.area, whole.area_mm2),
+        region_fraction=_share(covered, wanted.area_mm2),
         region_covered_mm2=covered,
         error_mm2=wanted.error_mm2 + sum(error for _, error in drawn),
         overlap=overlap,
@@ -120,7 +120,7 @@ def coverage(fields: Sequence[Cone], region: Region | None = None) -> Coverage:
         gaps=gaps_of(wanted.shape, union),
         retina_mm2=whole.area_mm2,
         region_mm2=wanted.area_mm2,
-        region_reachable_fraction=float(wanted.shape.intersection(reachable()).area) / wanted.area_mm2,
+        region_reachable_fraction=_share(wanted.shape.intersection(reachable()).area, wanted.area_mm2),
         fields=list(fields),
         model=MODEL,
     )
@@ -164,3 +164,8 @@ def gaps_of(region: BaseGeometry, union: BaseGeometry) -> list[Gap]:
 def points_of(line: BaseGeometry) -> Points:
     """Corners of a closed line, thousandths of a millimetre, the first not repeated at the end."""
     return [(round(x, 3), round(y, 3)) for x, y in shapely.get_coordinates(line)[:-1].tolist()]
+
+
+def _share(part: float, whole: float) -> float:
+    """Never above 1: an intersection's area may come out larger than the whole by rounding."""
+    return min(1.0, float(part) / whole)
