@@ -106,7 +106,11 @@ TIERS = [
         postgresql_or_install,
     ),
     Tier("phone", "the front end's own units, in Node", lambda: [npm("test")]),
-    Tier("server", "the server and the commands", pytest_in("server")),
+    Tier(
+        "server",
+        "the server and the commands, the relay over links that are cut",
+        pytest_in("server", "faults"),
+    ),
     Tier("wheel", "what pip installs, without Node", pytest_in("wheel")),
     Tier(
         "browser",
