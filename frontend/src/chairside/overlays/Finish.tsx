@@ -103,7 +103,7 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
           {
             id: "cancelled",
             text: OUTCOME_WORD.cancelled,
-            help: "Not really begun. Left out of every count.",
+            help: "Not really begun. Where no dye was given it is left out of every count.",
           },
         ]}
         value={outcome}
