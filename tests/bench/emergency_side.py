@@ -15,7 +15,6 @@ TESTS = Path(__file__).resolve().parents[1]
 LIMIT_MS = 100
 PRESSES = 9
 # from the press to the end of the frame that draws the page: a message posted in that frame comes after it
-# comes after
 PRESS = """async () => {
   const buttons = [...document.querySelectorAll("button")].filter((b) => b.checkVisibility());
   const button = buttons.filter((b) => b.textContent.trim() === "Emergency").at(-1);
