@@ -30,7 +30,9 @@ export function JumpSheet({
       <div class="stack-wide">
         {firstMust && (
           <p class="quiet">
-            Steps beyond an open must wait for it: do it, or pass it with a reason. Now open:{" "}
+            {firstMust.step.weight === "stop"
+              ? "Later steps wait for this stop; only a licensed person's release passes it undone: "
+              : "Later steps wait for this one; do it, or pass it with a reason: "}
             {firstMust.step.text}
           </p>
         )}
