@@ -51,7 +51,7 @@ class SeriesStopped(Body, frozen=True, tag="series.stopped"):
 
 
 class ClockUncertain(Body, frozen=True, tag="clock.uncertain"):
-    """The phone can't say how long ago the dye was given: the app started anew and the time of day was set.
+    """The phone can't say how long ago the dye was given: both its clocks failed, or another phone timed it.
 
     `wall_s` is by the time of day; `mono_s` by what the app counted, without the gap, so that it is the least
     that it can be; `agreed_s` is what the team takes it to be at this line, and `by` who said so.
