@@ -27,7 +27,7 @@ class Emergency:
     @property
     def alarm(self) -> Locator:
         """What the clinic's criteria ask for, once met."""
-        return self.sheet.get_by_role("alert").filter(has_text="emergency page")
+        return self.sheet.get_by_role("alert").filter(has_text="call for help now")
 
     def open(self, inside: Locator | None = None) -> Emergency:
         around = inside or self.page.get_by_role("navigation", name="Ways out")
