@@ -134,3 +134,11 @@ def test_that_it_was_taken_is_a_line(desk: Desk) -> None:
 def test_strangers_take_nothing(desk: Desk) -> None:
     for what in ("incidents.csv", "incidents.fhir.json", "columns", "lines"):
         assert desk.house.as_nobody().get(f"/api/export/{what}").status_code == 401
+
+
+def test_an_export_that_would_be_cut_is_refused(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("chinrest.server.exports.ROWS_LIMIT", 3)
+    for what in ("incidents.csv", "incidents.fhir.json"):
+        answer = desk.house.as_officer().get(f"/api/export/{what}")
+        assert (answer.status_code, answer.json()["code"]) == (413, "too_many")
+    assert desk.house.as_officer().get("/api/export/incidents.csv?kind=event").status_code == 200

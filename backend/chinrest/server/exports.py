@@ -19,6 +19,7 @@ from chinrest.pack.compiled import decode_pack
 from chinrest.pack.faults import PackFaults
 from chinrest.server import incident_csv
 from chinrest.server.context import Call, now_ms, staff_of, store_of
+from chinrest.server.faults import RequestError
 from chinrest.server.fhir import Told, Words, bundle
 from chinrest.server.guards import lead, signed_in
 from chinrest.server.queue import Day, Flag, Short, span_ms, today
@@ -30,7 +31,10 @@ ROWS_LIMIT = 20_000
 
 async def _told(request: Call, filters: dict[str, Any]) -> list[Told]:
     store = store_of(request)
-    listed = await store.exported_incidents(limit=ROWS_LIMIT, **filters)
+    listed = await store.exported_incidents(limit=ROWS_LIMIT + 1, **filters)
+    if len(listed) > ROWS_LIMIT:
+        why = f"more than {ROWS_LIMIT} incidents: narrow the filter, so that nothing is left out unseen"
+        raise RequestError(413, "too_many", "query", why)
     return [
         Told(
             row=each.row,
@@ -134,7 +138,11 @@ async def columns(request: Call) -> dict[str, str]:
 @get(
     "/api/export/incidents.fhir.json",
     guards=[signed_in],
-    responses={200: ResponseSpec(dict[str, Any], description="HL7 FHIR R4 Bundle")},
+    responses={
+        200: ResponseSpec(
+            dict[str, Any], description="HL7 FHIR R4 Bundle", media_type="application/fhir+json"
+        )
+    },
 )
 async def incidents_fhir(
     request: Call,
