@@ -4,7 +4,7 @@ from functools import cache
 
 import msgspec
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from series_cases import PACE, PROTOCOLS, best_by_force, fields
 
@@ -103,7 +103,8 @@ def test_waits_within_the_slack_lose_nothing(name: str) -> None:
         assert len(taken) == len(laid.frames)
 
 
-@settings(max_examples=200, deadline=None)
+# four moments of five leave too much to try every order of
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(
     st.integers(0, 2),
     st.floats(0, 420),
@@ -122,8 +123,8 @@ def test_what_is_kept_is_the_most_that_can_be(which: int, line: float, gone: lis
     answer = next_frames(laid, PACE, progress)
     since = since_each(laid, progress.since)
     left = [frame for frame in frames if frame.id not in done and frame.to_s - since[frame.dye] < 400]
-    if not 0 < len(left) <= 6 or any(frame.burst for frame in left):
-        return
+    assume(0 < len(left) <= 6)
+    assume(not any(frame.burst for frame in left))
     jobs = [job(frame, since[frame.dye]) for frame in left]
     start = Place(before.eye, before.turn, before.h, before.v)
     needed, wanted, _ = best_by_force(jobs, PACE, start)

@@ -126,7 +126,6 @@ def test_every_frame_asked_for_is_kept_or_named(
             least = pace.head_turn_s * (place[1] != here[1]) + pace.gaze_move_s * (place[2:] != here[2:])
         assert laid.start_s >= now + least - 2e-3
         now, place = laid.end_s, here
-    assert layout.proved or layout.could_keep_more >= 0
     assert layout.slack_s >= 0
 
 
