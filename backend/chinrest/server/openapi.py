@@ -31,6 +31,7 @@ def document() -> dict[str, Any]:
     for operations in schema["paths"].values():
         for operation in operations.values():
             operation["responses"].pop("400", None)  # Litestar's own shape, which is not ours
+            operation["responses"].get("204", {}).pop("content", None)  # No Content, as its name says
             operation["responses"]["default"] = fault
     _describe_raw_bodies(schema["paths"])
     schema["components"] = {**schema.get("components", {}), "schemas": components()}
