@@ -1,5 +1,6 @@
 """What the clinic's lead keeps: phones, enrolment codes, guidance packs."""
 
+import asyncio
 from typing import Any
 
 import msgspec
@@ -8,6 +9,7 @@ from litestar.params import FromPath, JSONBody
 
 from chinrest.pack.compiled import decode_pack
 from chinrest.pack.faults import PackFaults
+from chinrest.pack.proving import prove
 from chinrest.server.context import Call, now_ms, origin_of, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, lead, own_page, signed_in
@@ -125,13 +127,16 @@ async def packs(request: Call) -> list[PackRow]:
     request_max_body_size=PACK_LIMIT_BYTES,
 )
 async def put_pack(request: Call) -> PackRow:
-    """Keep a compiled pack, sent as its own bytes. No phone uses it before the lead approves it."""
+    """Keep a compiled pack, sent as its own bytes, once its figures are proved. No phone uses it before the
+    lead approves it."""
     raw = await request.body()
     try:
-        decode_pack(raw)
+        sent = decode_pack(raw)
+        faults = await asyncio.to_thread(prove, sent)
     except PackFaults as error:
-        first = error.faults[0]
-        raise RequestError(400, "bad_pack", first.key or "body", first.reason) from error
+        faults = error.faults
+    if faults:
+        raise RequestError(400, "bad_pack", faults[0].key or "body", faults[0].reason)
     store = store_of(request)
     return await _pack_row(store, await store.put_pack(raw, now_ms()))
 
