@@ -614,13 +614,19 @@ export interface Dose {
   caution: string;
 }
 
-/** A second person worked it through by themselves. `agrees` false stops the injection until reworked. */
+/**
+ * A second person worked it through by themselves. `agrees` false stops the injection until reworked.
+ *
+ * `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are not for
+ * this patient. Then `note` holds the order as it was said aloud, and who gave it.
+ */
 export interface DoseChecked {
   dye: string;
   by: string;
   role: string;
   agrees: boolean;
   note?: string;
+  what?: "order" | "working";
   salt: string;
 }
 
@@ -691,6 +697,8 @@ export interface DoseWorked {
  *
  * `keep_total_below_mg_per_kg`: all dyes of one visit together, empty where the clinic has no such rule.
  * `caution` is shown with every dose. `checker_roles`: who may be the second person.
+ * `releaser_roles`: licensed persons who may release a stop, or decide what an answer leaves to the physician.
+ * The two differ: whoever can check arithmetic may not be allowed to decide on a contraindication.
  */
 export interface Dosing {
   caution: string;
@@ -699,6 +707,7 @@ export interface Dosing {
   keep_total_below_mg_per_kg: string;
   weights: WeightBand[];
   checker_roles: string[];
+  releaser_roles: string[];
   source: string[];
 }
 
@@ -841,6 +850,8 @@ export interface EnrolmentCodeRequest {
  * pack         SHA-256 (hex) of the guidance pack in use, or null
  * type         the event type
  * v            the line format's version
+ * after        where the device's own clock is behind what it had read of the case: the time (ms) of the case's
+ * latest line that it held. Whatever `at` says, this line comes after that. Null otherwise
  */
 export interface Envelope {
   id: string;
@@ -856,7 +867,8 @@ export interface Envelope {
   practice: boolean;
   pack: string | null;
   type: string;
-  v: number;
+  v?: number;
+  after?: number | null;
 }
 
 /**
@@ -2495,13 +2507,21 @@ export interface ScoreRow {
 
 export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "found" | "frames" | "images" | "inject" | "number" | "optic" | "position" | "pupil" | "ready" | "release" | "screening" | "series" | "takeaway" | "text" | "tick" | "watch";
 
-/** `do`: what the photographer does now. `spare_arm`: an arm that the answer rules out. */
+/**
+ * `do`: what the photographer does now. `spare_arm`: an arm that the answer rules out.
+ *
+ * `dose_not_computed`: the clinic's dose rules are not for this patient. No dose of the dyes that the question
+ * is about is worked; the physician's own order stands, and a second person checks that.
+ * `steady_light`: flashing light may harm, so that the outside light does not blink.
+ */
 export interface ScreeningAnswer {
   id: string;
   text: string;
   consequence: "ask" | "go" | "note" | "stop";
   do: string;
   spare_arm: "" | "both" | "left" | "right";
+  dose_not_computed: boolean;
+  steady_light: boolean;
 }
 
 /**
@@ -2597,9 +2617,15 @@ export interface SeriesProgress {
   since: Record<string, number>;
 }
 
-/** No more frames of the series are asked for. The dye's clock goes on. */
+/**
+ * No more frames of the series are asked for. The dye's clock goes on.
+ *
+ * `for_patient`: stopped for the patient's sake, which lengthens the watch once a dye is in. None, as in older
+ * lines: not said, and counted as if it were.
+ */
 export interface SeriesStopped {
   why: string;
+  for_patient?: boolean | null;
   salt: string;
 }
 

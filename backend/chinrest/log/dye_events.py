@@ -79,13 +79,18 @@ class DoseWorked(Body, frozen=True, tag="dose.worked"):
 
 
 class DoseChecked(Body, frozen=True, tag="dose.checked"):
-    """A second person worked it through by themselves. `agrees` false stops the injection until reworked."""
+    """A second person worked it through by themselves. `agrees` false stops the injection until reworked.
+
+    `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
+    not for this patient. Then `note` holds the order as it was said aloud, and who gave it.
+    """
 
     dye: str
     by: str
     role: str
     agrees: bool
     note: str = ""
+    what: Literal["working", "order"] = "working"
 
 
 class DyeInjected(Body, frozen=True, tag="dye.injected"):

@@ -45,9 +45,14 @@ class SeriesLooked(Body, frozen=True, tag="series.looked"):
 
 
 class SeriesStopped(Body, frozen=True, tag="series.stopped"):
-    """No more frames of the series are asked for. The dye's clock goes on."""
+    """No more frames of the series are asked for. The dye's clock goes on.
+
+    `for_patient`: stopped for the patient's sake, which lengthens the watch once a dye is in. None, as in
+    older lines: not said, and counted as if it were.
+    """
 
     why: str
+    for_patient: bool | None = None
 
 
 class ClockUncertain(Body, frozen=True, tag="clock.uncertain"):

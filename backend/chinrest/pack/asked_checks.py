@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from chinrest.model.dye.aftercare import Takeaway, Watch
-from chinrest.model.dye.screening import ScreeningQuestion
+from chinrest.model.dye.screening import NEEDLE_ARM, ScreeningQuestion
 
 from .dye_parts import DyeParts
 from .faults import PackFault
@@ -22,6 +22,8 @@ def asked_faults(parts: DyeParts, language: str, demo: bool) -> Iterator[PackFau
     for question in parts.screening:
         for key, reason in _question_faults(question, dyes):
             yield PackFault(file="screening.toml", key=f"questions[{question.id}].{key}", reason=reason)
+    for key, reason in _arm_faults(parts.screening, parts.names("questions")):
+        yield PackFault(file="screening.toml", key=key, reason=reason)
     if parts.watch:
         for key, reason in _watch_faults(parts.watch):
             yield PackFault(file="watch.toml", key=key, reason=reason)
@@ -51,8 +53,34 @@ def _question_faults(question: ScreeningQuestion, dyes: set[str]) -> Found:
     for answer in question.answers:
         if not answer.text.strip():
             yield f"answers[{answer.id}].text", "is empty"
+        if answer.dose_not_computed and answer.consequence not in ("ask", "stop"):
+            why = f"stands with {answer.consequence!r}; needs 'ask' or 'stop': somebody must order it"
+            yield f"answers[{answer.id}].dose_not_computed", why
     if not any(answer.consequence in ("go", "note") for answer in question.answers):
         yield "answers", "has no answer that goes on: every patient would be held up"
+
+
+def _arm_faults(questions: list[ScreeningQuestion], ids: set[str]) -> Found:
+    """An arm that must not be used is held against the needle's: that must be asked whenever the other is."""
+    sparing = [question for question in questions if any(answer.spare_arm for answer in question.answers)]
+    if not sparing:
+        return
+    needle = next((question for question in questions if question.id == NEEDLE_ARM), None)
+    if needle is None:
+        if NEEDLE_ARM not in ids:  # one that is written but faulty is told of by itself
+            yield "questions", f"has no {NEEDLE_ARM!r}; without it a needle in an arm to spare stops nothing"
+        return
+    if needle.part != "ready":
+        why = f"is {needle.part!r}; it is asked once the needle is in: 'ready'"
+        yield f"questions[{NEEDLE_ARM}].part", why
+    given = {answer.id for answer in needle.answers}
+    for arm in ("right", "left"):
+        if arm not in given:
+            yield f"questions[{NEEDLE_ARM}].answers", f"has no {arm!r}, which an arm to spare is held against"
+    for question in sparing:
+        if needle.dyes and (not question.dyes or set(question.dyes) - set(needle.dyes)):
+            why = f"leaves out a dye for which {question.id!r} is asked, which may rule out an arm"
+            yield f"questions[{NEEDLE_ARM}].dyes", why
 
 
 def _watch_faults(watch: Watch) -> Found:

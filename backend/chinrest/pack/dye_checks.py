@@ -57,6 +57,14 @@ def _dosing_faults(dosing: Dosing) -> Found:
         yield "caution", "is empty; it is shown with every dose"
     if not any(role.strip() for role in dosing.checker_roles):
         yield "checker_roles", "is empty; a dose is checked by a second person"
+    if not any(role.strip() for role in dosing.releaser_roles):
+        yield "releaser_roles", "is empty; only a licensed person releases a stop"
+    for key in ("checker_roles", "releaser_roles"):
+        roles: list[str] = getattr(dosing, key)
+        if any(roles) and not all(role.strip() for role in roles):
+            yield key, "has an empty entry"
+        if len(set(roles)) < len(roles):
+            yield key, "names one role twice"
     names = [band.id for band in dosing.weights]
     for band in dosing.weights:
         if names.count(band.id) > 1:

@@ -13,6 +13,8 @@ from .faults import PackFault
 FILE = "reaction.toml"
 REMIND_S = (10, 3600)
 GREEN = "indocyanine_green"
+ACTED_ON = ("nausea", "vomiting")
+"""Signs that by themselves lengthen the watch less than any other."""
 Found = Iterator[tuple[str, str]]
 
 
@@ -38,6 +40,9 @@ def reaction_faults(parts: DyeParts) -> Iterator[PackFault]:
         found += [
             (f"criteria[{criterion.id}].{key}", why) for key, why in _criterion_faults(criterion, signs)
         ]
+    for sign in ACTED_ON if signs else ():
+        if sign not in signs:
+            found.append(("signs", f"has no {sign!r}, which the phone's watch tells from other signs"))
     for scale in tables.scales:
         found += [(f"scales[{scale.id}].{key}", why) for key, why in _scale_faults(scale, signs)]
     for field in tables.observations:

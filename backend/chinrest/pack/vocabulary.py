@@ -15,6 +15,14 @@ TOUCHED = "touched_by_optic"
 ACTED_ON = ("child", "nystagmus", "photosensitive", "squint")
 """Flags by which the phone does something: no turn for a child; squint and drift begin with a yes; an outside
 light that does not blink for whom flashing light can harm."""
+NEEDS_NOTE = "other"
+"""The reason for a step not done that is nothing without its note."""
+WITH_DYE = {
+    "safety_what": ("dye_reaction", "leak_at_needle", "faint"),
+    "signs": ("none_seen", "nausea", "vomiting"),
+    "bothers": ("nausea",),
+}
+"""By which the phone lengthens the watch after a dye, tells a leak as an event and counts reactions."""
 
 
 def vocabulary_faults(parts: Parts) -> Iterator[PackFault]:
@@ -28,6 +36,10 @@ def vocabulary_faults(parts: Parts) -> Iterator[PackFault]:
     yield from _at_least(parts, "nearest", get_args(Landmark), "the landmarks of the face")
     yield from _at_least(parts, "safety_what", (TOUCHED,), "the events that a found pose can make")
     yield from _at_least(parts, "flags", ACTED_ON, "the flags that the phone acts on")
+    yield from _at_least(parts, "skip_reasons", (NEEDS_NOTE,), "the reasons that the phone acts on")
+    if parts.dye.present:
+        for name, wanted in WITH_DYE.items():
+            yield from _at_least(parts, name, wanted, "what the phone acts on once a dye is given")
     unusual = tuple(name for name, _ in parts.named("unusual"))
     yield from _at_least(parts, "flags", unusual, "the reasons in 'unusual', which a case keeps as flags")
 

@@ -2,9 +2,12 @@
 
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from chinrest.model.optic import Modality
+
+RELEASERS = ("Doctor", "Other licensed person")
+"""Who may release a stop where the clinic does not say; its own law and rules come first."""
 
 
 class Dye(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -58,6 +61,8 @@ class Dosing(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
     `keep_total_below_mg_per_kg`: all dyes of one visit together, empty where the clinic has no such rule.
     `caution` is shown with every dose. `checker_roles`: who may be the second person.
+    `releaser_roles`: licensed persons who may release a stop, or decide what an answer leaves to the
+    physician. The two differ: whoever can check arithmetic may not be allowed to pass a contraindication.
     """
 
     caution: str
@@ -66,4 +71,5 @@ class Dosing(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     keep_total_below_mg_per_kg: str = ""
     weights: list[WeightBand]
     checker_roles: list[str]
+    releaser_roles: list[str] = field(default_factory=lambda: list(RELEASERS))
     source: list[str]

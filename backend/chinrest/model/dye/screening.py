@@ -6,19 +6,29 @@ from typing import Literal
 from msgspec import Struct
 
 Consequence = Literal["go", "note", "ask", "stop"]
+NEEDLE_ARM = "arm"
+"""The question that says which arm the needle is in, by its answers `right` and `left`. The phone compares it
+with every `spare_arm`."""
 ORDER: tuple[Consequence, ...] = ("go", "note", "ask", "stop")
 """From the lightest: go on; written down; the physician is asked; passed only by a licensed person's
 release."""
 
 
 class ScreeningAnswer(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """`do`: what the photographer does now. `spare_arm`: an arm that the answer rules out."""
+    """`do`: what the photographer does now. `spare_arm`: an arm that the answer rules out.
+
+    `dose_not_computed`: the clinic's dose rules are not for this patient. No dose of the dyes that the
+    question is about is worked; the physician's own order stands, and a second person checks that.
+    `steady_light`: flashing light may harm, so that the outside light does not blink.
+    """
 
     id: str
     text: str
     consequence: Consequence
     do: str = ""
     spare_arm: Literal["", "right", "left", "both"] = ""
+    dose_not_computed: bool = False
+    steady_light: bool = False
 
 
 class ScreeningQuestion(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
