@@ -89,8 +89,12 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
     ]),
   "dose.checked": (b, n) =>
     told(
-      b.agrees ? `Dose checked by a second person: ${n.dye(b.dye)}` : `Second check differs: ${n.dye(b.dye)}`,
-      [row("By", `${b.by}, ${b.role}`), row("Note", b.note)],
+      !b.agrees
+        ? `Second check differs: ${n.dye(b.dye)}`
+        : b.what === "order"
+          ? `The physician's own order checked by a second person: ${n.dye(b.dye)}`
+          : `Dose checked by a second person: ${n.dye(b.dye)}`,
+      [row("By", `${b.by}, ${b.role}`), row(b.what === "order" ? "The order, as noted" : "Note", b.note)],
       b.agrees ? "plain" : "danger",
     ),
   "dye.injected": (b, n) =>

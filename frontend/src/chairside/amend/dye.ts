@@ -19,7 +19,12 @@ export const DYE_PARTS: {
   [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, unknown>) => Part[];
 } = {
   "screening.answered": () => [NOTE],
-  "dose.checked": () => [text("by", "By", 40, true), text("role", "Role", 60, true), NOTE],
+  // the note of an order's check is the order itself: another order is checked anew
+  "dose.checked": (_pack, body) => [
+    text("by", "By", 40, true),
+    text("role", "Role", 60, true),
+    ...(body.what === "order" ? [] : [NOTE]),
+  ],
   "dye.injected": () => [ARM],
   "leak.asked": () => [{ key: "leak", label: "A leak", kind: "yesno" }, NOTE],
   // whether the patient was well may not have been said: a yes or no would make up an answer

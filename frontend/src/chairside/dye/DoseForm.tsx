@@ -5,7 +5,7 @@ import { Button, Notice, PickOne, TextField } from "../../ui";
 import { useDraft } from "../drafts";
 import { useNow } from "../now";
 import { record, saving } from "../record";
-import { askedDyes } from "../screening/course";
+import { askedDyes, notComputed } from "../screening/course";
 import { askDose, type DoseDraft, NO_DOSE } from "./ask";
 import { Approved, DoseCard } from "./DoseCard";
 
@@ -30,7 +30,9 @@ export function DoseForm({
   });
   const [vial, setVial, dropVial] = useDraft(`dose/${state.id}/${dye.id}`, { concentration: "", madeUp: "" });
   const draft: DoseDraft = { ...NO_DOSE, ...who, ...vial };
-  const other = askedDyes(pack, state).find((d) => d.id !== dye.id);
+  const beside = askedDyes(pack, state).find((d) => d.id !== dye.id);
+  const unworked = beside !== undefined && notComputed(pack, state, beside.id).length > 0;
+  const other = unworked ? undefined : beside;
   const asked = askDose(pack, dye.id, draft, {
     child: state.flags.includes("child"),
     withDye: other?.id ?? "",
@@ -64,6 +66,11 @@ export function DoseForm({
       <Notice kind="warn" title={dye.name}>
         <p>{dosing.caution}</p>
       </Notice>
+      {unworked && (
+        <Notice kind="warn" title={`${beside?.name} is by the physician's own order`}>
+          <p>It is not counted here: what both dyes come to together is for whoever gave that order.</p>
+        </Notice>
+      )}
       <PickOne
         legend={state.flags.includes("child") ? "Age" : "Age (may stay open)"}
         across

@@ -4,11 +4,12 @@ import { useState } from "preact/hooks";
 import { Button, Notice } from "../../ui";
 import type { PanelProps } from "../guide";
 import { saving } from "../record";
-import { askedDyes, closedForDose, doseStanding } from "../screening/course";
+import { askedDyes, closedForDose, doseStanding, notComputed } from "../screening/course";
 import { clock } from "../words";
 import { ClosedList } from "./ClosedList";
 import { DoseCard } from "./DoseCard";
 import { DoseForm } from "./DoseForm";
+import { OrderPanel } from "./OrderPanel";
 import { SecondCheck } from "./SecondCheck";
 
 export function DosePanel({ state, held, onSaved, dye: id }: PanelProps & { dye: string }) {
@@ -34,6 +35,8 @@ export function DosePanel({ state, held, onSaved, dye: id }: PanelProps & { dye:
   const closed = closedForDose(pack, state);
   if (closed.length > 0)
     return <ClosedList state={state} title={`No dose of ${dye.name.toLowerCase()} yet`} closed={closed} />;
+  if (notComputed(pack, state, dye.id).length > 0)
+    return <OrderPanel {...{ state, pack, dye, onSaved }} dosing={pack.dosing} />;
   const standing = doseStanding(state, dye.id);
   const { dose, check } = standing;
   const injected = state.dye.injected.some((i) => i.body.dye === dye.id);

@@ -2,7 +2,7 @@
 import "./dye.css";
 import { useState } from "preact/hooks";
 import type { CaseState } from "../../log";
-import type { Dye } from "../../types.gen";
+import type { Dye, Pack } from "../../types.gen";
 import { Button, LinkButton, Notice, PickOne } from "../../ui";
 import type { PanelProps } from "../guide";
 import { eventPrefill } from "../guide";
@@ -10,7 +10,15 @@ import { useNow } from "../now";
 import { clockSince } from "../reaction/remind";
 import { record, saving } from "../record";
 import { goCase, hrefOf, openOver } from "../router";
-import { askedDyes, closedForInjection, doseStanding, injectionOf, needleArm } from "../screening/course";
+import {
+  askedDyes,
+  closedForInjection,
+  doseStanding,
+  injectionOf,
+  needleArm,
+  notComputed,
+  orderStanding,
+} from "../screening/course";
 import { givenAt } from "../series/told";
 import { ARM_WORD } from "../tell/dye";
 import { clock } from "../words";
@@ -44,11 +52,14 @@ export function InjectPanel(props: DyeProps) {
     return (
       <ClosedList state={state} title={`No injection of ${dye.name.toLowerCase()} yet`} closed={closed} />
     );
-  return <Before state={state} dye={dye} caution={held.pack.dosing?.caution ?? ""} />;
+  return <Before state={state} pack={held.pack} dye={dye} />;
 }
 
-function Before({ state, dye, caution }: { state: CaseState; dye: Dye; caution: string }) {
-  const { dose, check } = doseStanding(state, dye.id);
+function Before({ state, pack, dye }: { state: CaseState; pack: Pack; dye: Dye }) {
+  const caution = pack.dosing?.caution ?? "";
+  const ordered = notComputed(pack, state, dye.id).length > 0;
+  const { dose } = doseStanding(state, dye.id);
+  const { check } = ordered ? orderStanding(pack, state, dye.id) : doseStanding(state, dye.id);
   const arm = needleArm(state);
   const [picked, setPicked] = useState<string | null>(null);
   const route = dye.routes.length > 1 ? picked : (dye.routes[0] ?? "");
@@ -62,10 +73,19 @@ function Before({ state, dye, caution }: { state: CaseState; dye: Dye; caution: 
       <dl class="facts">
         <dt>Dye</dt>
         <dd class="strong">{dye.name}</dd>
-        <dt>In the syringe</dt>
-        <dd class="strong number">
-          {dose?.body.volume_ml} mL of {dose?.body.concentration_mg_ml} mg/mL ({dose?.body.dose_mg} mg)
-        </dd>
+        {ordered ? (
+          <>
+            <dt>By the physician's own order</dt>
+            <dd class="strong">{check?.body.note}</dd>
+          </>
+        ) : (
+          <>
+            <dt>In the syringe</dt>
+            <dd class="strong number">
+              {dose?.body.volume_ml} mL of {dose?.body.concentration_mg_ml} mg/mL ({dose?.body.dose_mg} mg)
+            </dd>
+          </>
+        )}
         <dt>Checked by</dt>
         <dd>
           {check?.body.by}, {check?.body.role}

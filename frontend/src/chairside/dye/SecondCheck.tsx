@@ -8,23 +8,40 @@ import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 import { NOBODY, Person, samePerson, whoLacks } from "../screening/Person";
 
+const LEAST_ORDER = 5;
+const CHECKED_BY_OTHER = {
+  working: "That is who worked it. The check needs another person.",
+  order: "That is who this phone is signed in as. The check needs another person.",
+} as const;
+
 export function SecondCheck({
   state,
   dosing,
   dye,
   workedBy,
+  order = false,
 }: {
   state: CaseState;
   dosing: Dosing;
   dye: string;
   workedBy: string | null;
+  /** The physician's own order is checked, which stands in the note; not what the phone worked. */
+  order?: boolean;
 }) {
-  const [draft, change, drop] = useDraft(`check/${state.id}/${dye}`, { ...NOBODY, note: "" });
+  const [draft, change, drop] = useDraft(`${order ? "order" : "check"}/${state.id}/${dye}`, {
+    ...NOBODY,
+    note: "",
+  });
   const same = samePerson(workedBy ?? actor.value, draft.by);
-  const lacks = whoLacks(draft);
+  const lacks =
+    whoLacks(draft) ??
+    (order && draft.note.trim().length < LEAST_ORDER
+      ? "Note the order as it was said aloud, and who gave it."
+      : null);
   const say = async (agrees: boolean): Promise<void> => {
     if (lacks !== null || same) return;
-    const body = { dye, by: draft.by.trim(), role: draft.role, agrees, note: draft.note.trim() };
+    const said = { dye, by: draft.by.trim(), role: draft.role, agrees, note: draft.note.trim() };
+    const body = order ? { ...said, what: "order" as const } : said;
     if ((await record("dose.checked", body, { case: state.id })) !== null) drop();
   };
   const closed = lacks !== null || same || saving.value > 0;
@@ -32,18 +49,23 @@ export function SecondCheck({
     <section class="card stack" aria-label="Second person">
       <h2>Second person</h2>
       <p>
-        Take the weight, the rule and the vial yourself, work it through, then compare with the line above. A
-        check that only reads along is no check.
+        {order
+          ? "Take the physician's order, the vial and the syringe yourself, and compare them. A check that only reads along is no check."
+          : "Take the weight, the rule and the vial yourself, work it through, then compare with the line above. A check that only reads along is no check."}
       </p>
       <Person
         legend="Checked by"
         roles={dosing.checker_roles}
         who={draft}
         onWho={change}
-        error={same ? "That is who worked it. The check needs another person." : undefined}
+        error={same ? CHECKED_BY_OTHER[order ? "order" : "working"] : undefined}
       />
       <TextArea
-        label="What they get, where it differs (may stay empty)"
+        label={
+          order
+            ? "The order, as said aloud, and who gave it"
+            : "What they get, where it differs (may stay empty)"
+        }
         hint={NO_NAMES}
         value={draft.note}
         onText={(note) => change({ note })}

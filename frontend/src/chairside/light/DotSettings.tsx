@@ -1,11 +1,10 @@
 /** Size, colour and rate of the dot, with a look at it. */
 import { Notice, Segmented } from "../../ui";
-import { COLOURS, type Dot, PHOTOSENSITIVE, RATES, SIZES } from "./dot";
+import { COLOURS, type Dot, RATES, SIZES } from "./dot";
 import { dotInUse, setDot } from "./kept";
 
-export function DotSettings({ flags }: { flags: readonly string[] }) {
+export function DotSettings({ steady }: { steady: boolean }) {
   const dot = dotInUse().value as Dot;
-  const steady = flags.includes(PHOTOSENSITIVE);
   return (
     <section class="stack light-set" aria-labelledby="dot">
       <h2 id="dot">The dot</h2>

@@ -18,6 +18,7 @@ import { type Aim, aimOf } from "./current";
 import { DotSettings } from "./DotSettings";
 import { LightField } from "./LightField";
 import { type Place, placeLines, placeOf } from "./place";
+import { steadyFor } from "./steady";
 
 /** In the address where a case would stand: nobody is taken to the one that is likely. */
 const PICK = "pick";
@@ -41,7 +42,8 @@ export function Light({ tail }: { tail: string[] }) {
 /** Which case the light follows; or a light for none, when it is only asked what an eye sees. */
 function PickCase({ cases, asked }: { cases: CaseState[]; asked: string | null }) {
   const [shown, setShown] = useState(false);
-  if (shown) return <LightField state={null} aim={null} place={null} onBack={() => setShown(false)} />;
+  if (shown)
+    return <LightField state={null} aim={null} place={null} steady={false} onBack={() => setShown(false)} />;
   return (
     <PageFrame title="Outside light">
       {asked !== null && (
@@ -62,7 +64,7 @@ function PickCase({ cases, asked }: { cases: CaseState[]; asked: string | null }
           ))}
         </ul>
       </section>
-      <DotSettings flags={[]} />
+      <DotSettings steady={false} />
       <Button wide onClick={() => setShown(true)}>
         Show a light without a case
       </Button>
@@ -85,7 +87,8 @@ function OfCase({ state, pack }: { state: CaseState; pack: Pack | null }) {
     own === undefined || followed === null ? followed : { ...followed, gaze_deg: own.gaze_deg, name: "" };
   const place = pack === null || aim === null ? null : placeOf(pack, state, aim);
   const refused = place?.kind === "refused";
-  if (shown) return <LightField state={state} aim={aim} place={place} onBack={() => setShown(false)} />;
+  const steady = steadyFor(pack, state);
+  if (shown) return <LightField {...{ state, aim, place, steady }} onBack={() => setShown(false)} />;
   return (
     <PageFrame
       title="Outside light"
@@ -114,7 +117,7 @@ function OfCase({ state, pack }: { state: CaseState; pack: Pack | null }) {
           onPick={(id) => setPicked(id === "follow" ? null : id)}
         />
       )}
-      <DotSettings flags={state.flags} />
+      <DotSettings steady={steady} />
       <LinkButton wide href={`#/light/${PICK}`} icon="back">
         Another case
       </LinkButton>

@@ -23,16 +23,19 @@ export function LightField({
   state,
   aim,
   place,
+  steady,
   onBack,
 }: {
   state: CaseState | null;
   aim: Aim | null;
   place: Place | null;
+  /** It never blinks, whatever is set. */
+  steady: boolean;
   onBack: () => void;
 }) {
   useWakeLock(true);
   const dot = dotInUse().value as Dot;
-  const blink_s = blinkSeconds(dot.rate, state?.flags ?? []);
+  const blink_s = blinkSeconds(dot.rate, steady);
   const refused = place?.kind === "refused";
   const words = placeText(aim, place);
   useMoved(words);

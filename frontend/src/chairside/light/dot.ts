@@ -46,9 +46,9 @@ export function firstDot(reducedMotion: boolean): Dot {
   return { size: "medium", colour: "red", rate: reducedMotion ? "steady" : "middle" };
 }
 
-/** Seconds of one blink, on and off; null for a steady light. A photosensitive patient always gets a steady one. */
-export function blinkSeconds(rate: RateId, flags: readonly string[]): number | null {
+/** Seconds of one blink, on and off; null for a steady light. Whom flashing light can harm always gets a steady one. */
+export function blinkSeconds(rate: RateId, steady: boolean): number | null {
   const per_s = RATES.find((r) => r.id === rate)?.per_s ?? 0;
-  if (per_s <= 0 || flags.includes(PHOTOSENSITIVE)) return null;
+  if (per_s <= 0 || steady) return null;
   return 1 / Math.min(per_s, MOST_BLINKS_PER_S);
 }

@@ -7,8 +7,8 @@ export interface Who {
   role: string;
 }
 
-/** Roles to pick from where the guidance names none. */
-export const LICENSED: readonly string[] = ["Doctor", "Nurse", "Other licensed person"];
+/** Who may release a stop where the guidance does not say. */
+export const LICENSED: readonly string[] = ["Doctor", "Other licensed person"];
 
 export const NOBODY: Who = { by: "", role: "" };
 

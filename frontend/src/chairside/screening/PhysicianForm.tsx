@@ -46,7 +46,7 @@ export function PhysicianForm({
       </p>
       <Person
         legend="Who decides"
-        roles={pack.dosing?.checker_roles ?? LICENSED}
+        roles={pack.dosing?.releaser_roles ?? LICENSED}
         who={draft}
         onWho={change}
       />

@@ -7,7 +7,7 @@ import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { saving } from "../record";
 import { CONSEQUENCE_WORD } from "../tell/dye";
-import type { Arm } from "./course";
+import { ARM_QUESTION, type Arm } from "./course";
 import { LEADS_ICON } from "./Led";
 
 export function QuestionCard({
@@ -16,6 +16,7 @@ export function QuestionCard({
   place,
   of,
   spared,
+  sparedBecause,
   onAnswer,
   onBefore,
 }: {
@@ -24,6 +25,8 @@ export function QuestionCard({
   place: number;
   of: number;
   spared: readonly Arm[];
+  /** What was answered that rules out an arm. */
+  sparedBecause: readonly string[];
   onAnswer: (given: ScreeningAnswer, note: string) => void;
   onBefore?: (() => void) | undefined;
 }) {
@@ -56,12 +59,15 @@ export function QuestionCard({
       {question.answers.length > 2 && (
         <p class="t-small quiet">If more than one is true, press the one furthest down.</p>
       )}
-      {question.id === "arm" && spared.length > 0 && (
+      {question.id === ARM_QUESTION && spared.length > 0 && (
         <Notice
           kind="danger"
           title={spared.length > 1 ? "Neither arm may be used" : `Never the ${spared[0]} arm`}
         >
-          <p>The patient said so in the screening: a fistula, lymph nodes removed, or an arm to spare.</p>
+          <p>It was answered in the screening:</p>
+          {sparedBecause.map((words) => (
+            <p key={words}>{words}</p>
+          ))}
         </Notice>
       )}
       <div class="big-answers">

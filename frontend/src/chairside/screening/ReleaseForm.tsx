@@ -50,7 +50,7 @@ export function ReleaseForm({
       </Notice>
       <Person
         legend="Released by"
-        roles={pack.dosing?.checker_roles ?? LICENSED}
+        roles={pack.dosing?.releaser_roles ?? LICENSED}
         who={draft}
         onWho={change}
       />

@@ -6,7 +6,16 @@ import { Button, Notice } from "../../ui";
 import type { PanelProps } from "../guide";
 import { record } from "../record";
 import { AnswersList } from "./AnswersList";
-import { answerTo, openOnes, type Part, questionsOf, sparedArms, unanswered } from "./course";
+import {
+  ARM_QUESTION,
+  answerTo,
+  openOnes,
+  type Part,
+  questionsOf,
+  sparedArms,
+  sparedWords,
+  unanswered,
+} from "./course";
 import { Led } from "./Led";
 import { OpenOnes } from "./OpenOnes";
 import { QuestionCard } from "./QuestionCard";
@@ -21,7 +30,7 @@ export function ScreeningPanel({ state, held, onSaved, part }: PanelProps & { pa
   const spared = sparedArms(pack, state);
 
   const answer = async (question: ScreeningQuestion, given: ScreeningAnswer, note: string): Promise<void> => {
-    const wrongArm = question.id === "arm" && spared.some((arm) => arm === given.id);
+    const wrongArm = question.id === ARM_QUESTION && spared.some((arm) => arm === given.id);
     const consequence = wrongArm ? "stop" : given.consequence;
     const body = { question: question.id, answer: given.id, note: note.trim(), consequence };
     if ((await record("screening.answered", body, { case: state.id })) === null) return;
@@ -68,6 +77,7 @@ export function ScreeningPanel({ state, held, onSaved, part }: PanelProps & { pa
         place={place + 1}
         of={questions.length}
         spared={spared}
+        sparedBecause={sparedWords(pack, state)}
         onAnswer={(given, note) => void answer(now, given, note)}
         onBefore={before && (() => setPicked(before.id))}
       />

@@ -1,15 +1,20 @@
 import { describe, expect, it } from "vitest";
 import { type CaseState, foldCase } from "../../log";
 import type { Pack } from "../../types.gen";
+import { steadyFor } from "../light/steady";
 import {
   askedAfter,
   closedForDose,
   closedForInjection,
   doseStanding,
+  harmedByFlashes,
   needleArm,
+  notComputed,
   openOnes,
+  orderStanding,
   questionsOf,
   sparedArms,
+  sparedWords,
   unanswered,
 } from "./course";
 
@@ -168,6 +173,9 @@ describe("screening", () => {
     expect(kinds(stateOf(says("arm", "left"), says("spare", "left")))).toEqual(["arm arm"]);
     expect(sparedArms(PACK, stateOf(says("spare", "both")))).toEqual(["right", "left"]);
     expect(sparedArms(PACK, stateOf(says("spare", "both"), released("spare", "both")))).toEqual([]);
+    // why, in the pack's own words
+    expect(sparedWords(PACK, state)).toEqual(["spare? left."]);
+    expect(sparedWords(PACK, stateOf(says("spare", "neither")))).toEqual([]);
   });
 });
 
@@ -207,6 +215,53 @@ describe("the way to the dye", () => {
     expect(closedForInjection(PACK, stateOf(...well, dose, check(true)), "fluorescein")[0]?.screen).toBe(
       "ready",
     );
+  });
+
+  it("works no dose where the rules are not for this patient, and needs the order checked instead", () => {
+    const flagged = { ...answer("yes", "stop"), dose_not_computed: true };
+    const dialysis = question("dialysis", "patient", [answer("no", "go"), flagged], ["fluorescein"]);
+    const pack = { ...PACK, screening: [...PACK.screening, dialysis] } as unknown as Pack;
+    const yes = [says("dialysis", "yes"), released("dialysis", "yes")];
+    const order = (agrees: boolean): Saying => [
+      "dose.checked",
+      { dye: "fluorescein", by: "QX", role: "Nurse", agrees, note: "as Dr DX said", what: "order" },
+    ];
+    const ready = [...well, says("arm", "right")];
+    const closed = (...more: Saying[]) =>
+      closedForInjection(pack, stateOf(...ready, ...more), "fluorescein").map((c) => c.text);
+    const state = stateOf(...ready, ...yes);
+    expect(notComputed(pack, state, "fluorescein").map((n) => n.question.id)).toEqual(["dialysis"]);
+    expect(notComputed(pack, state, "green")).toEqual([]); // the question is not about that dye
+    expect(closedForDose(pack, state)).toEqual([]);
+    const [lacks] = closed(...yes);
+    expect(lacks).toContain("the physician's own order");
+    expect(closed(...yes, order(true))).toEqual([]);
+    expect(closed(...yes, order(false))[0]).toContain("differs");
+    // the stop is still a stop, and neither a worked dose nor its check stands for the order
+    expect(closed(says("dialysis", "yes"), order(true))).toHaveLength(1);
+    expect(closed(...yes, dose, check(true))).toEqual([lacks]);
+    expect(closed(dose, check(true), ...yes)).toEqual([lacks]);
+    // an order of before this answer is asked for anew; and where the answer is another, the dose is worked
+    expect(closed(...yes, order(true), ...yes)).toEqual([lacks]);
+    expect(closed(...yes, order(true), says("dialysis", "no"))[0]).toContain("not worked yet");
+    expect(closed(dose, ...yes, order(true), says("dialysis", "no"))[0]).toContain("No second person");
+    expect(orderStanding(pack, stateOf(...yes, order(true)), "fluorescein").check?.body.note).toBe(
+      "as Dr DX said",
+    );
+  });
+
+  it("knows whom flashing light may harm from any answer, released or not", () => {
+    const light = { ...answer("light", "stop"), steady_light: true };
+    const fits = question("fits", "patient", [answer("no", "go"), light]);
+    const pack = { ...PACK, screening: [fits] } as unknown as Pack;
+    expect(harmedByFlashes(pack, stateOf(says("fits", "light")))).toBe(true);
+    expect(harmedByFlashes(pack, stateOf(says("fits", "light"), released("fits", "light")))).toBe(true);
+    expect(harmedByFlashes(pack, stateOf(says("fits", "no")))).toBe(false);
+    expect(harmedByFlashes(pack, stateOf())).toBe(false);
+    const flagged = { ...stateOf(), flags: ["tremor", "photosensitive"] };
+    expect([steadyFor(null, flagged), steadyFor(pack, flagged)]).toEqual([true, true]);
+    expect(steadyFor(pack, stateOf(says("fits", "light")))).toBe(true);
+    expect([steadyFor(pack, stateOf()), steadyFor(null, stateOf())]).toEqual([false, false]);
   });
 
   it("asks after the injection until leak and flush are answered, or a leak ended it", () => {

@@ -53,19 +53,57 @@ export function physicianSaid(state: CaseState, question: string, answer: string
   return said.at(-1)?.body.goes_on ?? null;
 }
 
+/** The answers, as they stand, that this holds of; each with its question. */
+function standing(
+  pack: Pack,
+  state: CaseState,
+  holds: (answer: ScreeningAnswer, question: ScreeningQuestion) => boolean,
+): (Given & { question: ScreeningQuestion })[] {
+  return (pack.screening ?? []).flatMap((question) => {
+    const given = answerTo(state, question);
+    return given !== null && holds(given.answer, question) ? [{ question, ...given }] : [];
+  });
+}
+
+/** The answers by which the clinic's dose rules are not for this patient: no dose of this dye is worked here. */
+export function notComputed(pack: Pack, state: CaseState, dye: string) {
+  return standing(
+    pack,
+    state,
+    (a, q) => a.dose_not_computed === true && (q.dyes.length === 0 || q.dyes.includes(dye)),
+  );
+}
+
+/** Whether flashing light may harm this patient, as answered; a release of the stop does not change that. */
+export function harmedByFlashes(pack: Pack, state: CaseState): boolean {
+  return standing(pack, state, (a) => a.steady_light === true).length > 0;
+}
+
 export type Arm = "right" | "left";
-const ARM_QUESTION = "arm";
+/** The question that says which arm the needle is in; a pack that spares an arm must have it. */
+export const ARM_QUESTION = "arm";
 
 /** Arms that an answer rules out, but for one whose stop a licensed person has released. */
 export function sparedArms(pack: Pack, state: CaseState): Arm[] {
   const spared = new Set<Arm>();
-  for (const question of pack.screening ?? []) {
-    const answer = answerTo(state, question)?.answer;
-    if (!answer || (answer.consequence === "stop" && released(state, question.id, answer.id))) continue;
+  for (const { answer } of sparing(pack, state)) {
     if (answer.spare_arm === "both") spared.add("right").add("left");
     else if (answer.spare_arm !== "") spared.add(answer.spare_arm);
   }
   return [...spared];
+}
+
+function sparing(pack: Pack, state: CaseState) {
+  return standing(
+    pack,
+    state,
+    (a, q) => a.spare_arm !== "" && !(a.consequence === "stop" && released(state, q.id, a.id)),
+  );
+}
+
+/** What was answered that rules out an arm, in the pack's own words. */
+export function sparedWords(pack: Pack, state: CaseState): string[] {
+  return sparing(pack, state).map(({ question, answer }) => `${question.text} ${answer.text}.`);
 }
 
 /** The arm that the needle is in, as answered. */
@@ -162,8 +200,10 @@ export function closedForInjection(pack: Pack, state: CaseState, dye: string): C
     found.push({ text: "An emergency is open in this case.", step: null, screen: null });
   const left = unanswered(pack, state, "ready").length;
   if (left > 0) found.push({ text: "Not everything is made sure of yet.", step: null, screen: "ready" });
-  const standing = doseStanding(state, dye);
-  const word = DOSE_WORD[standing.state];
+  const ordered = notComputed(pack, state, dye).length > 0;
+  const word = ordered
+    ? ORDER_WORD[orderStanding(pack, state, dye).state]
+    : DOSE_WORD[doseStanding(state, dye).state];
   if (word !== null) found.push({ text: word, step: null, screen: "dose" });
   return found;
 }
@@ -172,6 +212,12 @@ const DOSE_WORD = {
   none: "The dose of this dye is not worked yet.",
   unchecked: "No second person has checked the dose.",
   differs: "The second check differs. The dose is worked anew before anything is injected.",
+  agreed: null,
+} as const;
+
+const ORDER_WORD = {
+  unchecked: "No second person has checked the physician's own order.",
+  differs: "The second check of the physician's order differs. It is settled before anything is injected.",
   agreed: null,
 } as const;
 
@@ -195,9 +241,27 @@ export function doseStanding(state: CaseState, dye: string): DoseStanding {
   if (dose === null) return { state: "none", dose, check: null };
   const place = (line: string): number => state.entries.findIndex((e) => e.line === line);
   const after = place(dose.line);
-  const check = state.dye.checks.filter((c) => c.body.dye === dye && place(c.line) > after).at(-1) ?? null;
+  const check =
+    state.dye.checks
+      .filter((c) => c.body.dye === dye && c.body.what !== "order" && place(c.line) > after)
+      .at(-1) ?? null;
   if (check === null) return { state: "unchecked", dose, check };
   return { state: check.body.agrees ? "agreed" : "differs", dose, check };
+}
+
+/** The last check of the physician's own order, that came after the answers by which no dose is worked. */
+export function orderStanding(
+  pack: Pack,
+  state: CaseState,
+  dye: string,
+): { state: "unchecked" | "differs" | "agreed"; check: CaseState["dye"]["checks"][number] | null } {
+  const place = (line: string): number => state.entries.findIndex((e) => e.line === line);
+  const after = Math.max(-1, ...notComputed(pack, state, dye).map((g) => place(g.noted.line)));
+  const check =
+    state.dye.checks
+      .filter((c) => c.body.dye === dye && c.body.what === "order" && place(c.line) > after)
+      .at(-1) ?? null;
+  return { state: check === null ? "unchecked" : check.body.agrees ? "agreed" : "differs", check };
 }
 
 /** Whether leak and flush have been answered after the injection of a dye; a leak may end it without a flush. */

@@ -61,7 +61,11 @@ export const DYE_TELL: { [T in keyof BodyOf]?: Tell<T> } = {
     detail: together(dyeName(p, b.dye), b.working, b.capped ? "at the clinic's cap" : ""),
   }),
   "dose.checked": (b, p) => ({
-    title: b.agrees ? "Dose checked by a second person" : "Second check differs",
+    title: !b.agrees
+      ? "Second check differs"
+      : b.what === "order"
+        ? "The physician's own order checked by a second person"
+        : "Dose checked by a second person",
     detail: together(dyeName(p, b.dye), `${b.by}, ${b.role}`, b.note),
   }),
   "dye.injected": (b, p) => ({
