@@ -17,7 +17,8 @@ interface Told {
   leak?: boolean;
   events?: { what: string; signs?: string[]; reached?: boolean | null }[];
   nausea?: boolean;
-  stopped?: boolean;
+  /** A stop for each: for the patient's sake or not; null where the line does not say. */
+  stopped?: (boolean | null)[];
   reactions?: { signs?: string[]; actions?: number; ended?: boolean }[];
 }
 
@@ -27,7 +28,7 @@ function told({
   leak,
   events = [],
   nausea,
-  stopped,
+  stopped = [],
   reactions = [],
 }: Told): CaseState {
   return {
@@ -40,7 +41,7 @@ function told({
         reached_patient: e.reached === undefined ? true : e.reached,
       },
     })),
-    seriesStopped: stopped ? [{}] : [],
+    seriesStopped: stopped.map((for_patient) => ({ body: { for_patient } })),
     reactions: reactions.map((r) => ({
       signs: new Map((r.signs ?? []).map((s) => [s, { seen: true, at: 1 }])),
       actions: Array.from({ length: r.actions ?? 0 }, () => ({})),
@@ -100,7 +101,11 @@ describe("how long a patient is watched", () => {
       "leak",
     ]);
     expect(what({ events: [{ what: "faint", reached: false }] })).toEqual(["injected"]);
-    expect(what({ stopped: true })).toEqual(["injected", "stopped"]);
-    expect(what({ stopped: true, injected: [] })).toEqual([]);
+    expect(what({ stopped: [true] })).toEqual(["injected", "stopped"]);
+    expect(what({ stopped: [true], injected: [] })).toEqual([]);
+    // a series that ended because everything is had is no reason to watch longer; what is not said is
+    expect(what({ stopped: [false] })).toEqual(["injected"]);
+    expect(what({ stopped: [null] })).toEqual(["injected", "stopped"]);
+    expect(what({ stopped: [true, false] })).toEqual(["injected", "stopped"]);
   });
 });

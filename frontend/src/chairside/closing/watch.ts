@@ -27,7 +27,9 @@ export function happened(state: CaseState): Set<Happened> {
     if (body.what === REACTION && (signs.length === 0 || signs.some((s) => !NAUSEA.has(s))))
       found.add("reaction");
   }
-  if (state.seriesStopped.length > 0 && found.has("injected")) found.add("stopped");
+  // a series that ended because everything is had says nothing of the patient; not said counts as for their sake
+  const forPatient = state.seriesStopped.some((s) => s.body.for_patient !== false);
+  if (forPatient && found.has("injected")) found.add("stopped");
   for (const { signs, actions, readings, ended } of state.reactions) {
     // the page was opened and put away again, and nothing was seen, done or read
     if (ended !== null && signs.size + actions.length + readings.length === 0) continue;

@@ -70,6 +70,7 @@ function prepared(here: Route): (() => void) | null {
   const pack = state ? {} : { pack: shelf.current.peek()?.sha256 ?? null };
   return () => {
     void record("reaction.started", { screen }, { case: id, ...pack });
-    if (state && seriesRuns(state)) void record("series.stopped", { why: WHY_STOPPED }, { case: id });
+    if (state && seriesRuns(state))
+      void record("series.stopped", { why: WHY_STOPPED, for_patient: true }, { case: id });
   };
 }

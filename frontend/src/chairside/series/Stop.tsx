@@ -5,13 +5,18 @@ import { Button, Sheet, TextArea } from "../../ui";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 
-const WHY = ["The patient cannot go on", "The clinician has what is needed", "The images cannot be had"];
+const WHY = [
+  { text: "The patient cannot go on", forPatient: true },
+  { text: "The clinician has what is needed", forPatient: false },
+  { text: "The images cannot be had", forPatient: false },
+] as const;
 
 export function Stop({ state }: { state: CaseState }) {
   const [open, setOpen] = useState(false);
   const [why, setWhy] = useState("");
-  const stop = async (text: string): Promise<void> => {
-    if ((await record("series.stopped", { why: text }, { case: state.id })) !== null) setOpen(false);
+  const stop = async (text: string, forPatient: boolean): Promise<void> => {
+    const body = { why: text, for_patient: forPatient };
+    if ((await record("series.stopped", body, { case: state.id })) !== null) setOpen(false);
   };
   return (
     <>
@@ -22,14 +27,14 @@ export function Stop({ state }: { state: CaseState }) {
         <Sheet small title="Why stop the series?" onClose={() => setOpen(false)}>
           <div class="stack">
             <p>The clock of the dye goes on, and so does the watch over the patient.</p>
-            {WHY.map((text) => (
-              <Button key={text} wide disabled={saving.value > 0} onClick={() => void stop(text)}>
+            {WHY.map(({ text, forPatient }) => (
+              <Button key={text} wide disabled={saving.value > 0} onClick={() => void stop(text, forPatient)}>
                 {text}
               </Button>
             ))}
             <TextArea
               label="Another reason"
-              hint={NO_NAMES}
+              hint={`It counts as for the patient's sake: where the clinic watches longer then, so does this phone. ${NO_NAMES}`}
               value={why}
               onText={setWhy}
               warning={looksLikePerson(why) ?? undefined}
@@ -39,7 +44,7 @@ export function Stop({ state }: { state: CaseState }) {
               kind="main"
               wide
               disabled={why.trim() === "" || saving.value > 0}
-              onClick={() => void stop(why.trim())}
+              onClick={() => void stop(why.trim(), true)}
             >
               Stop for this reason
             </Button>
