@@ -6,9 +6,10 @@ from typing import Literal
 
 import numpy as np
 from msgspec import Struct
+from numpy.typing import NDArray
 
 from ..retina.regions import regions
-from .cells import Mask, cells, seen_by
+from .cells import Array, Mask, cells, seen_by
 from .plan import PlannedField, stop_of
 from .reach import PULL_DEG, WIDEST_H_DEG, Gaze, Reach, Reached
 from .seconds import Stop
@@ -120,10 +121,21 @@ def _go_to(gaze: Gaze, stops: list[Reached], reach: Reach, overlap: float) -> No
     stops.extend(path[1:])
 
 
+def hours_of(nasal: Array, up: Array) -> NDArray[np.int64]:
+    """The hour of each direction, 0 (for 12) to 11, nasal at 3.
+
+    Half an hour goes to the even one: a diagonal counts as the hour nearer to the horizontal (2, 4, 8, 10),
+    so that both halves mirror. The phone keeps the same rule.
+    """
+    turned = np.degrees(np.arctan2(nasal, up)) / (360.0 / HOURS)
+    hours: NDArray[np.int64] = np.round(turned).astype(np.int64) % HOURS
+    return hours
+
+
 def _sectors(stops: Sequence[Reached]) -> list[Sector]:
     grid = cells(0.5)
     seen = seen_by(grid, [cone_of(field) for field in stops])
-    hours = np.round(np.degrees(np.arctan2(grid.x_mm, grid.y_mm)) / (360.0 / HOURS)).astype(int) % HOURS
+    hours = hours_of(grid.x_mm, grid.y_mm)
     known = regions()
     found = [_sector("centre", "Centre", "posterior_pole", grid.mask(known["posterior_pole"]), seen)]
     for ring, short, words in RINGS:

@@ -18,6 +18,11 @@ describe("hours of the clock, as the photographer faces the eye", () => {
     for (const eye of ["right", "left"] as const)
       for (const hour of HOURS) expect(hourOf(eye, ...hourDirection(eye, hour))).toBe(hour);
   });
+  it("takes a diagonal for the hour nearer to the horizontal", () => {
+    const corners = [1, -1].flatMap((nasal) => [1, -1].map((up) => [nasal, up] as const));
+    expect(corners.map(([nasal, up]) => hourOf("right", nasal, up))).toEqual([2, 4, 10, 8]);
+    expect(corners.map(([nasal, up]) => hourOf("left", nasal, up))).toEqual([10, 8, 2, 4]);
+  });
   it("mirrors: what is at hour h of one eye is at 12 - h of the other", () => {
     for (const hour of HOURS)
       expect(hourOf("left", ...hourDirection("right", hour))).toBe(hour === 12 ? 12 : 12 - hour);

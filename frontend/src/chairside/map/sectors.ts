@@ -30,9 +30,13 @@ export function hourDirection(eye: Eye, hour: number): [number, number] {
   return [eye === "right" ? right : -right, Math.cos(turn)];
 }
 
-/** The hour that a direction lies in. */
+/**
+ * The hour that a direction lies in, as the sweep's model has it. A diagonal lies halfway between two hours and counts
+ * as the one nearer to the horizontal, so that both eyes and both halves mirror.
+ */
 export function hourOf(eye: Eye, nasal: number, up: number): number {
   const right = eye === "right" ? nasal : -nasal;
+  if (right !== 0 && Math.abs(right) === Math.abs(up)) return right > 0 ? (up > 0 ? 2 : 4) : up > 0 ? 10 : 8;
   const hour = Math.round(((Math.atan2(right, up) / (2 * Math.PI)) * 12 + 12) % 12) % 12;
   return hour === 0 ? 12 : hour;
 }

@@ -4,23 +4,24 @@ import { Button, Notice, readNumber, TextField } from "../../ui";
 import { useDraft } from "../drafts";
 import { record, saving } from "../record";
 import { readingText } from "../tell/reactions";
-import { dyeClocks, dyeName } from "./dyeClocks";
+import { dyeClocks, dyeName, modalityOf } from "./dyeClocks";
 import type { ReactionProps } from "./Emergency";
 import { clockSince, timeOfDay } from "./remind";
 import { type Reading, type ReadingField, signsOf } from "./tables";
 
 type Draft = Record<Reading, string>;
 const BLANK: Draft = { pulse: "", systolic: "", diastolic: "", saturation: "", breathing: "" };
-export const GREEN = "indocyanine_green";
+/** The modality whose dye makes an oximeter read low. */
+const GREEN = "indocyanine_green";
 
 const rule = (f: ReadingField) => ({ unit: f.unit, least: f.least, most: f.most, decimals: 0 });
 
 /** Readings as taken, any of them. What is out of the range of a person is refused; what is odd is asked about. */
-export function Readings({ state, reaction, tables }: ReactionProps) {
+export function Readings({ state, reaction, tables, held }: ReactionProps) {
   const [d, change] = useDraft<Draft>(`emergency-readings/${state.id}`, BLANK);
   const [asked, setAsked] = useState(false);
   const dyes = dyeClocks(state);
-  const green = dyes.find((c) => c.dye === GREEN);
+  const green = dyes.find((c) => modalityOf(held?.pack ?? null, c.dye) === GREEN);
   const read = tables.observations.map((f) => {
     const text = (d[f.id] ?? "").trim();
     const { value, fault } = text === "" ? { value: null, fault: null } : readNumber(text, rule(f));

@@ -1,5 +1,6 @@
 /** The dyes of a case and when each went in: their clocks go on through an emergency. */
 import type { CaseState } from "../../log";
+import type { Pack } from "../../types.gen";
 import { givenAt } from "../series/told";
 
 export interface DyeClock {
@@ -26,6 +27,11 @@ export function dyeClocks(state: CaseState | undefined): DyeClock[] {
 export function dyeSeconds(state: CaseState, at: number): number | null {
   const from = dyeClocks(state).map((clock) => clock.from);
   return from.length === 0 ? null : Math.max(0, Math.round((at - Math.max(...from)) / 1000));
+}
+
+/** What a dye is for, as the pack says; where the pack does not know it, its id is the best that there is. */
+export function modalityOf(pack: Pick<Pack, "dyes"> | null, dye: string): string {
+  return pack?.dyes?.find((d) => d.id === dye)?.modality ?? dye;
 }
 
 /** `Indocyanine green` for `indocyanine_green`. */
