@@ -617,8 +617,8 @@ export interface Dose {
 /**
  * A second person worked it through by themselves. `agrees` false stops the injection until reworked.
  *
- * `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are not for
- * this patient. Then `note` holds the order as it was said aloud, and who gave it.
+ * `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
+ * not for this patient. Then `note` holds the order as it was said aloud, and who gave it.
  */
 export interface DoseChecked {
   dye: string;
@@ -697,8 +697,8 @@ export interface DoseWorked {
  *
  * `keep_total_below_mg_per_kg`: all dyes of one visit together, empty where the clinic has no such rule.
  * `caution` is shown with every dose. `checker_roles`: who may be the second person.
- * `releaser_roles`: licensed persons who may release a stop, or decide what an answer leaves to the physician.
- * The two differ: whoever can check arithmetic may not be allowed to decide on a contraindication.
+ * `releaser_roles`: licensed persons who may release a stop, or decide what an answer leaves to the
+ * physician. The two differ: whoever can check arithmetic may not be allowed to pass a contraindication.
  */
 export interface Dosing {
   caution: string;
@@ -801,7 +801,8 @@ export interface Emergency {
 
 /**
  * `token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
- * `server_key` (SPKI in base64) is the one that signs receipts.
+ * `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
+ * relays to, empty before their first contact.
  */
 export interface EnrolAnswer {
   token: string;
@@ -811,6 +812,7 @@ export interface EnrolAnswer {
   epoch: string;
   demo: boolean;
   server_key: string;
+  final_key: string;
 }
 
 /** `public_key` is SPKI in base64; `device` a UUID that the phone made. */
@@ -1018,6 +1020,17 @@ export interface FieldPlan {
   gaps: Gap[];
   other_optics: string[];
   face: string;
+}
+
+/** A final server's receipt as a hub passes it on: what was signed, whole, with KIND `final`. */
+export interface FinalReceipt {
+  server: string;
+  epoch: string;
+  device: string;
+  seq: number;
+  head_sha256: string;
+  at: number;
+  signature: string;
 }
 
 export interface FinishAction {
@@ -2334,7 +2347,9 @@ export interface RegionAsked {
 
 /**
  * `receipt`: null where nothing of the device stands. `pack`: in force at the device's site.
- * `withdrawn`: the device may no longer write; the hub passes that on.
+ * `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
+ * `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it answers,
+ * so that no earlier answer can stand in for it, and TOLD_SHA256 is over everything else that it says.
  */
 export interface RelayAnswer {
   server: string;
@@ -2346,6 +2361,7 @@ export interface RelayAnswer {
   pack: string | null;
   recalls: Recall[];
   withdrawn: boolean;
+  signature: string;
 }
 
 /**
@@ -2510,8 +2526,8 @@ export type Screen = "arm" | "comfort" | "dose" | "face" | "fixation" | "found" 
 /**
  * `do`: what the photographer does now. `spare_arm`: an arm that the answer rules out.
  *
- * `dose_not_computed`: the clinic's dose rules are not for this patient. No dose of the dyes that the question
- * is about is worked; the physician's own order stands, and a second person checks that.
+ * `dose_not_computed`: the clinic's dose rules are not for this patient. No dose of the dyes that the
+ * question is about is worked; the physician's own order stands, and a second person checks that.
  * `steady_light`: flashing light may harm, so that the outside light does not blink.
  */
 export interface ScreeningAnswer {
@@ -2620,8 +2636,8 @@ export interface SeriesProgress {
 /**
  * No more frames of the series are asked for. The dye's clock goes on.
  *
- * `for_patient`: stopped for the patient's sake, which lengthens the watch once a dye is in. None, as in older
- * lines: not said, and counted as if it were.
+ * `for_patient`: stopped for the patient's sake, which lengthens the watch once a dye is in. None, as in
+ * older lines: not said, and counted as if it were.
  */
 export interface SeriesStopped {
   why: string;
@@ -2782,7 +2798,8 @@ export interface SweepSector {
  * `holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines
  * too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
  * cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
- * stands yet. `final`: at a hub, what the final server says that it holds of this device's sequences.
+ * stands yet. `final`: at a hub, the final server's own receipt for this device; the phone believes it and
+ * not the hub.
  */
 export interface SyncAnswer {
   server: string;
@@ -2798,7 +2815,7 @@ export interface SyncAnswer {
   pack: string | null;
   recalls: Recall[];
   receipt: Receipt | null;
-  final: [number, number][];
+  final: FinalReceipt | null;
 }
 
 /**

@@ -5,8 +5,10 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+import page_clock
 from browsing import Contexts
 from chinrest.log.verify import verify
+from page_clock import PageClock
 from phone_page import Phone, server_raws
 from serving import Server
 from visit import Visit
@@ -137,3 +139,29 @@ def test_a_case_handed_over_is_taken_and_closed_by_the_other_phone(
     fetch(first)
     first.page.goto(f"{server.origin}/#/case/{case}")
     expect(first.page.get_by_role("heading", level=1, name="Closed: cancelled")).to_be_visible()
+
+
+def test_a_phone_whose_clock_is_an_hour_slow_can_take_a_case_over(server: Server, contexts: Contexts) -> None:
+    """What it writes comes after what it had read, whatever its clock says."""
+    context = contexts.phone()
+    page_clock.install(context)
+    first, slow = Phone(contexts.phone(), server), Phone(context, server)
+    first.enrol("Phone 1")
+    slow.enrol("Phone 2")
+    first.wait_for_guidance()
+    slow.wait_for_guidance()
+    first.begin("HR-7009")
+    left_at = first.heading
+    first.wait_until_sent()
+    PageClock(slow.page).is_set(-3600)
+    slow.page.reload()
+    slow.wait_for_shell()
+    fetch(slow)
+    slow.page.get_by_role("region", name="Open elsewhere at this site").get_by_role("link").click()
+    slow.button("Go on with it on this phone").click()
+    expect(slow.main.get_by_role("heading", level=1, name=left_at)).to_be_visible()
+    [taken] = slow.envelopes("case.taken")
+    assert taken["at"] < taken["after"]
+    slow.wait_until_sent()
+    fetch(first)
+    expect(first.page.get_by_text("Nobody. No case is open on this phone.")).to_be_visible()

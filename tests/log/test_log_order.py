@@ -50,3 +50,20 @@ def test_however_they_come_the_order_is_the_same(clocks: list[list[int]], rng: r
     for device in {line.envelope.device for line in lines}:
         seqs = [line.envelope.seq for line in expected if line.envelope.device == device]
         assert seqs == sorted(seqs)
+
+
+def test_a_slow_clock_comes_after_what_it_had_read() -> None:
+    """Two phones on one case: the second is an hour slow, and goes on from what the first wrote."""
+    one, slow = Phone("one", START), Phone("slow", START - 3_600_000)
+    first = [one.write("step.done", "c"), one.write("step.done", "c")]
+    blind = slow.write("step.done", "c")
+    seen = first[-1].envelope.at
+    raw = slow.write_raw("step.done", b'{"salt":"s","step":"x"}', "c", after=seen)
+    later = slow.write("step.done", "c")
+    order = ids(in_order(map(kept, [raw, later, *first, blind])))
+    assert order == [line.envelope.id for line in (blind, *first, raw, later)]
+    # and whoever goes on from that comes after it in turn
+    one.at = START + 1500
+    back = one.write_raw("step.done", b'{"salt":"s","step":"y"}', "c", after=seen + 1)
+    order = ids(in_order(map(kept, [back, raw, *first])))
+    assert order == [line.envelope.id for line in (*first, raw, back)]

@@ -23,6 +23,8 @@ class Envelope(Struct, frozen=True, forbid_unknown_fields=False):
     pack         SHA-256 (hex) of the guidance pack in use, or null
     type         the event type
     v            the line format's version
+    after        where the device's own clock is behind what it had read of the case: the time (ms) of the case's
+                 latest line that it held. Whatever `at` says, this line comes after that. Null otherwise
     """
 
     id: str
@@ -39,3 +41,4 @@ class Envelope(Struct, frozen=True, forbid_unknown_fields=False):
     pack: str | None
     type: str
     v: int = 1
+    after: int | None = None

@@ -26,7 +26,9 @@ def in_order(lines: Iterable[KeptLine]) -> list[KeptLine]:
     """Each line once, each device's by sequence, devices merged by the time they claim.
 
     A device's clock may be set back in mid-case; its lines then count as no earlier than the one before, so
-    that the device's own order always stands. The same lines give the same order, however they came.
+    that the device's own order always stands. Nor does a line count as earlier than what its device had read of
+    the case when it wrote it (`after`): a slow clock never undoes what somebody decided on what they saw. The same
+    lines give the same order, however they came.
     """
     by_device: dict[str, list[KeptLine]] = defaultdict(list)
     for line in {line.envelope.id: line for line in lines}.values():
@@ -36,7 +38,8 @@ def in_order(lines: Iterable[KeptLine]) -> list[KeptLine]:
         latest: int | None = None
         for line in sorted(own, key=lambda kept: (kept.envelope.seq, kept.envelope.id)):
             e = line.envelope
-            latest = e.at if latest is None else max(latest, e.at)
+            claimed = e.at if e.after is None else max(e.at, e.after + 1)
+            latest = claimed if latest is None else max(latest, claimed)
             keyed.append((latest, device, e.seq, e.id, line))
     keyed.sort(key=lambda key: key[:4])
     return [key[4] for key in keyed]

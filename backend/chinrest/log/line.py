@@ -152,6 +152,8 @@ def _wrong_field(e: Envelope) -> tuple[str, str] | None:
     # any device time is taken, however wrong; only what no clock could say, and no page could show, is not
     if not -TIME_LIMIT_MS <= e.at <= TIME_LIMIT_MS:
         return "at", "not within 8.64e15 ms of 1970"
+    if e.after is not None and not -TIME_LIMIT_MS <= e.after < TIME_LIMIT_MS:
+        return "after", "not within 8.64e15 ms of 1970"
     if not -BIGGEST <= e.mono <= BIGGEST:
         return "mono", "not within 2^53 ms"
     if not _WORD.fullmatch(e.boot):

@@ -92,8 +92,8 @@ def _name_keys(cls: type[msgspec.Struct], schema: Schema) -> None:
 def components() -> dict[str, Schema]:
     """Name to JSON schema.
 
-    Event bodies leave out the tag, since the type stands in the envelope only, and keep defaulted fields
-    optional, since older lines lack them; everything else is always written in full.
+    Event bodies leave out the tag, since the type stands in the envelope only. They and the envelope keep
+    defaulted fields optional, since older lines lack them; everything else is always written in full.
     """
     _, schemas = msgspec.json.schema_components(_roots(), schema_hook=_any, ref_template=REF)
     by_name = {cls.__name__: cls for module in (face, fit, pack) for cls in _structs(module)}
@@ -105,7 +105,7 @@ def components() -> dict[str, Schema]:
         if name in body_names:
             del properties["type"]
             schema["required"] = [field for field in schema["required"] if field != "type"]
-        elif properties:
+        elif properties and name != Envelope.__name__:
             schema["required"] = list(properties)
     names = _choices(set(schemas))
     named = {name: {"enum": sorted(values)} for values, name in names.items()}

@@ -19,6 +19,11 @@ export function base64(bytes: Uint8Array): string {
   return btoa(binary);
 }
 
+/** Raises where it is no base64. */
+export function fromBase64(text: string): Uint8Array<ArrayBuffer> {
+  return Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+}
+
 /** SHA-256 of a text's UTF-8 bytes, in hex. Only in a secure context. */
 export async function sha256(text: string): Promise<string> {
   return hex(new Uint8Array(await crypto.subtle.digest("SHA-256", utf8(text))));

@@ -81,6 +81,8 @@ export interface CaseState extends ReactionCourse {
   closedAt: number | null;
   /** Time of the last line, by the device that wrote it. */
   lastAt: number;
+  /** The latest time among its lines, as they are merged: what is written next comes after it. */
+  latest: number;
   /** SHA-256 of the guidance pack that the case began with. */
   pack: string | null;
   /** Device that opened or last took the case. */

@@ -86,6 +86,7 @@ export async function enrol(
       epoch: said.epoch,
       demo: said.demo,
       serverKey: said.server_key ?? "",
+      finalKey: said.final_key ?? "",
       enrolledAt: env.now(),
       token: said.token,
     };
@@ -94,7 +95,15 @@ export async function enrol(
       return { ok: true };
     }
     const fields = { public_key: publicKey, label, site: said.site };
-    const draft = { type: "device.enrolled", fields, case: null, practice: false, pack: null, actor: null };
+    const draft = {
+      type: "device.enrolled",
+      fields,
+      case: null,
+      practice: false,
+      pack: null,
+      actor: null,
+      seen: null,
+    };
     // token, keys and the chain's first line in one transaction: there is no device without its first line
     await writer.append(id, draft, { device, keys });
     return { ok: true };

@@ -4,7 +4,7 @@ import { afterAmendments, type Standing } from "./amend";
 import { type CaseState, type Noted, stepKey } from "./case";
 import { DYE_APPLIERS, noDye } from "./dye";
 import type { Line } from "./line";
-import { inOrder } from "./order";
+import { claimed, inOrder } from "./order";
 import { noPlan, PLAN_APPLIERS } from "./plans";
 import { noReactions, REACTION_APPLIERS } from "./reactions";
 
@@ -124,6 +124,7 @@ function blank(first: Line): CaseState {
     openedAt: at,
     closedAt: null,
     lastAt: at,
+    latest: at,
     pack: pack ?? null,
     heldBy: device,
     optic: null,
@@ -187,6 +188,7 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
       planned?.(state.plan, { line: id, at, device, body });
     }
     state.lastAt = Math.max(state.lastAt, at);
+    state.latest = Math.max(state.latest, claimed(line.envelope));
     state.entries.push({
       line: id,
       device,

@@ -4,6 +4,7 @@ export { stepKey } from "./case";
 export { tidyCode } from "./code";
 export { foldCase } from "./fold";
 export { openLog } from "./open";
+export { asItCame, cameAfter } from "./place";
 export type { PlanCourse } from "./plans";
 export { isLoose, isOnlyReaction, type Reaction, running } from "./reactions";
 export type {

@@ -74,6 +74,8 @@ export async function nextLine(
     pack: stamp.pack,
     type: stamp.type,
     v: LINE_VERSION,
+    // only where it says something: a clock that is not behind needs no such word
+    ...(stamp.after == null ? {} : { after: stamp.after }),
   };
   const text = json(envelope);
   const raw = `${text}\t${body}`;

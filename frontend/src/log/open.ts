@@ -197,6 +197,7 @@ class OpenLog implements Log {
       practice: where.practice ?? of?.practice ?? false,
       pack: where.pack ?? of?.pack ?? null,
       actor: where.actor ?? null,
+      seen: of?.latest ?? null,
     });
   }
 

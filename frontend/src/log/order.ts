@@ -1,7 +1,12 @@
 /** The one order in which lines are read: each device's by its sequence, the devices merged by the time they claim.
  * A clock that is set back never turns round a device's own order: its lines then count as no earlier than the one
- * before. The server orders by the same rule. */
+ * before. Nor does a line count as earlier than what its device had read of the case when it wrote it (`after`): a slow
+ * clock never undoes what somebody decided on what they saw. The server orders by the same rule. */
 import type { Line } from "./line";
+
+/** The time of a line as it is merged: as claimed, but never before what it follows. */
+export const claimed = ({ at, after }: Line["envelope"]): number =>
+  typeof after === "number" ? Math.max(at, after + 1) : at;
 
 const compare = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0);
 
@@ -18,7 +23,7 @@ export function inOrder(lines: Iterable<Line>): Line[] {
     own.sort((a, b) => a.envelope.seq - b.envelope.seq || compare(a.envelope.id, b.envelope.id));
     let latest = Number.NEGATIVE_INFINITY;
     for (const line of own) {
-      latest = Math.max(latest, line.envelope.at);
+      latest = Math.max(latest, claimed(line.envelope));
       keyed.push({ at: latest, line });
     }
   }

@@ -10,15 +10,21 @@ import type {
 } from "../types.gen";
 import type { CaseState, Noted } from "./case";
 
-/** One reaction. `at` is the zero of its clock; `ended` null: it runs. */
-export interface Reaction {
+/** The count at a line, since the start that `boot` names. */
+interface Counted {
+  mono: number;
+  boot: string;
+}
+
+/** One reaction. `at` is the zero of its clock, by the time of day; `ended` null: it runs. */
+export interface Reaction extends Counted {
   line: string;
   at: number;
   device: string;
   /** Every sign that was ever seen, in the order in which it was first seen, and whether it is seen now. */
   signs: Map<string, { seen: boolean; at: number }>;
-  actions: Noted<ReactionAction>[];
-  readings: Noted<ReactionObserved>[];
+  actions: (Noted<ReactionAction> & Counted)[];
+  readings: (Noted<ReactionObserved> & Counted)[];
   handed: Noted<ReactionHandedOver> | null;
   ended: Noted<ReactionEnded> | null;
 }
@@ -51,18 +57,19 @@ export function isLoose(state: Pick<CaseState, "opened" | "reactions" | "attache
   return isOnlyReaction(state) && state.attached.length === 0;
 }
 
-type Apply<B> = (state: CaseState, noted: Noted<B>) => void;
+type Apply<B> = (state: CaseState, noted: Noted<B>, clocks: Counted) => void;
 type Appliers = { [T in keyof BodyOf]?: Apply<BodyOf[T]> };
 
 /** A part belongs to the reaction that was opened last, ended or not: another phone's line may come a moment late. */
 const last = (state: CaseState): Reaction | undefined => state.reactions.at(-1);
 
 export const REACTION_APPLIERS: Appliers = {
-  "reaction.started": (s, { line, at, device }) => {
+  "reaction.started": (s, { line, at, device }, clocks) => {
     if (running(s)) return; // opened on a second phone while this one runs: one reaction
     s.reactions.push({
       line,
       at,
+      ...clocks,
       device,
       signs: new Map(),
       actions: [],
@@ -76,8 +83,8 @@ export const REACTION_APPLIERS: Appliers = {
     const before = signs?.get(body.sign);
     if (before || body.seen) signs?.set(body.sign, { seen: body.seen, at: before?.at ?? at });
   },
-  "reaction.action": (s, noted) => void last(s)?.actions.push(noted),
-  "reaction.observed": (s, noted) => void last(s)?.readings.push(noted),
+  "reaction.action": (s, noted, clocks) => void last(s)?.actions.push({ ...noted, ...clocks }),
+  "reaction.observed": (s, noted, clocks) => void last(s)?.readings.push({ ...noted, ...clocks }),
   "reaction.handed_over": (s, noted) => {
     const reaction = last(s);
     if (reaction) reaction.handed = noted;

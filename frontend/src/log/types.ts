@@ -15,6 +15,8 @@ export interface Device {
   enrolledAt: number;
   /** The server's public key (SPKI in base64), which signs its receipts; empty where it gave none at enrolment. */
   serverKey?: string;
+  /** At a hub, the key of the final server that it relays to; empty where it knew none at enrolment. */
+  finalKey?: string;
 }
 
 /** Where a line is. `phone`: only here. `hub`, `server`: acknowledged there (and still here). */

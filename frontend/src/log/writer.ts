@@ -17,6 +17,8 @@ export interface Draft {
   practice: boolean;
   pack: string | null;
   actor: string | null;
+  /** The latest time among the case's lines that this phone holds; null where it holds none. */
+  seen: number | null;
 }
 
 export class Writer {
@@ -39,19 +41,20 @@ export class Writer {
 
   append(device: string, draft: Draft, also: Partial<Meta> = {}): Promise<Saved> {
     const at = this.env.now(); // the moment of the tap, whatever the wait
-    const { fields, ...said } = draft;
-    const stamp = { id: uuid7(at), at, mono: this.env.mono(), boot: this.env.boot, ...said };
+    const { fields, seen, ...said } = draft;
+    const after = seen !== null && seen >= at ? seen : null;
+    const stamp = { id: uuid7(at), at, mono: this.env.mono(), boot: this.env.boot, ...said, after };
     const body = bodyText(fields);
     const bodySha256 = sha256(body);
-    const after = async (head: Head): Promise<Next> => nextLine(device, head, stamp, body, await bodySha256);
+    const next = async (head: Head): Promise<Next> => nextLine(device, head, stamp, body, await bodySha256);
     const turn = this.queue.then(async (): Promise<Saved> => {
       // The transaction's own check of the head is what keeps two tabs to one chain. So the common case, nobody
       // else writing, needs no lock, which would cost a tap half as much again.
-      const saved = await this.attempt(after, also);
+      const saved = await this.attempt(next, also);
       if (saved) return saved;
       return this.env.lock(APPEND_LOCK, false, async () => {
         for (let round = 0; round < ROUNDS; round++) {
-          const late = await this.attempt(after, also);
+          const late = await this.attempt(next, also);
           if (late) return late;
         }
         return this.guarded(() => Promise.reject(new Error("other tabs kept writing in between")));

@@ -80,6 +80,11 @@ export class Kept {
     });
   }
 
+  /** A line's own bytes; null where it is not here. */
+  async raw(device: string, seq: number): Promise<string | null> {
+    return this.database.run(async (db) => (await db.get("lines", [device, seq]))?.raw ?? null);
+  }
+
   /** How many of the phone's own lines wait. */
   async waiting(): Promise<number> {
     return this.database.run(async (db) => {

@@ -4,12 +4,13 @@
  * tab's whole life: a tab in the background is slowed or frozen by the browser, and must not keep the one in the
  * hand from sending. Writing lines has its own lock, so nobody waits for the network to record something. */
 import type { Fault, SyncAnswer } from "../../types.gen";
-import type { Row } from "../db";
+import type { Meta, Row } from "../db";
 import { type Env, fetchWithin, readBody } from "../env";
 import { size } from "../ranges";
 import type { Kept } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
+import { provenBy } from "./proof";
 import { batchOf } from "./request";
 import { isAnswer, take } from "./take";
 
@@ -164,7 +165,7 @@ export class Loop {
           };
     }
     if (answer.status !== 200 && answer.status !== 201) return this.refusedAs(answer, batch.sent.length);
-    return this.keep(answer.body, batch.sent, outbox.device.id);
+    return this.keep(answer.body, batch.sent, outbox.device);
   }
 
   /** The batch as a whole was not taken. */
@@ -187,7 +188,11 @@ export class Loop {
     return { event: "failed", fault, leastMs };
   }
 
-  private async keep(body: ArrayBuffer, sent: Parameters<typeof take>[2], own: string): Promise<Ended> {
+  private async keep(
+    body: ArrayBuffer,
+    sent: Parameters<typeof take>[2],
+    device: Meta["device"],
+  ): Promise<Ended> {
     const said = readBody(body).value;
     if (!isAnswer(said)) {
       const why =
@@ -195,8 +200,9 @@ export class Loop {
       return { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 };
     }
     const answer = said;
+    const proven = await provenBy(answer, device, (seq) => this.kept.raw(device.id, seq));
     const { taken, fresh, before } = await this.kept.answer(answer.pulled.length > 0, (memory) =>
-      take(memory, own, sent, answer, this.env.now()),
+      take(memory, device.id, sent, answer, this.env.now(), proven),
     );
     await this.events.answered(answer, taken.memory, fresh);
     const left = answer.more || (await this.kept.waiting()) > 0;

@@ -3,7 +3,17 @@ import { describe, expect, it } from "vitest";
 import type { SyncAnswer } from "../../types.gen";
 import { has } from "../ranges";
 import { NO_MEMORY, type SyncMemory } from "./memory";
-import { isAnswer, type Sent, take } from "./take";
+import { isAnswer, type Sent, take as takeIn } from "./take";
+
+/** As `take`, with as much proved as there is to prove, where the test doesn't say how much. */
+const take = (
+  before: SyncMemory,
+  own: string,
+  lines: readonly Sent[],
+  said: SyncAnswer,
+  now: number,
+  proven = said.kind === "final" ? 99 : 0,
+) => takeIn(before, own, lines, said, now, proven);
 
 const sent = (...seqs: number[]): Sent[] =>
   seqs.map((seq) => ({ id: `id${seq}`, seq, case: "c", type: "step.done", at: seq }));
@@ -22,7 +32,7 @@ const answer = (change: Partial<SyncAnswer> = {}): SyncAnswer => ({
   pack: null,
   recalls: [],
   receipt: null,
-  final: [],
+  final: null,
   ...change,
 });
 
@@ -85,6 +95,18 @@ describe("acknowledgement", () => {
         ],
         offeredAgain: 1,
       });
+    }
+  });
+
+  it("is final only as far as a final server has proved", () => {
+    const lines = [4, 5, 6].map((seq, i) => said(seq, "stored", i));
+    for (const [proven, final] of [
+      [0, [[1, 3]]],
+      [5, [[1, 5]]],
+      [9, [[1, 6]]],
+    ] as const) {
+      const answered = answer({ lines, holds: ALL, cursor: 6 });
+      expect(take(known, "me", sent(4, 5, 6), answered, 1, proven).memory.final).toEqual(final);
     }
   });
 
@@ -226,28 +248,5 @@ describe("a receipt", () => {
     const first = take(NO_MEMORY, "me", [], answer({ receipt }), 1).memory;
     expect(first.receipt).toEqual(receipt);
     expect(take(first, "me", [], answer(), 2).memory.receipt).toEqual(receipt);
-  });
-});
-
-describe("at a hub", () => {
-  it("what the final server holds counts as final, and no more than the hub says", () => {
-    const memory = take(
-      NO_MEMORY,
-      "me",
-      sent(1, 2, 3),
-      answer({
-        kind: "hub",
-        holds: [[1, 3]],
-        lines: [said(1, "stored", 0), said(2, "stored", 1), said(3, "stored", 2)],
-        final: [[1, 2]],
-      }),
-      1,
-    ).memory;
-    expect(memory.held).toEqual([[1, 3]]);
-    expect(memory.final).toEqual([[1, 2]]);
-    // a hub can only pass on what it holds itself
-    expect(
-      take(memory, "me", [], answer({ kind: "hub", holds: [[1, 3]], final: [[1, 9]] }), 2).memory.final,
-    ).toEqual([[1, 3]]);
   });
 });

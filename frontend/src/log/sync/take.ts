@@ -39,6 +39,8 @@ export function take(
   sent: readonly Sent[],
   answer: SyncAnswer,
   now: number,
+  /** The sequence up to which a final server has proved that it holds this phone's chain; see `provenBy`. */
+  proven: number,
 ): Taken {
   const anew = before.epoch !== null && (before.epoch !== answer.epoch || before.server !== answer.server);
   const holds = normal(answer.holds);
@@ -71,11 +73,8 @@ export function take(
     epoch: answer.epoch,
     cursor: backwards ? before.cursor : answer.cursor,
     held: union(stillHeld, named),
-    // a hub passes on what the final server said that it holds; that word replaces an earlier one of its own
-    final:
-      answer.kind === "final"
-        ? union(stillFinal, named)
-        : common(union(stillFinal, normal(answer.final ?? [])), union(stillHeld, named)),
+    // no further than a final server's signed word reaches
+    final: union(stillFinal, common(union(stillHeld, named), proven < 1 ? [] : [[1, proven]])),
     refused: minus(union(anew ? [] : before.refused, turnedDown), named),
     offeredAgain: before.offeredAgain + lost,
     heardAt: now,

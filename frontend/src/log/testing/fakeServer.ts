@@ -1,9 +1,10 @@
 /** A small server for tests, in memory: it does what the written contract says and no more. It checks hashes and
  * chains, keeps early lines waiting, leaves stubs for refused ones, and can be set back to an older state. */
-import type { Envelope, SyncAnswer, SyncHeader } from "../../types.gen";
-import { sha256 } from "../bytes";
+import type { Envelope, Receipt, SyncAnswer, SyncHeader } from "../../types.gen";
+import { base64, sha256, utf8 } from "../bytes";
 import { envelopeText, FIRST_PREV, readLine } from "../line";
 import { fromNumbers } from "../ranges";
+import { receiptText } from "../sync/proof";
 
 interface Kept {
   raw: string;
@@ -52,6 +53,10 @@ export class FakeServer {
   /** Requests that get no answer until their time limit. */
   hanging = 0;
   private faked = 0;
+  private readonly signing = crypto.subtle.generateKey({ name: "ECDSA", namedCurve: "P-256" }, true, [
+    "sign",
+    "verify",
+  ]);
 
   snapshot(): State {
     return { kept: [...this.state.kept], position: this.state.position };
@@ -83,6 +88,25 @@ export class FakeServer {
     return answer;
   };
 
+  private async publicKey(): Promise<string> {
+    const { publicKey } = await this.signing;
+    return base64(new Uint8Array(await crypto.subtle.exportKey("spki", publicKey)));
+  }
+
+  /** Its signed word of what it holds without a gap. */
+  private async receipt(device: string): Promise<Receipt | null> {
+    const own = this.lines(device);
+    let seq = 0;
+    while (own[seq]?.seq === seq + 1) seq += 1;
+    const last = own[seq - 1];
+    if (!last) return null;
+    const said = { device, seq, head_sha256: await sha256(envelopeText(last.raw)), at: this.now };
+    const text = receiptText({ ...said, server: "server-1", epoch: this.epoch });
+    const how = { name: "ECDSA", hash: "SHA-256" };
+    const made = await crypto.subtle.sign(how, (await this.signing).privateKey, utf8(text));
+    return { ...said, signature: base64(new Uint8Array(made)) };
+  }
+
   private hang(signal: AbortSignal | undefined): Promise<Response> {
     this.hanging += 1;
     return new Promise((_, reject) => {
@@ -107,7 +131,7 @@ export class FakeServer {
       server: "server-1",
       epoch: this.epoch,
       demo: true,
-      server_key: "key-of-server-1",
+      server_key: await this.publicKey(),
     });
   }
 
@@ -144,8 +168,8 @@ export class FakeServer {
       more: false,
       pack: this.pack,
       recalls: [],
-      receipt: null,
-      final: [],
+      receipt: this.kind === "final" ? await this.receipt(device) : null,
+      final: null,
     };
     return json(200, answer);
   }

@@ -1,0 +1,40 @@
+/** How far a final server's own signed word reaches: what a phone may once clear, it believes of nobody else. */
+import type { FinalReceipt, SyncAnswer } from "../../types.gen";
+import { fromBase64, sha256, utf8 } from "../bytes";
+import type { Meta } from "../db";
+import { envelopeText } from "../line";
+
+/** What is signed: the same text that the server signs. */
+export function receiptText(receipt: Omit<FinalReceipt, "signature">): string {
+  const { server, epoch, device, seq, head_sha256, at } = receipt;
+  return `chinrest receipt ${server} ${epoch} final ${device} ${seq} ${head_sha256} ${at}`;
+}
+
+async function isSigned(key: string, text: string, signature: string): Promise<boolean> {
+  try {
+    const scheme = { name: "ECDSA", namedCurve: "P-256" };
+    const known = await crypto.subtle.importKey("spki", fromBase64(key), scheme, false, ["verify"]);
+    const how = { name: "ECDSA", hash: "SHA-256" };
+    return await crypto.subtle.verify(how, known, fromBase64(signature), utf8(text));
+  } catch {
+    return false; // no key, or no signature: it proves nothing
+  }
+}
+
+/** The sequence up to which the answer proves that a final server holds this phone's own chain; 0 where it proves
+ * nothing. A hub hands on the final server's receipt: that server's key counts, as it was given at enrolment.
+ * `rawAt` reads this phone's own line, null where it is no longer here. */
+export async function provenBy(
+  answer: SyncAnswer,
+  device: Meta["device"],
+  rawAt: (seq: number) => Promise<string | null>,
+): Promise<number> {
+  const own = answer.kind === "final";
+  const key = own ? device.serverKey : device.finalKey;
+  const said = own ? answer.receipt : answer.final;
+  if (!said || !key || said.device !== device.id) return 0;
+  const receipt = own ? { ...said, server: answer.server, epoch: answer.epoch } : (said as FinalReceipt);
+  const raw = await rawAt(receipt.seq);
+  if (raw === null || (await sha256(envelopeText(raw))) !== receipt.head_sha256) return 0;
+  return (await isSigned(key, receiptText(receipt), receipt.signature)) ? receipt.seq : 0;
+}
