@@ -86,6 +86,7 @@ def test_a_severe_reaction_in_mid_series_with_the_network_dead(server: Server, c
 
     # killed, and begun again at its own start address
     page.close()
+    page_clock.go_on(phone.context, 400)
     phone.page = phone.context.new_page()
     emergency = Emergency(phone)
     phone.open()

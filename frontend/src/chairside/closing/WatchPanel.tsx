@@ -2,15 +2,17 @@
 import "../dye/dye.css";
 import { useState } from "preact/hooks";
 import { Button, Fold, Notice, Segmented, TextArea } from "../../ui";
+import { app } from "../app";
 import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
 import { looksLikePerson, NO_NAMES } from "../names";
-import { useNow } from "../now";
 import { record, saving } from "../record";
 import { openOver } from "../router";
+import { useReadings } from "../Since";
+import { readingsNow } from "../series/keeping";
 import { clockText } from "../tell/series";
 import { clock, count } from "../words";
-import { leftMs, type WatchPlan, watchPlan } from "./watch";
+import { leftMs, type WatchPlan, watched, watchPlan } from "./watch";
 
 export function WatchPanel({ state, held, onSaved }: PanelProps) {
   const plan = watchPlan(held.pack, state);
@@ -40,7 +42,7 @@ export function WatchPanel({ state, held, onSaved }: PanelProps) {
   const longer = started !== undefined && started.body.minutes < plan.minutes;
   return (
     <div class="stack">
-      <Left plan={plan} />
+      <Left state={state} plan={plan} />
       <ul class="list">
         {plan.rules.map((r) => (
           <li key={r.happened}>
@@ -73,10 +75,12 @@ export function WatchPanel({ state, held, onSaved }: PanelProps) {
   );
 }
 
-function Left({ plan }: { plan: WatchPlan }) {
-  const now = useNow(500);
-  const left = leftMs(plan, now);
-  const until = clock(plan.since + plan.minutes * 60_000, now);
+function Left({ state, plan }: Pick<PanelProps, "state"> & { plan: WatchPlan }) {
+  const readings = useReadings(500);
+  const now = Date.now();
+  const { seconds, certain } = watched(state, app.log.device.value?.id ?? null, readings);
+  const left = leftMs(plan, seconds);
+  const until = clock(now + left, now);
   return (
     <div>
       <p>
@@ -87,6 +91,13 @@ function Left({ plan }: { plan: WatchPlan }) {
       <p class="dye-clock" role="timer" aria-label={left > 0 ? "Left of the watch" : "Beyond the watch"}>
         {clockText(Math.abs(left) / 1000)}
       </p>
+      {!certain && (
+        <Notice kind="warn" title="The clock is uncertain">
+          <p>
+            Both of the phone's clocks have failed since the injection. This counts by the one that says less.
+          </p>
+        </Notice>
+      )}
       <p class="quiet">
         {count(plan.minutes, "minute", "minutes")} from the injection at {clock(plan.since, now)}.
       </p>
@@ -95,14 +106,15 @@ function Left({ plan }: { plan: WatchPlan }) {
 }
 
 function End({ state, plan, onSaved }: Pick<PanelProps, "state" | "onSaved"> & { plan: WatchPlan }) {
-  const now = useNow(5000);
+  const device = app.log.device.value?.id ?? null;
+  const readings = useReadings(5000);
   const [draft, change, drop] = useDraft(`watch/${state.id}`, { why: "" });
   const [well, setWell] = useState<"yes" | "no" | null>(null);
-  const early = leftMs(plan, now) > 0;
+  const early = leftMs(plan, watched(state, device, readings).seconds) > 0;
   const lacksWhy = early && draft.why.trim().length < 3;
   const end = async (): Promise<void> => {
     if (well === null || lacksWhy) return;
-    const after_min = Math.max(0, Math.floor((Date.now() - plan.since) / 60_000));
+    const after_min = Math.max(0, Math.floor(watched(state, device, readingsNow()).seconds / 60));
     const body = { after_min, early, well: well === "yes", why: draft.why.trim() };
     if ((await record("watch.ended", body, { case: state.id })) === null) return;
     drop();

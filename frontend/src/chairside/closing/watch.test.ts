@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { CaseState } from "../../log";
 import type { Pack } from "../../types.gen";
-import { happened, leftMs, watchPlan } from "./watch";
+import { happened, leftMs, watched, watchPlan } from "./watch";
 
 const rule = (what: string, minutes: number) => ({ happened: what, minutes, text: what, source: "" });
 const PACK = {
@@ -63,8 +63,24 @@ describe("how long a patient is watched", () => {
     const plan = watchPlan(PACK, told({ injected: [1000, 5000], flags: ["child"], leak: true }));
     expect(plan).toMatchObject({ minutes: 60, since: 5000 });
     expect(plan?.rules.map((r) => r.happened)).toEqual(["child", "leak", "injected"]);
-    expect(plan && leftMs(plan, 5000)).toBe(60 * 60_000);
-    expect(plan && leftMs(plan, 5000 + 61 * 60_000)).toBeLessThan(0);
+    expect(plan && leftMs(plan, 0)).toBe(60 * 60_000);
+    expect(plan && leftMs(plan, 61 * 60)).toBeLessThan(0);
+  });
+
+  it("is not cut short by a time of day that was set, and is the longer where nobody can tell", () => {
+    const press = { device: "me", boot: "b", body: { pressed_at: 0, pressed_mono: 0 } };
+    const state = { dye: { injected: [press] } } as unknown as CaseState;
+    const read = (s: number, set = 0, boot = "b") => ({
+      at: (s + set) * 1000,
+      mono: s * 1000,
+      boot,
+      hidden: false,
+    });
+    const minute = Array.from({ length: 60 }, (_, i) => read(i + 1, i > 30 ? 3600 : 0));
+    expect(watched(state, "me", [read(0), ...minute])).toEqual({ seconds: 60, certain: true });
+    const both = watched(state, "me", [read(0), read(60), { ...read(5, 7200), boot: "next" }]);
+    expect(both.certain).toBe(false);
+    expect(both.seconds).toBeLessThan(120);
   });
 
   it("counts nothing where nothing was injected, and says nothing where the guidance has no rule", () => {

@@ -1,4 +1,5 @@
 /** How long this patient is watched, by what happened. Pure; the minutes are the clinic's own. */
+import { type ClockReading, secondsSince } from "../../kernel";
 import type { CaseState } from "../../log";
 import type { Pack, WatchRule } from "../../types.gen";
 
@@ -59,7 +60,24 @@ export function watchPlan(pack: Pack, state: CaseState): WatchPlan | null {
   return { minutes: longest.minutes, rules, since };
 }
 
+/** Seconds since the last injection. Where the phone's clocks cannot tell, the fewer of what they say: a watch that is
+ * too long does no harm. */
+export function watched(
+  state: CaseState,
+  device: string | null,
+  readings: readonly ClockReading[],
+): { seconds: number; certain: boolean } {
+  const clocks = state.dye.injected.map(({ body, boot, device: by }) =>
+    secondsSince(
+      { at: body.pressed_at, mono: body.pressed_mono, boot, seconds: 0, foreign: by !== device },
+      readings,
+    ),
+  );
+  const least = clocks.map((c) => c.seconds ?? Math.min(c.wall_s, c.mono_s));
+  return { seconds: Math.min(...least), certain: clocks.every((c) => c.seconds !== null) };
+}
+
 /** Milliseconds that are left; below zero once it is over. */
-export function leftMs(plan: WatchPlan, now: number): number {
-  return plan.since + plan.minutes * 60_000 - now;
+export function leftMs(plan: WatchPlan, seconds: number): number {
+  return (plan.minutes * 60 - seconds) * 1000;
 }

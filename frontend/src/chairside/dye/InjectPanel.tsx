@@ -4,12 +4,13 @@ import { useState } from "preact/hooks";
 import type { CaseState } from "../../log";
 import type { Dye, Pack } from "../../types.gen";
 import { Button, LinkButton, Notice, PickOne } from "../../ui";
+import { app } from "../app";
 import type { PanelProps } from "../guide";
 import { eventPrefill } from "../guide";
-import { useNow } from "../now";
-import { clockSince } from "../reaction/remind";
+import { dyeClocks } from "../reaction/dyeClocks";
 import { record, saving } from "../record";
 import { goCase, hrefOf, openOver } from "../router";
+import { Since, useReadings } from "../Since";
 import {
   askedDyes,
   closedForInjection,
@@ -19,7 +20,6 @@ import {
   notComputed,
   orderStanding,
 } from "../screening/course";
-import { givenAt } from "../series/told";
 import { ARM_WORD } from "../tell/dye";
 import { clock } from "../words";
 import { ClosedList } from "./ClosedList";
@@ -122,7 +122,8 @@ function Before({ state, pack, dye }: { state: CaseState; pack: Pack; dye: Dye }
 }
 
 function After({ state, held, dye, at, step, onSaved }: Omit<DyeProps, "dye"> & { dye: Dye; at: number }) {
-  const now = useNow(200);
+  const readings = useReadings(200);
+  const since = dyeClocks(state, app.log.device.value?.id ?? null, readings).find((c) => c.dye === dye.id);
   const leak = state.dye.leaks.filter((l) => l.body.dye === dye.id && l.body.moment !== "at_the_end").at(-1);
   const flushed = state.dye.flushed.some((f) => f.body.dye === dye.id);
   const next = askedDyes(held.pack, state).find((d) => injectionOf(state, d.id) === null);
@@ -139,9 +140,9 @@ function After({ state, held, dye, at, step, onSaved }: Omit<DyeProps, "dye"> & 
   return (
     <div class="stack">
       <p>
-        <span class="dye-clock" role="timer" aria-label={`Since the injection of ${dye.name.toLowerCase()}`}>
-          {clockSince(givenAt(state.id, dye.id, at), now)}
-        </span>
+        {since && (
+          <Since clock={since} as="dye-clock" label={`Since the injection of ${dye.name.toLowerCase()}`} />
+        )}
         <br />
         {dye.name}, begun at {clock(at)}
       </p>

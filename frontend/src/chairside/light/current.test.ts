@@ -68,8 +68,10 @@ describe("where the eye should look now", () => {
     expect(aimOf(pack, caseOf({ steps: done, frames }))).toMatchObject({ name: "Centre" });
   });
   it("is the gaze of the newest advice where no list is open", () => {
-    const advised = [{ at: 5, body: { eye: "left", optic: "wide", gaze_deg: [0, 15] } }];
-    const frames = [shot("centre", "taken", [0, 0], 1)];
-    expect(aimOf(pack, caseOf({ advised, frames }))).toMatchObject({ gaze_deg: [0, 15], name: "" });
+    const advised = [{ line: "second", at: 1, body: { eye: "left", optic: "wide", gaze_deg: [0, 15] } }];
+    // its time of day is the later one; its place among the lines is not
+    const frames = [{ ...shot("centre", "taken", [0, 0], 5), line: "first" }];
+    const entries = [{ line: "first" }, { line: "second" }];
+    expect(aimOf(pack, caseOf({ advised, frames, entries }))).toMatchObject({ gaze_deg: [0, 15], name: "" });
   });
 });

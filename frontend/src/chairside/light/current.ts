@@ -3,7 +3,7 @@
  * frame of the list that is open, else the gaze that the last line names, else straight into the optic. The same on the
  * photographer's phone and on a helper's, which has the same lines.
  */
-import type { CaseState, Eye } from "../../log";
+import { asItCame, type CaseState, type Eye } from "../../log";
 import { fieldsFor, stepsFor } from "../../pack";
 import type { Pack } from "../../types.gen";
 import { frameRows, nextFrame } from "../frames/plan";
@@ -55,7 +55,10 @@ function fromStep(pack: Pack, state: CaseState): Aim | null {
 }
 
 function fromLines(state: CaseState): Aim | null {
-  const said = [...state.advised, ...state.frames].sort((a, b) => a.at - b.at).at(-1);
+  const said = asItCame<CaseState["advised"][number] | CaseState["frames"][number]>(state, [
+    ...state.advised,
+    ...state.frames,
+  ]).at(-1);
   if (said === undefined) return null;
   const { eye, optic, gaze_deg } = said.body;
   return { eye, optic, gaze_deg, name: "" };

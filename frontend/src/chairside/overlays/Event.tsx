@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import type { CaseState, Eye } from "../../log";
 import { type Held, stepsFor } from "../../pack";
 import { Button, Notice, Sheet } from "../../ui";
+import { app } from "../app";
 import { useDraft } from "../drafts";
 import { eventPrefill, situationOf } from "../guide";
 import { later } from "../later";
@@ -10,6 +11,7 @@ import { record, saving } from "../record";
 import { type Route, route } from "../router";
 import { Quick } from "../safety/Quick";
 import { EMPTY, fromBody, nextQuestion, type SafetyDraft, toBody } from "../safety/record";
+import { readingsNow } from "../series/keeping";
 import { shown } from "../steps/flow";
 import { clock } from "../words";
 
@@ -80,7 +82,13 @@ export function Event({
     change(given);
     if (nextQuestion(now) !== null) return;
     const { step, optic, eye, reaction } = d;
-    const where = { step, optic, eye, reaction, dye_s: dyeSeconds(state, Date.now()) };
+    const where = {
+      step,
+      optic,
+      eye,
+      reaction,
+      dye_s: dyeSeconds(state, app.log.device.value?.id ?? null, readingsNow()),
+    };
     const body = toBody(now, { ...where, late: state.state === "closed" });
     const saved = body && (await record("safety.noted", body, { case: state.id }));
     if (saved) change({ line: saved.id });

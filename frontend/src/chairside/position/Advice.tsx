@@ -1,7 +1,7 @@
 /** The computed turn: number, picture, the rest in words, 'what if', and then how it was in truth. */
 import { useComputed, useSignal } from "@preact/signals";
 import type { ComponentChildren } from "preact";
-import type { CaseState, Eye } from "../../log";
+import { type CaseState, cameAfter, type Eye } from "../../log";
 import type { FitRequest, FitResult, Optic, Pack } from "../../types.gen";
 import { Button, Fold, Notice } from "../../ui";
 import { record, saving } from "../record";
@@ -249,5 +249,5 @@ export function openAdvice(
   const last = state.advised.filter(same).at(-1);
   if (last === undefined) return null;
   const answered = state.found.filter(same).at(-1);
-  return answered !== undefined && answered.at >= last.at ? null : last;
+  return answered !== undefined && cameAfter(state, answered, last) ? null : last;
 }

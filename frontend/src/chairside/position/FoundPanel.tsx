@@ -1,4 +1,5 @@
 /** After the approach: how the accepted turn was in truth, for this eye and optic. */
+import { cameAfter } from "../../log";
 import { Button } from "../../ui";
 import { firstEye, type PanelProps } from "../guide";
 import { POSE_WORD } from "../tell/types";
@@ -13,7 +14,7 @@ export function FoundPanel({ state, held, round, onSaved }: PanelProps) {
     noted.body.eye === eye && noted.body.optic === optic?.id;
   const advised = state.advised.filter(mine).at(-1);
   const found = state.found.filter(mine).at(-1);
-  const answered = found !== undefined && (advised === undefined || found.at >= advised.at);
+  const answered = found !== undefined && cameAfter(state, found, advised);
   const { yaw_deg = null, pitch_deg = null } = advised?.body ?? {};
   if (optic !== undefined && advised !== undefined && !answered && yaw_deg !== null) {
     const { gaze_deg } = advised.body;

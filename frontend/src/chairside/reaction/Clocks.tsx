@@ -1,45 +1,46 @@
 import type { CaseState } from "../../log";
 import type { Contact } from "../../types.gen";
 import { Icon } from "../../ui";
-import { useNow } from "../now";
+import { app } from "../app";
 import { dialled } from "../overlays/EmergencyBody";
+import { Since, useReadings } from "../Since";
 import { dyeClocks, dyeName } from "./dyeClocks";
-import { clockSince } from "./remind";
+import { type Began, reactionClock } from "./remind";
 
 /** How long since the way out was opened, and since each dye. Beside them the first number, on every part. */
 export function Clocks({
-  openedAt,
+  began,
   state,
   first,
   small,
   called,
 }: {
-  openedAt: number | null;
+  began: Began | null;
   state: CaseState | undefined;
   first: Contact | undefined;
   small: boolean;
   /** The clinic's criteria ask for the call: the number is as large as it can be. */
   called: boolean;
 }) {
-  const now = useNow(1000);
+  const readings = useReadings(1000);
+  const device = app.log.device.value?.id ?? null;
   return (
     <section
       class={`emergency-clocks ${small ? "emergency-clocks-small" : ""} ${called ? "emergency-clocks-called" : ""}`}
       aria-label="Clocks"
     >
-      {openedAt !== null && (
+      {began !== null && (
         <p>
-          <span class={small ? "t-do number" : "emergency-clock number"} role="timer">
-            {clockSince(openedAt, now)}
-          </span>{" "}
+          <Since
+            clock={reactionClock(began, device, readings)}
+            as={small ? "t-do number" : "emergency-clock number"}
+          />{" "}
           <span class="t-small">{small ? "open" : "since opened"}</span>
         </p>
       )}
-      {dyeClocks(state).map((clock) => (
+      {dyeClocks(state, device, readings).map((clock) => (
         <p key={clock.dye}>
-          <span class="t-do number" role="timer">
-            {clockSince(clock.from, now)}
-          </span>{" "}
+          <Since clock={clock} as="t-do number" />{" "}
           <span class="t-small">since {dyeName(clock.dye).toLowerCase()}</span>
         </p>
       ))}

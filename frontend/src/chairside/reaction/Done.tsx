@@ -2,12 +2,15 @@ import { useEffect, useRef } from "preact/hooks";
 import type { Noted } from "../../log";
 import type { ReactionAction } from "../../types.gen";
 import { Button, TextField } from "../../ui";
+import { app } from "../app";
 import { useDraft } from "../drafts";
 import { looksLikePerson } from "../names";
 import { record, saving } from "../record";
+import { sinceText } from "../Since";
+import { readingsNow } from "../series/keeping";
 import { actionText } from "../tell/reactions";
 import type { ReactionProps } from "./Emergency";
-import { clockSince, timeOfDay } from "./remind";
+import { reactionClockAt, timeOfDay } from "./remind";
 
 interface Draft {
   /** The line that is being told more of. */
@@ -23,6 +26,8 @@ const BLANK: Draft = { line: null, drug: "", dose: "", by: "", detail: "" };
 /** What was done: one tap logs it with its time. What was given, how much and by whom is added to the line after. */
 export function Done({ state, reaction, tables, held }: ReactionProps) {
   const pack = held?.pack ?? null;
+  const readings = readingsNow();
+  const device = app.log.device.value?.id ?? null;
   const [d, change] = useDraft<Draft>(`emergency-done/${state.id}`, BLANK);
   const asksOf = (id: string) => tables.actions.find((a) => a.id === id)?.asks ?? "nothing";
   const open = reaction.actions.find((a) => a.line === d.line);
@@ -112,7 +117,7 @@ export function Done({ state, reaction, tables, held }: ReactionProps) {
                   <span class="strong">{actionText(pack, a.body.action)}</span>
                   <span class="choice-help">
                     {[
-                      `${clockSince(reaction.at, a.at)} in`,
+                      `${sinceText(reactionClockAt(reaction, device, a, readings))} in`,
                       a.body.drug,
                       a.body.dose,
                       a.body.by ? `by ${a.body.by}` : "",

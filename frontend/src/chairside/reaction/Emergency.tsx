@@ -47,7 +47,7 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
   const key = own?.id ?? now?.case ?? "none";
   const [{ tab }, change] = useDraft<{ tab: Tab }>(`emergency/${key}`, { tab: "help" });
   const dead = app.log.failure.value !== null || app.log.device.value === null;
-  const openedAt = reaction?.at ?? (own === undefined || own.id === now?.case ? now?.at : undefined) ?? null;
+  const began = reaction ?? (own === undefined || own.id === now?.case ? now : null);
   const tables = tablesOf(held?.pack ?? null);
   useWakeLock(true);
   useEffect(() => {
@@ -84,7 +84,7 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
       <div class="stack">
         {at === "help" && <OpeningWords page={held?.pack.emergency ?? null} />}
         <Clocks
-          openedAt={openedAt}
+          began={began}
           state={own}
           first={contacts[0]}
           small={at !== "help"}
@@ -104,7 +104,7 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
                 <p>Write the times on paper, and log the event when it works again.</p>
               </Notice>
             )}
-            {!dead && !reaction && openedAt === null && (
+            {!dead && !reaction && began === null && (
               <Button wide onClick={() => begin(route.peek())}>
                 Start the record
               </Button>

@@ -1,4 +1,5 @@
 import { useState } from "preact/hooks";
+import { cameAfter } from "../../log";
 import { Button, LinkButton, Notice, PickMany, TextArea, TextField } from "../../ui";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
@@ -21,7 +22,9 @@ export function End({ state, reaction }: ReactionProps) {
   const [mistake, setMistake] = useState(false);
   const last = state.seriesStopped.at(-1);
   const stop =
-    last && last.body.why === WHY_STOPPED && last.at >= reaction.at && !seriesRuns(state) ? last : null;
+    last && last.body.why === WHY_STOPPED && cameAfter(state, last, reaction) && !seriesRuns(state)
+      ? last
+      : null;
   const [again, setAgain] = useState(false);
   const bare = reaction.signs.size + reaction.actions.length + reaction.readings.length === 0;
 

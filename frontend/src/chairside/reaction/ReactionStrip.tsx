@@ -1,16 +1,15 @@
-import { type CaseState, running } from "../../log";
+import { type CaseState, type Reaction, running } from "../../log";
 import { Button, Icon } from "../../ui";
 import { app } from "../app";
-import { useNow } from "../now";
 import { go, isOver, openOver } from "../router";
+import { sinceText, useReadings } from "../Since";
 import { looseRunning } from "./begin";
 import { Reminder } from "./Reminder";
-import { clockSince } from "./remind";
+import { reactionClock } from "./remind";
 import { tablesOf } from "./tables";
 
 /** An emergency that runs is said on every screen, its clock and the way back to it. `of`: this case, else any. */
 export function ReactionStrip({ of }: { of: CaseState | null }) {
-  const now = useNow(1000);
   const cases = app.log.cases.value;
   const own = app.log.device.value?.id ?? null;
   const state = of && running(of) ? of : (looseRunning(cases, own) ?? cases.find((c) => mine(c, own)));
@@ -24,12 +23,17 @@ export function ReactionStrip({ of }: { of: CaseState | null }) {
   return (
     <section class="banners" aria-label="Emergency">
       <Button kind="danger" wide onClick={open}>
-        <Icon name="emergency" /> Emergency for <span class="number">{clockSince(reaction.at, now)}</span>
+        <Icon name="emergency" /> Emergency, <Runs reaction={reaction} device={own} />
         {of?.id !== state.id && ` (${state.code || "no case"})`}: go back to it
       </Button>
       <Reminder reaction={reaction} tables={tablesOf(app.shelf.current.value?.pack ?? null)} />
     </section>
   );
+}
+
+/** By itself, so that the clocks are read only while an emergency runs. */
+function Runs({ reaction, device }: { reaction: Reaction; device: string | null }) {
+  return <span class="number">{sinceText(reactionClock(reaction, device, useReadings(1000)))}</span>;
 }
 
 function mine(state: CaseState, device: string | null): boolean {

@@ -1,12 +1,14 @@
 import { Fragment } from "preact";
 import { useState } from "preact/hooks";
 import { Button, Notice, readNumber, TextField } from "../../ui";
+import { app } from "../app";
 import { useDraft } from "../drafts";
 import { record, saving } from "../record";
+import { sinceText, useReadings } from "../Since";
 import { readingText } from "../tell/reactions";
-import { dyeClocks, dyeName, modalityOf } from "./dyeClocks";
+import { dyeClocks, dyeName, modalityOf, secondsOf } from "./dyeClocks";
 import type { ReactionProps } from "./Emergency";
-import { clockSince, timeOfDay } from "./remind";
+import { reactionClockAt, timeOfDay } from "./remind";
 import { type Reading, type ReadingField, signsOf } from "./tables";
 
 type Draft = Record<Reading, string>;
@@ -20,7 +22,9 @@ const rule = (f: ReadingField) => ({ unit: f.unit, least: f.least, most: f.most,
 export function Readings({ state, reaction, tables, held }: ReactionProps) {
   const [d, change] = useDraft<Draft>(`emergency-readings/${state.id}`, BLANK);
   const [asked, setAsked] = useState(false);
-  const dyes = dyeClocks(state);
+  const readings = useReadings(1000);
+  const device = app.log.device.value?.id ?? null;
+  const dyes = dyeClocks(state, device, readings);
   const green = dyes.find((c) => modalityOf(held?.pack ?? null, c.dye) === GREEN);
   const read = tables.observations.map((f) => {
     const text = (d[f.id] ?? "").trim();
@@ -36,8 +40,7 @@ export function Readings({ state, reaction, tables, held }: ReactionProps) {
     if (!any || faults) return;
     if (odd.length > 0 && !asked) return setAsked(true);
     const values = Object.fromEntries(read.map((r) => [r.f.id, r.value])) as Record<Reading, number | null>;
-    const at = Date.now();
-    const body = { ...values, green_dye_s: green ? Math.round((at - green.from) / 1000) : null };
+    const body = { ...values, green_dye_s: secondsOf(green) };
     if (!(await record("reaction.observed", body, { case: state.id }))) return;
     for (const sign of signsOf(tables, values)) {
       if (!reaction.signs.get(sign)?.seen)
@@ -90,8 +93,8 @@ export function Readings({ state, reaction, tables, held }: ReactionProps) {
           <ol class="list">
             {[...reaction.readings].reverse().map((r) => (
               <li key={r.line}>
-                <span class="number">{timeOfDay(r.at)}</span>, {clockSince(reaction.at, r.at)} in:{" "}
-                {readingText(r.body)}
+                <span class="number">{timeOfDay(r.at)}</span>,{" "}
+                {sinceText(reactionClockAt(reaction, device, r, readings))} in: {readingText(r.body)}
               </li>
             ))}
           </ol>

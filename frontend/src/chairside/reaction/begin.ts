@@ -1,12 +1,13 @@
 /** Opening the way out: one press from anywhere. The page is drawn first; the line is written behind it. */
 import { signal } from "@preact/signals";
-import { type CaseState, running } from "../../log";
+import { type CaseState, cameAfter, running } from "../../log";
 import { app } from "../app";
 import { record } from "../record";
 import { caseInAddress, openOver, type Route, route } from "../router";
+import type { Began } from "./remind";
 
-/** Pressed, and not yet read back from the log: which case its lines stand under, and when. */
-export const pressed = signal<{ case: string; at: number } | null>(null);
+/** Pressed, and not yet read back from the log: which case its lines stand under, and when by both clocks. */
+export const pressed = signal<({ case: string } & Began) | null>(null);
 
 /** A reaction of this phone that runs and was opened with no case. */
 export function looseRunning(cases: readonly CaseState[], device: string | null): CaseState | undefined {
@@ -24,10 +25,10 @@ export function caseOfEmergency(here: Route): CaseState | undefined {
 export const WHY_STOPPED = "emergency";
 
 /** Whether frames of a timed series are being asked for: a dye is in, or a layout is followed, and nobody stopped it. */
-export function seriesRuns(state: Pick<CaseState, "laid" | "seriesStopped" | "dye">): boolean {
+export function seriesRuns(state: Pick<CaseState, "laid" | "seriesStopped" | "dye" | "entries">): boolean {
   const laid = state.laid.at(-1);
   const stopped = state.seriesStopped.at(-1);
-  if (stopped) return laid !== undefined && laid.at > stopped.at;
+  if (stopped) return laid !== undefined && cameAfter(state, laid, stopped);
   return laid !== undefined || state.dye.injected.length > 0;
 }
 
@@ -65,7 +66,7 @@ function prepared(here: Route): (() => void) | null {
   const state = caseOfEmergency(here);
   if (state && running(state)) return null;
   const id = state?.id ?? log.newCase();
-  pressed.value = { case: id, at: Date.now() };
+  pressed.value = { case: id, ...log.reading(), device: log.device.peek()?.id ?? "" };
   const screen = here.page === "case" ? here.screen : here.page;
   const pack = state ? {} : { pack: shelf.current.peek()?.sha256 ?? null };
   return () => {

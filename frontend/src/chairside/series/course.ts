@@ -1,5 +1,5 @@
 /** Where a case stands in its timed series: each frame of the layout with its answer, and what comes now. */
-import type { CaseState, Eye } from "../../log";
+import { asItCame, type CaseState, cameAfter, type Eye } from "../../log";
 import type { FrameTaken, LaidFrame, Layout, Modality, Pack, Protocol } from "../../types.gen";
 import { reachClassOf } from "../map/ways";
 import type { DyeClock } from "./clocks";
@@ -144,9 +144,11 @@ function runs(frame: SeriesFrame, clocks: readonly DyeClock[]): boolean {
 
 /** The newest frame or burst by this optic, as the place that the hands come from. */
 function placedAt(frames: readonly SeriesFrame[], state: CaseState, optic: string): Placed | null {
-  const shot = [...state.frames.filter(({ body }) => body.outcome !== "missed"), ...state.bursts]
-    .sort((a, b) => a.at - b.at)
-    .at(-1)?.body;
+  const taken = state.frames.filter(({ body }) => body.outcome !== "missed");
+  const shot = asItCame<CaseState["frames"][number] | CaseState["bursts"][number]>(state, [
+    ...taken,
+    ...state.bursts,
+  ]).at(-1)?.body;
   if (shot === undefined || shot.optic !== optic) return null;
   const id = "frames" in shot ? shot.frames[0] : shot.series_frame;
   const known = frames.find((frame) => frame.id === id);
@@ -159,6 +161,12 @@ function onward(frames: readonly SeriesFrame[], open: readonly SeriesFrame[]): S
   const last = frames.findLastIndex((frame) => !isOpen(frame));
   const before = (frame: SeriesFrame): boolean => frames.indexOf(frame) < last;
   return [...open.filter((frame) => !before(frame)), ...open.filter(before)];
+}
+
+/** Laid again after it was stopped, as after an emergency that came to nothing, it goes on. */
+export function isStopped(state: Pick<CaseState, "laid" | "seriesStopped" | "entries">): boolean {
+  const stop = state.seriesStopped.at(-1);
+  return stop !== undefined && cameAfter(state, stop, state.laid.at(-1));
 }
 
 /** The case's series by a layout, at this moment. */
@@ -185,8 +193,7 @@ export function courseOf(pack: Pack, layout: Layout, state: CaseState, clocks: r
     crowded: named(next?.crowded ?? []),
     slack_s: next?.slack_s ?? null,
     unseen: frames.filter((frame) => frame.status === "shot"),
-    // laid again after it was stopped, as after an emergency that came to nothing, it goes on
-    stopped: (state.seriesStopped.at(-1)?.at ?? -1) > (state.laid.at(-1)?.at ?? -1),
+    stopped: isStopped(state),
     before: placedFor(state, frames) ?? placedAt(frames, state, layout.optic),
     call_s: next?.call_s ?? current?.start_s ?? 0,
   };

@@ -1,7 +1,7 @@
 /** What is left, laid anew from where the series stands: the kernel asked at the right moments, and its answers kept. */
 import { signal } from "@preact/signals";
 import { nextFrames } from "../../kernel";
-import type { CaseState } from "../../log";
+import { asItCame, type CaseState } from "../../log";
 import type { FrameTaken, Layout, NextFrames, Pace, SeriesBurst } from "../../types.gen";
 import type { DyeClock } from "./clocks";
 import type { SeriesFrame } from "./course";
@@ -45,10 +45,11 @@ function sinceEach(clocks: readonly DyeClock[], later_s = 0): Since {
   );
 }
 
+type Answered = CaseState["frames"][number] | CaseState["bursts"][number];
+
 /** The newest line that moved the hands: a frame that was shot, or a burst. */
 function lastShot(state: CaseState, ids: ReadonlySet<string>): string | null {
-  const shot = [...state.frames, ...state.bursts]
-    .sort((a, b) => a.at - b.at)
+  const shot = asItCame<Answered>(state, [...state.frames, ...state.bursts])
     .map(({ body }) => idOf(body))
     .filter((id): id is string => id !== null && ids.has(id));
   return shot.at(-1) ?? null;
@@ -65,9 +66,8 @@ function answeredAgo(
   frames: readonly SeriesFrame[],
   clocks: readonly DyeClock[],
 ): number | null {
-  const last = [...state.frames, ...state.bursts]
+  const last = asItCame<Answered>(state, [...state.frames, ...state.bursts])
     .filter(({ body }) => body.dye_s !== null && body.dye_s !== undefined)
-    .sort((a, b) => a.at - b.at)
     .at(-1)?.body;
   if (last === undefined) return null;
   const id = "frames" in last ? last.frames[0] : last.series_frame;

@@ -11,9 +11,3 @@ export function secondsFor(pack: Pick<Pack, "dyes">, id: string, modality: Modal
   const seconds = dye === undefined ? undefined : secondsSinceDye.value[id]?.[dye];
   return seconds === undefined || seconds === null ? null : Math.round(seconds * 10) / 10;
 }
-
-/** When a dye was given, on this phone's time of day as it is now set, ms; `pressed_at` until the watch tells it. */
-export function givenAt(id: string, dye: string, pressed_at: number): number {
-  const seconds = secondsSinceDye.value[id]?.[dye];
-  return seconds === undefined || seconds === null ? pressed_at : Date.now() - seconds * 1000;
-}

@@ -3,8 +3,7 @@
  * readings, and calls when a frame comes or waits. One for the page, begun with the part of the app that holds it.
  */
 import { effect, signal } from "@preact/signals";
-import type { ClockReading } from "../../kernel";
-import type { CaseState } from "../../log";
+import { type CaseState, running } from "../../log";
 import type { Held } from "../../pack";
 import type { Pack } from "../../types.gen";
 import { app } from "../app";
@@ -13,16 +12,14 @@ import { casesInHand } from "../wiring";
 import { clocksOf, type DyeClock, unsaid } from "./clocks";
 import { type Course, courseOf, layoutOf, lineNow, type SeriesFrame } from "./course";
 import { cues, give, readySound, say } from "./cues";
+import { forgetReadings, readingsNow } from "./keeping";
 import { asksToDrawBack } from "./moves";
-import { dropReadings, keepReadings, keptReadings, readingsOf, type Stretch, withReading } from "./readings";
 import { cueBetween } from "./timing";
 import { secondsSinceDye } from "./told";
 import { spokenFrame } from "./words";
 
 /** How often the clocks are looked at; a cue is as late as this at worst. */
 const LOOK_MS = 200;
-/** How often their readings are kept. */
-const KEEP_MS = 1000;
 
 /** A case whose dye has been given. */
 export interface Timed {
@@ -37,10 +34,6 @@ export interface Timed {
 
 export const timed = signal<Timed[]>([]);
 
-let stretches: Stretch[] | null = null;
-let keptAt = Number.NEGATIVE_INFINITY;
-/** Whether the page was hidden at any moment since the last reading: the kernel tells sleep from a set clock by it. */
-let wasHidden = true;
 /** Where each case's line stood when it was last looked at, for the cues in between. */
 const lookedAt = new Map<string, number>();
 /** The frame that comes, as last looked at. */
@@ -48,16 +41,6 @@ const comes = new Map<string, string | null>();
 const packs = new Map<string, Held | null>();
 /** Uncertain clocks whose line is on its way: said once, not five times a second. */
 const saying = new Set<string>();
-
-function hidden(): boolean {
-  return typeof document !== "undefined" && document.visibilityState === "hidden";
-}
-
-function reading(): ClockReading {
-  const now = { ...app.log.reading(), hidden: wasHidden || hidden() };
-  wasHidden = hidden();
-  return now;
-}
 
 /** The pack that a case goes by, once it is read in. */
 function heldFor(state: CaseState): Held | null {
@@ -79,20 +62,11 @@ function look(): void {
   const device = app.log.device.peek()?.id ?? null;
   const mine = casesInHand(app.log.cases.peek(), device).filter((c) => c.dye.injected.length > 0);
   if (mine.length === 0) {
-    if (stretches !== null) dropReadings();
-    stretches = null;
+    if (!app.log.cases.peek().some(running)) forgetReadings();
     if (timed.peek().length > 0) timed.value = [];
     return;
   }
-  const now = reading();
-  const before = stretches ?? keptReadings(now.boot);
-  stretches = withReading(before, now);
-  // what changed between two readings must reach the store; what only runs on may wait for the second
-  if (stretches.length !== before.length || now.mono - keptAt >= KEEP_MS) {
-    keepReadings(now.boot, stretches);
-    keptAt = now.mono;
-  }
-  const readings = readingsOf(stretches);
+  const readings = readingsNow();
   const told: Record<string, Record<string, number | null>> = {};
   timed.value = mine.map((state) => {
     const held = heldFor(state);
@@ -161,11 +135,7 @@ let stop: (() => void) | null = null;
 export function startWatch(): void {
   if (stop !== null) return;
   const timer = setInterval(look, LOOK_MS);
-  const turned = (): void => {
-    wasHidden ||= hidden();
-    look();
-  };
-  document.addEventListener("visibilitychange", turned);
+  document.addEventListener("visibilitychange", look);
   document.addEventListener("pointerdown", readySound);
   // a line that was just written is shown at once
   const follow = effect(() => {
@@ -175,7 +145,7 @@ export function startWatch(): void {
   stop = () => {
     clearInterval(timer);
     follow();
-    document.removeEventListener("visibilitychange", turned);
+    document.removeEventListener("visibilitychange", look);
     document.removeEventListener("pointerdown", readySound);
   };
 }

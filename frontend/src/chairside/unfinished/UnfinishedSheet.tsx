@@ -2,7 +2,6 @@ import type { CaseState } from "../../log";
 import type { Held } from "../../pack";
 import { Button, Notice, Sheet } from "../../ui";
 import { eventPrefill } from "../guide";
-import { dyeClocks } from "../reaction/dyeClocks";
 import { drugActions } from "../reaction/tables";
 import { openOver } from "../router";
 import { Details } from "../safety/Details";
@@ -69,7 +68,7 @@ function One({ item, state, held }: { item: Unfinished; state: CaseState; held: 
           kind="main"
           wide
           onClick={() => {
-            const dyed = dyeClocks(state).length > 0;
+            const dyed = state.dye.injected.length > 0;
             const reaction = state.reactions.find((r) => r.line === item.line);
             const signs = [...(reaction?.signs.keys() ?? [])];
             eventPrefill.value = { ...(dyed ? { what: "dye_reaction" } : {}), signs, reaction: item.line };
