@@ -2348,8 +2348,8 @@ export interface RegionAsked {
 /**
  * `receipt`: null where nothing of the device stands. `pack`: in force at the device's site.
  * `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
- * `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it answers,
- * so that no earlier answer can stand in for it, and TOLD_SHA256 is over everything else that it says.
+ * `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
+ * answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says.
  */
 export interface RelayAnswer {
   server: string;

@@ -16,10 +16,14 @@ from chinrest.log.verify import verify_file
 from serving import Server
 
 
-def relay(data: Path, to: str, tries: int = 1) -> int:
-    command = [sys.executable, "-m", "chinrest.cli", "relay", "--to", to, "--data", str(data)]
+def relay(data: Path, to: str, key: str, tries: int = 1) -> int:
+    command = [sys.executable, "-m", "chinrest.cli", "relay", "--to", to, "--server-key", key]
     done = subprocess.run(
-        [*command, "--tries", str(tries)], capture_output=True, text=True, timeout=120, env=os.environ
+        [*command, "--data", str(data), "--tries", str(tries)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        env=os.environ,
     )
     assert done.returncode in (0, 1), done.stderr
     assert done.returncode == 0 or "no_link" in done.stderr or "nothing is lost" in done.stderr, done.stderr
@@ -52,11 +56,12 @@ def test_a_wire_that_breaks_off_loses_and_doubles_nothing(tmp_path: Path, seed: 
         phone.http.close()
         key = json.loads(hub.run("hubs", "key", "--json"))
         hospital.run("hubs", "add", "Lighthouse laptop", "--id", key["id"], "--key", key["key"])
+        theirs = json.loads(hospital.run("hubs", "key", "--json"))["fingerprint"]
         wire = CutWire(("127.0.0.1", hospital.port), seed, most=24_000)
         try:
-            outcomes = [relay(hub.data, f"http://127.0.0.1:{wire.port}") for _ in range(4)]
+            outcomes = [relay(hub.data, f"http://127.0.0.1:{wire.port}", theirs) for _ in range(4)]
             wire.whole = True
-            assert relay(hub.data, f"http://127.0.0.1:{wire.port}", tries=3) == 0
+            assert relay(hub.data, f"http://127.0.0.1:{wire.port}", theirs, tries=3) == 0
             assert wire.cut > 0, "the wire was never cut: nothing was tested"
         finally:
             wire.close()

@@ -5,6 +5,7 @@ import asyncio
 import random
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -14,10 +15,11 @@ from callers import OWN_PAGE, SITES, House
 from carrying import Phone, comfort, near_miss, opened
 from litestar.testing import TestClient
 
-from chinrest.log.signing import new_key, public_of
+from chinrest.log.signing import is_signed, new_key, public_of
 from chinrest.server.app import create_app
 from chinrest.server.relaying import LONGEST_WAIT_S, Relay, Relayed, RelayError, back_off
 from chinrest.server.settings import Settings
+from chinrest.server.wire import FinalReceipt
 from chinrest.store import Store
 
 
@@ -45,6 +47,17 @@ class Link(httpx.AsyncBaseTransport):
         return httpx.Response(said.status_code, content=said.content, request=request)
 
 
+def hospital_key(hospital: House) -> str:
+    async def read() -> str:
+        store = await Store.open(hospital.settings.database)
+        try:
+            return (await store.identity()).public_key
+        finally:
+            await store.close()
+
+    return asyncio.run(read())
+
+
 class Satellite:
     """A hub with its own folder and a phone, and the hospital's server beyond a link."""
 
@@ -54,13 +67,14 @@ class Satellite:
         self.settings = settings
         self.client = client
         self.phone = Phone(client)
+        self.server_key: str | None = hospital_key(hospital)
 
     @asynccontextmanager
     async def _relay(self) -> AsyncIterator[Relay]:
         store = await Store.open(self.settings.database)
         try:
             async with httpx.AsyncClient(base_url="http://hospital.test", transport=self.link) as client:
-                yield Relay(store, client)
+                yield Relay(store, client, self.server_key)
         finally:
             await store.close()
 
@@ -70,6 +84,16 @@ class Satellite:
                 return await relay.round()
 
         return asyncio.run(run())
+
+    def code(self) -> str:
+        async def add() -> str:
+            store = await Store.open(self.settings.database)
+            try:
+                return (await store.add_code("lighthouse", "Room 1", 0, 2**52)).code
+            finally:
+                await store.close()
+
+        return asyncio.run(add())
 
     def at_hospital(self) -> list[bytes]:
         async def read() -> list[bytes]:
@@ -138,11 +162,24 @@ def test_every_line_arrives_once_byte_for_byte(satellite: Satellite) -> None:
 def test_the_phone_learns_what_the_final_server_holds_and_from_whom(satellite: Satellite) -> None:
     lines = a_day(satellite.phone)
     before = satellite.phone.sync()
-    assert (before["kind"], before["final"]) == ("hub", [])
+    assert (before["kind"], before["final"]) == ("hub", None)
     satellite.relay()
     after = satellite.phone.sync()
-    assert after["final"] == [[1, len(lines)]]
     assert after["kind"] == "hub"
+    final = FinalReceipt(**after["final"])
+    assert (final.device, final.seq) == (satellite.phone.device, len(lines))
+    assert final.head_sha256 == sha256(lines[-1].partition(b"\t")[0]).hexdigest()
+    text = (
+        f"chinrest receipt {final.server} {final.epoch} final {final.device} {final.seq} {final.head_sha256}"
+        f" {final.at}"
+    )
+    assert is_signed(hospital_key(satellite.hospital), text, final.signature), "the hospital's own word"
+    again = satellite.phone.enrol(satellite.code())
+    assert again.json()["final_key"] == hospital_key(satellite.hospital)
+
+
+def test_a_phone_that_enrols_before_the_first_contact_learns_no_key(satellite: Satellite) -> None:
+    assert satellite.phone.enrolment["final_key"] == ""
 
 
 @pytest.mark.parametrize("seed", range(6))

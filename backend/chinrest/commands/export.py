@@ -6,11 +6,11 @@ from pathlib import Path
 
 import click
 
+from chinrest.log.signing import fingerprint
 from chinrest.store import Store
 
 from .ending import CommandError, data_option, found_folder, json_option, with_store
 from .printing import print_json
-from .verify import fingerprint
 
 
 @click.command()

@@ -5,12 +5,11 @@ from pathlib import Path
 
 import click
 
-from chinrest.log.signing import is_public_key
+from chinrest.log.signing import fingerprint, is_public_key
 from chinrest.server.context import now_ms
 
 from .ending import CommandError, data_option, found_folder, json_option, with_store
 from .printing import print_json
-from .verify import fingerprint
 
 
 @click.group()
@@ -22,7 +21,8 @@ def hubs() -> None:
 @data_option
 @json_option
 def key(data: Path | None, as_json: bool) -> None:
-    """This server's id and public key: what the hospital needs in order to approve it as a hub."""
+    """This server's id and public key: the hospital needs a hub's to approve it, a hub the hospital's to
+    know it."""
     who = with_store(found_folder(data), lambda store: store.identity())
     if as_json:
         print_json({"id": who.server, "key": who.public_key, "fingerprint": fingerprint(who.public_key)})
@@ -30,7 +30,8 @@ def key(data: Path | None, as_json: bool) -> None:
     click.echo(f"id           {who.server}")
     click.echo(f"key          {who.public_key}")
     click.echo(f"fingerprint  {fingerprint(who.public_key)}")
-    click.echo("At the hospital's server: chinrest hubs add NAME --id ID --key KEY")
+    click.echo("A hub's, at the hospital's server: chinrest hubs add NAME --id ID --key KEY")
+    click.echo("The hospital's, at the hub: chinrest relay --to ADDRESS --server-key FINGERPRINT")
 
 
 @hubs.command()

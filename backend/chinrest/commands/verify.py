@@ -1,10 +1,10 @@
 """`chinrest verify`: is a file of log lines whole, and does each line join the one before?"""
 
-import hashlib
 from pathlib import Path
 
 import click
 
+from chinrest.log.signing import fingerprint
 from chinrest.log.verify import Verdict, verify_file
 
 from .ending import CommandError, json_option
@@ -32,13 +32,6 @@ def verify(file: Path, server_key: str | None, as_json: bool) -> None:
         _tell(verdict, file)
     if not verdict.ok:
         raise SystemExit(1)
-
-
-def fingerprint(public_key: str) -> str:
-    """SHA-256 over the key as it is written (SPKI in base64), in groups that two people can read to each
-    other."""
-    digest = hashlib.sha256(public_key.encode()).hexdigest()[:32]
-    return "-".join(digest[at : at + 4] for at in range(0, 32, 4))
 
 
 def _insist(verdict: Verdict, wanted: str, file: Path) -> None:

@@ -26,9 +26,9 @@ def in_order(lines: Iterable[KeptLine]) -> list[KeptLine]:
     """Each line once, each device's by sequence, devices merged by the time they claim.
 
     A device's clock may be set back in mid-case; its lines then count as no earlier than the one before, so
-    that the device's own order always stands. Nor does a line count as earlier than what its device had read of
-    the case when it wrote it (`after`): a slow clock never undoes what somebody decided on what they saw. The same
-    lines give the same order, however they came.
+    that the device's own order always stands. Nor does a line count as earlier than what its device had
+    read of the case when it wrote it (`after`): a slow clock never undoes what somebody decided on what
+    they saw. The same lines give the same order, however they came.
     """
     by_device: dict[str, list[KeptLine]] = defaultdict(list)
     for line in {line.envelope.id: line for line in lines}.values():

@@ -6,6 +6,7 @@ signed is the ASCII of the head's hash, which vouches for every line before it.
 
 import base64
 import binascii
+import hashlib
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import hashes
@@ -41,6 +42,13 @@ def public_of(key: str) -> str:
     """The public half of a private key."""
     spki = _private(key).public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
     return base64.b64encode(spki).decode()
+
+
+def fingerprint(public_key: str) -> str:
+    """SHA-256 over the key as it is written (SPKI in base64), in groups that two people can read to each
+    other."""
+    digest = hashlib.sha256(public_key.encode()).hexdigest()[:32]
+    return "-".join(digest[at : at + 4] for at in range(0, 32, 4))
 
 
 def is_public_key(text: str) -> bool:

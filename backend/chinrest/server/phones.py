@@ -15,7 +15,16 @@ from chinrest.server.context import Call, address_of, device_of, now_ms, setting
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
 from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
-from chinrest.server.wire import EnrolAnswer, EnrolRequest, Health, Recall, Receipt, SyncAnswer, SyncHeader
+from chinrest.server.wire import (
+    EnrolAnswer,
+    EnrolRequest,
+    FinalReceipt,
+    Health,
+    Recall,
+    Receipt,
+    SyncAnswer,
+    SyncHeader,
+)
 from chinrest.store import Store
 from chinrest.store.rows import BatchHead
 
@@ -65,6 +74,7 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
     tries.uncount(address)
     who = await store.identity()
     sites = await store.sites()
+    beyond = await store.beyond()
     return EnrolAnswer(
         token=token,
         site=site,
@@ -73,6 +83,7 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
         epoch=who.epoch,
         demo=settings_of(request).demo,
         server_key=who.public_key,
+        final_key=beyond.public_key if beyond is not None else "",
     )
 
 
@@ -121,6 +132,22 @@ async def receipt_for(store: Store, device: str, kind: str, now: int) -> Receipt
     return Receipt(device=device, seq=seq, head_sha256=held, at=now, signature=await store.sign(text))
 
 
+async def final_receipt_for(store: Store, device: str) -> FinalReceipt | None:
+    """At a hub, the final server's own word, which the phone checks by that server's key."""
+    passed = await store.passed_of(device)
+    if passed is None or passed.kind != "final" or passed.seq == 0:
+        return None
+    return FinalReceipt(
+        server=passed.server,
+        epoch=passed.epoch,
+        device=device,
+        seq=passed.seq,
+        head_sha256=passed.head_sha256,
+        at=passed.at,
+        signature=passed.signature,
+    )
+
+
 @post("/api/sync", guards=[enrolled], status_code=200, request_max_body_size=SYNC_LIMIT_BYTES + SMALL_BYTES)
 async def sync(request: Call) -> SyncAnswer:
     """Take a phone's lines and answer each; give what others of its site wrote, the pack in force, recalls.
@@ -147,7 +174,6 @@ async def sync(request: Call) -> SyncAnswer:
     answers = await store.take_batch(device.id, lines, received, head)
     who = await store.identity()
     cursor = header.cursor if header.epoch == who.epoch else None
-    beyond = await store.passed_of(device.id)
     pulled = await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
     return SyncAnswer(
         server=who.server,
@@ -163,7 +189,7 @@ async def sync(request: Call) -> SyncAnswer:
         pack=await store.pack_in_force(device.site),
         recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
         receipt=await receipt_for(store, device.id, settings.kind, received),
-        final=[(1, beyond.seq)] if beyond is not None and beyond.kind == "final" and beyond.seq else [],
+        final=await final_receipt_for(store, device.id),
     )
 
 

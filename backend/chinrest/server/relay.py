@@ -15,7 +15,7 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, takes
 from chinrest.server.inflate import inflate
 from chinrest.server.phones import BATCH_LIMIT_LINES, SMALL_BYTES, receipt_for
-from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, pack_text, relay_text
+from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, answer_text, pack_text, relay_text
 from chinrest.server.wire import Recall
 from chinrest.store import Store, StoreError
 from chinrest.store.relaying import Hub, Parcel, Sender
@@ -98,7 +98,7 @@ async def relay(request: Call) -> RelayAnswer:
         raise
     who = await store.identity()
     known = next((device for device in await store.devices() if device.id == header.device), None)
-    return RelayAnswer(
+    answer = RelayAnswer(
         server=who.server,
         server_key=who.public_key,
         epoch=who.epoch,
@@ -108,7 +108,9 @@ async def relay(request: Call) -> RelayAnswer:
         pack=await store.pack_in_force(header.site),
         recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
         withdrawn=known is not None and known.withdrawn,
+        signature="",
     )
+    return msgspec.structs.replace(answer, signature=await store.sign(answer_text(answer, header)))
 
 
 @post(

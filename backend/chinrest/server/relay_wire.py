@@ -1,5 +1,8 @@
 """What travels from a hub to the server beyond, and back."""
 
+from hashlib import sha256
+
+import msgspec
 from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer
@@ -29,7 +32,9 @@ class RelayHeader(Struct, frozen=True, kw_only=True):
 
 class RelayAnswer(Struct, frozen=True, kw_only=True):
     """`receipt`: null where nothing of the device stands. `pack`: in force at the device's site.
-    `withdrawn`: the device may no longer write; the hub passes that on."""
+    `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
+    `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
+    answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says."""
 
     server: str
     server_key: str
@@ -40,6 +45,7 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     pack: str | None
     recalls: list[Recall]
     withdrawn: bool
+    signature: str
 
 
 class PackAsked(Struct, frozen=True, kw_only=True):
@@ -53,6 +59,19 @@ class PackAsked(Struct, frozen=True, kw_only=True):
 
 def relay_text(header: RelayHeader, lines_sha256: str) -> str:
     return f"chinrest relay {header.hub} {header.device} {header.head_sha256} {lines_sha256} {header.now}"
+
+
+def answer_text(answer: RelayAnswer, header: RelayHeader) -> str:
+    """Values by their place and not whole structures: a field that is added later must not spoil it."""
+    told = [
+        [[line.index, line.id, line.seq, line.status, line.code, line.reason] for line in answer.lines],
+        answer.receipt and [answer.receipt.seq, answer.receipt.head_sha256, answer.receipt.signature],
+        answer.pack,
+        [[recall.sha256, recall.why, recall.at] for recall in answer.recalls],
+        answer.withdrawn,
+    ]
+    digest = sha256(msgspec.json.encode(told)).hexdigest()
+    return f"chinrest answer {answer.server} {answer.epoch} {answer.kind} {header.hub_signature} {digest}"
 
 
 def pack_text(asked: PackAsked) -> str:

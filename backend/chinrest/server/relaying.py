@@ -14,9 +14,9 @@ import msgspec
 from msgspec import Struct
 
 from chinrest.log.envelope import FIRST_PREV
-from chinrest.log.signing import is_signed
+from chinrest.log.signing import fingerprint, is_signed
 from chinrest.server.context import now_ms
-from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, pack_text, relay_text
+from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, answer_text, pack_text, relay_text
 from chinrest.store import Store
 from chinrest.store.relaying import Parcel, Passed, Sender
 
@@ -37,12 +37,14 @@ class RelayError(Exception):
 
 
 class Relayed(Struct, kw_only=True):
-    """What one round did. `refused`: lines that the server beyond would not store, in words."""
+    """What one round did. `refused`: lines that the server beyond would not store, in words. `forks`: devices
+    of which it holds another branch than this hub; it keeps the hub's aside, for a person to look at."""
 
     devices: int = 0
     lines: int = 0
     repeats: int = 0
     refused: list[str] = []
+    forks: list[str] = []
     packs: list[str] = []
     withdrawn: list[str] = []
 
@@ -54,17 +56,25 @@ def back_off(tries: int, dice: random.Random) -> float:
 
 
 class Relay:
-    """Carries from `store` to the server behind `client` (an HTTP client with its base address set)."""
+    """Carries from `store` to the server behind `client` (an HTTP client with its base address set).
 
-    def __init__(self, store: Store, client: httpx.AsyncClient) -> None:
+    `server_key`: that server's public key or its fingerprint, from its own people. Needed at first contact,
+    and kept from then on; whatever answers with another key is not believed.
+    """
+
+    def __init__(self, store: Store, client: httpx.AsyncClient, server_key: str | None = None) -> None:
         self._store = store
         self._client = client
+        self._server_key = server_key
         # small at first, so that a bad link gets on at all; larger as the link holds
         self._parcel_bytes = FIRST_PARCEL_BYTES
 
     async def round(self, told: Callable[[str], None] = lambda _text: None) -> Relayed:
         """Everything that waits, once, device by device. Raises RelayError, or httpx.HTTPError where the link
         fails."""
+        if self._server_key is None and await self._store.beyond() is None:
+            why = "the first contact needs the server's key or its fingerprint: chinrest hubs key, there"
+            raise RelayError("key_needed", "--server-key", why)
         done = Relayed()
         hub = (await self._store.identity()).server
         for device in await self._store.devices():
@@ -85,7 +95,8 @@ class Relay:
         """Asks what the other side holds, then sends what it lacks, parcel by parcel."""
         nothing = Parcel(sender=sender, raws=[], head_seq=0, head_sha256=FIRST_PREV, signature="")
         answer = await self._send(hub, nothing)
-        at = answer.receipt.seq if answer.receipt else 0
+        at, _ = await self._keep(sender.device, answer)
+        forked: list[int] = []
         while (parcel := await self._store.next_parcel(sender.device, at, self._parcel_bytes)) is not None:
             answer = await self._send(hub, parcel)
             self._parcel_bytes = min(2 * self._parcel_bytes, LARGEST_PARCEL_BYTES)
@@ -95,13 +106,21 @@ class Relay:
             done.refused += [
                 f"{sender.label}, sequence {line.seq}: {line.code}: {line.reason}"
                 for line in answer.lines
-                if line.status == "refused"
+                if line.status == "refused" and line.code != "fork"
             ]
+            forked += [line.seq or 0 for line in answer.lines if line.code == "fork"]
             told(f"{sender.label}: {stored} lines")
-            beyond = answer.receipt.seq if answer.receipt else 0
+            held, one_chain = await self._keep(sender.device, answer)
+            # two branches, or it can't be told: all of the hub's goes over; what differs is kept aside there
+            beyond = held if one_chain else parcel.head_seq
             if beyond <= at:
-                break  # the other side does not get on (a gap, a fork): asking again would change nothing
+                break  # the other side does not get on (a gap): asking again would change nothing
             at = beyond
+        if forked:
+            done.forks.append(
+                f"{sender.label}: the server beyond holds another branch; {len(forked)} lines of this one,"
+                f" from sequence {min(forked)} on, are kept aside there"
+            )
         if answer.withdrawn and not withdrawn:
             why = "withdrawn at the server beyond"
             await self._store.withdraw(sender.device, RELAYED_BY, why, now_ms())
@@ -136,11 +155,26 @@ class Relay:
             answer = msgspec.json.decode(response.content, type=RelayAnswer)
         except msgspec.MsgspecError as error:
             raise RelayError("not_an_answer", "server", "what answered is no server of ours") from error
-        await self._keep(sender.device, answer)
+        await self._check_server(answer, header)
         return answer
 
-    async def _keep(self, device: str, answer: RelayAnswer) -> None:
-        """Its receipt, once its own signature over it holds."""
+    async def _check_server(self, answer: RelayAnswer, header: RelayHeader) -> None:
+        """Raises RelayError unless the one server that this hub relays to has said all of it."""
+        known, key = await self._store.beyond(), answer.server_key
+        wanted = self._server_key or (known.public_key if known else "")
+        if wanted not in (key, fingerprint(key)):
+            why = f"what answered has another key, whose fingerprint is {fingerprint(key)}"
+            raise RelayError("wrong_key", "server_key", why)
+        if not is_signed(key, answer_text(answer, header), answer.signature):
+            raise RelayError("bad_signature", "signature", "the answer is not signed by the server's key")
+        if known is None or known.public_key != key:
+            await self._store.pin_beyond(answer.server, key, now_ms())
+        elif known.server != answer.server:
+            raise RelayError("wrong_server", "server", f"it was {known.server}, and now says {answer.server}")
+
+    async def _keep(self, device: str, answer: RelayAnswer) -> tuple[int, bool]:
+        """Keeps its receipt once that is signed and of the hub's own chain. Returns up to where both are
+        known to hold one chain, and whether that is all that the receipt names."""
         receipt = answer.receipt
         seq, digest = (receipt.seq, receipt.head_sha256) if receipt else (0, FIRST_PREV)
         at, signature = (receipt.at, receipt.signature) if receipt else (now_ms(), "")
@@ -150,6 +184,13 @@ class Relay:
             )
             if receipt.device != device or not is_signed(answer.server_key, text, signature):
                 raise RelayError("bad_signature", "receipt", "the receipt is not signed by the server's key")
+            if await self._store.envelope_at(device, seq) != digest:
+                # another branch, or beyond what is here: it vouches for nothing of this hub's. An earlier
+                # receipt stands: within an epoch a chain only grows
+                earlier = await self._store.passed_of(device)
+                if earlier is not None and earlier.epoch == answer.epoch and earlier.seq <= seq:
+                    return earlier.seq, False
+                seq, digest, at, signature = 0, FIRST_PREV, now_ms(), ""
         passed = Passed(
             device=device,
             server=answer.server,
@@ -161,6 +202,7 @@ class Relay:
             signature=signature,
         )
         await self._store.note_passed([passed])
+        return seq, receipt is None or seq == receipt.seq
 
     async def _take_pack(self, hub: str, site: str, answer: RelayAnswer, done: Relayed) -> None:
         """The pack that is in force beyond comes into force here; what was recalled there is recalled

@@ -41,6 +41,18 @@ class Receipt(Struct, frozen=True, kw_only=True):
     signature: str
 
 
+class FinalReceipt(Struct, frozen=True, kw_only=True):
+    """A final server's receipt as a hub passes it on: what was signed, whole, with KIND `final`."""
+
+    server: str
+    epoch: str
+    device: str
+    seq: int
+    head_sha256: str
+    at: int
+    signature: str
+
+
 class Recall(Struct, frozen=True, kw_only=True):
     sha256: str
     why: str
@@ -51,7 +63,8 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     """`holds`: inclusive ranges of this device's sequences that the server has (stubs of refused lines
     too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
     cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
-    stands yet. `final`: at a hub, what the final server says that it holds of this device's sequences.
+    stands yet. `final`: at a hub, the final server's own receipt for this device; the phone believes it and
+    not the hub.
     """
 
     server: str
@@ -67,7 +80,7 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     pack: str | None
     recalls: list[Recall]
     receipt: Receipt | None = None
-    final: list[tuple[int, int]] = []
+    final: FinalReceipt | None = None
 
 
 class EnrolRequest(Struct, frozen=True, kw_only=True):
@@ -81,7 +94,8 @@ class EnrolRequest(Struct, frozen=True, kw_only=True):
 
 class EnrolAnswer(Struct, frozen=True, kw_only=True):
     """`token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
-    `server_key` (SPKI in base64) is the one that signs receipts."""
+    `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
+    relays to, empty before their first contact."""
 
     token: str
     site: str
@@ -90,6 +104,7 @@ class EnrolAnswer(Struct, frozen=True, kw_only=True):
     epoch: str
     demo: bool
     server_key: str
+    final_key: str = ""
 
 
 class Fault(Struct, frozen=True, kw_only=True):

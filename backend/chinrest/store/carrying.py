@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
-from chinrest.store import relaying
+from chinrest.store import beyond, relaying
+from chinrest.store.beyond import Beyond
 from chinrest.store.engines import Engine
 from chinrest.store.intake import decode_batch
 from chinrest.store.relaying import Hub, Parcel, Passed
@@ -53,6 +54,20 @@ class Carrying:
                 await relaying.note_passed(connection, each)
 
         await self._engine.write(work)
+
+    async def beyond(self) -> Beyond | None:
+        """The server that this one relays to; null before the first contact."""
+        async with self._engine.read() as connection:
+            return await beyond.pinned(connection)
+
+    async def pin_beyond(self, server: str, public_key: str, now: int) -> None:
+        """Relay to this server and no other."""
+        await self._engine.write(lambda connection: beyond.pin(connection, server, public_key, now))
+
+    async def envelope_at(self, device: str, seq: int) -> str | None:
+        """Hash of the device's envelope that stands here at `seq`."""
+        async with self._engine.read() as connection:
+            return await beyond.envelope_at(connection, device, seq)
 
     async def passed_of(self, device: str) -> Passed | None:
         async with self._engine.read() as connection:

@@ -186,6 +186,15 @@ relayed = Table(
     Column("signature", Text, nullable=False),
 )
 
+# at a hub: the one server that it relays to, by the key that was given for it
+beyond = Table(
+    "beyond",
+    metadata,
+    Column("server", String(36), primary_key=True),
+    Column("public_key", Text, nullable=False),
+    Column("pinned_at", BigInteger, nullable=False),
+)
+
 # folds: made from the lines in the transaction that takes them, and from nothing else
 cases = Table(
     "cases",

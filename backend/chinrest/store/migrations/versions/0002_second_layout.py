@@ -36,6 +36,13 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("device", name=op.f("pk_relayed")),
     )
     op.create_table(
+        "beyond",
+        sa.Column("server", sa.String(length=36), nullable=False),
+        sa.Column("public_key", sa.Text(), nullable=False),
+        sa.Column("pinned_at", sa.BigInteger(), nullable=False),
+        sa.PrimaryKeyConstraint("server", name=op.f("pk_beyond")),
+    )
+    op.create_table(
         "tallies",
         sa.Column("case_id", sa.String(length=64), nullable=False),
         sa.Column("kind", sa.String(length=20), nullable=False),
