@@ -104,6 +104,9 @@ def work_dose(visit: Visit) -> None:
 def second_person(visit: Visit, agrees: bool, *, by: str = "QX", note: str = "") -> None:
     section = visit.main.get_by_role("region", name="Second person")
     section.get_by_label("Checked by").fill(by)
+    worked = section.get_by_label(re.compile("^(Worked|Taken down) by"))
+    if worked.count():  # nobody is named on this phone yet
+        worked.fill("WX")
     section.get_by_role("radio", name="Nurse", exact=True).check()
     if note:
         section.get_by_label("What they get").fill(note)

@@ -618,7 +618,8 @@ export interface Dose {
  * A second person worked it through by themselves. `agrees` false stops the injection until reworked.
  *
  * `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
- * not for this patient. Then `note` holds the order as it was said aloud, and who gave it.
+ * not for this patient. Then `note` holds the order as it was said aloud, and who gave it. `worked_by`: whose
+ * working it was, never the same person.
  */
 export interface DoseChecked {
   dye: string;
@@ -627,6 +628,7 @@ export interface DoseChecked {
   agrees: boolean;
   note?: string;
   what?: "order" | "working";
+  worked_by?: string;
   salt: string;
 }
 
@@ -852,8 +854,8 @@ export interface EnrolmentCodeRequest {
  * pack         SHA-256 (hex) of the guidance pack in use, or null
  * type         the event type
  * v            the line format's version
- * after        where the device's own clock is behind what it had read of the case: the time (ms) of the case's
- * latest line that it held. Whatever `at` says, this line comes after that. Null otherwise
+ * after        where the device's clock is behind what it had read of the case: the time (ms) of the
+ * latest line of the case that it held. Whatever `at` says, this line comes after that
  */
 export interface Envelope {
   id: string;

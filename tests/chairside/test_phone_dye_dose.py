@@ -150,6 +150,27 @@ def test_nobody_checks_their_own_dose(server: Server, contexts: Contexts) -> Non
     expect(section.get_by_role("button", name="It agrees")).to_be_enabled()
 
 
+def test_where_nobody_is_named_whoever_worked_it_says_so(server: Server, contexts: Contexts) -> None:
+    """No name at all is not another person's."""
+    phone = dye_phone(server, contexts)
+    visit = at_screening(phone, "HR-4207")
+    visit_dye.answer_questions(visit)
+    finish_arrival(visit)
+    screen(visit, "dose")
+    visit_dye.fill_dose(visit)
+    visit.press("Keep this working")
+    section = visit.main.get_by_role("region", name="Second person")
+    section.get_by_label("Checked by").fill("ab")
+    section.get_by_role("radio", name="Nurse", exact=True).check()
+    expect(section.get_by_role("button", name="It agrees")).to_be_disabled()
+    section.get_by_label("Worked by").fill("A.B.")
+    expect(section).to_contain_text("That is who worked it")
+    section.get_by_label("Worked by").fill("cd")
+    section.get_by_role("button", name="It agrees").click()
+    expect(section).to_have_count(0)
+    assert [(c["by"], c["worked_by"]) for c in phone.bodies("dose.checked")] == [("ab", "cd")]
+
+
 def test_both_dyes_together(server: Server, contexts: Contexts) -> None:
     phone = dye_phone(server, contexts)
     visit = at_screening(phone, "HR-4206", asked=("Fluorescein", "Indocyanine"))

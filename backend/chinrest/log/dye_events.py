@@ -82,7 +82,8 @@ class DoseChecked(Body, frozen=True, tag="dose.checked"):
     """A second person worked it through by themselves. `agrees` false stops the injection until reworked.
 
     `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
-    not for this patient. Then `note` holds the order as it was said aloud, and who gave it.
+    not for this patient. Then `note` holds the order as it was said aloud, and who gave it. `worked_by`:
+    whose working it was, never the same person.
     """
 
     dye: str
@@ -91,6 +92,7 @@ class DoseChecked(Body, frozen=True, tag="dose.checked"):
     agrees: bool
     note: str = ""
     what: Literal["working", "order"] = "working"
+    worked_by: str = ""
 
 
 class DyeInjected(Body, frozen=True, tag="dye.injected"):

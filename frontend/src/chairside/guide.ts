@@ -25,9 +25,18 @@ export function situationOf(state: CaseState): Situation {
     studyEye: state.studyEye,
     modalities: state.modalities,
     flags: state.flags,
+    everFlags: everFlags(state),
     crossSections: state.crossSections,
     optics: state.opticRuns,
   };
+}
+
+/** The flags of the case, and those that were taken off or amended away. */
+function everFlags(state: CaseState): string[] {
+  const written = state.entries.flatMap(({ type, written: body }) =>
+    (type === "case.opened" || type === "case.flagged") && Array.isArray(body?.flags) ? body.flags : [],
+  );
+  return [...new Set([...state.flags, ...written.filter((flag) => typeof flag === "string")])];
 }
 
 /** Every frame that is asked of one eye with one optic, whichever step asks for it. */

@@ -61,7 +61,11 @@ export const DYE_APPLIERS: DyeAppliers = {
   "screening.answered": (d, noted) => d.screening.set(noted.body.question, noted),
   "physician.asked": (d, noted) => d.asked.push(noted),
   "dye.left_out": (d, noted) => d.leftOut.push(noted),
-  "stop.released": (d, noted) => d.released.push(noted),
+  "stop.released": (d, noted) => {
+    // nobody's word releases nothing
+    const { by, role, words } = noted.body;
+    if ([by, role, words].every((text) => text.trim() !== "")) d.released.push(noted);
+  },
   "dose.worked": (d, noted) => d.doses.push(noted),
   "dose.checked": (d, noted) => d.checks.push(noted),
   "dye.injected": (d, noted, boot) => d.injected.push({ ...noted, boot }),

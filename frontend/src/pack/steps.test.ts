@@ -52,6 +52,7 @@ const situation: Situation = {
   studyEye: "right",
   modalities: ["colour"],
   flags: [],
+  everFlags: [],
   crossSections: false,
   optics: ["wide", "ultra"],
 };

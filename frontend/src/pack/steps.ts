@@ -46,8 +46,17 @@ export function stepsFor(pack: Pack, situation: Situation): PlannedStep[] {
     }
   }
   return planned
-    .filter(([step, round]) => holds(step.when, pack, situation, round))
+    .filter(([step, round]) =>
+      step.weight === "stop"
+        ? holds(step.when, pack, situation, round) || holds(step.when, pack, latched(situation), round)
+        : holds(step.when, pack, situation, round),
+    )
     .map(([step, { eye, optic }]) => ({ key: keyOf(step.id, eye, optic), step, eye, optic }));
+}
+
+/** As if no flag had ever been taken off. */
+function latched(situation: Situation): Situation {
+  return { ...situation, flags: situation.everFlags };
 }
 
 /** The same text as the log's key of what was done for a round. */

@@ -50,6 +50,8 @@ export interface Situation {
   studyEye: Eye | null;
   modalities: string[];
   flags: string[];
+  /** Every flag that was ever set on the case: what once brought a stop, brings it until it is released. */
+  everFlags: string[];
   crossSections: boolean;
   /** Optics in the order in which they were put on; one that was put on again stands again. */
   optics: string[];

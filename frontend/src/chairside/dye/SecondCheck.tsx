@@ -1,7 +1,7 @@
 /** A second person works it through by themselves, and says in their own name whether it agrees. */
 import type { CaseState } from "../../log";
 import type { Dosing } from "../../types.gen";
-import { Button, TextArea } from "../../ui";
+import { Button, TextArea, TextField } from "../../ui";
 import { actor } from "../app";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
@@ -31,16 +31,28 @@ export function SecondCheck({
   const [draft, change, drop] = useDraft(`${order ? "order" : "check"}/${state.id}/${dye}`, {
     ...NOBODY,
     note: "",
+    worked: "",
   });
-  const same = samePerson(workedBy ?? actor.value, draft.by);
+  // where the phone has no name for whoever worked it, they say it: nobody is not another person
+  const known = workedBy ?? actor.value;
+  const worked = known ?? draft.worked.trim();
+  const same = samePerson(worked, draft.by);
   const lacks =
+    (worked.length < 2 ? "Enter who worked it: initials or a staff id." : null) ??
     whoLacks(draft) ??
     (order && draft.note.trim().length < LEAST_ORDER
       ? "Note the order as it was said aloud, and who gave it."
       : null);
   const say = async (agrees: boolean): Promise<void> => {
     if (lacks !== null || same) return;
-    const said = { dye, by: draft.by.trim(), role: draft.role, agrees, note: draft.note.trim() };
+    const said = {
+      dye,
+      by: draft.by.trim(),
+      role: draft.role,
+      agrees,
+      note: draft.note.trim(),
+      worked_by: worked,
+    };
     const body = order ? { ...said, what: "order" as const } : said;
     if ((await record("dose.checked", body, { case: state.id })) !== null) drop();
   };
@@ -53,6 +65,17 @@ export function SecondCheck({
           ? "Take the physician's order, the vial and the syringe yourself, and compare them. A check that only reads along is no check."
           : "Take the weight, the rule and the vial yourself, work it through, then compare with the line above. A check that only reads along is no check."}
       </p>
+      {known === null && (
+        <TextField
+          label={order ? "Taken down by" : "Worked by"}
+          hint="Initials or staff id, not a full name."
+          value={draft.worked}
+          onText={(text) => change({ worked: text })}
+          autocapitalize="characters"
+          maxLength={40}
+          warning={looksLikePerson(draft.worked) ?? undefined}
+        />
+      )}
       <Person
         legend="Checked by"
         roles={dosing.checker_roles}

@@ -35,6 +35,7 @@ const caseOf = (change: Partial<Record<keyof CaseState, unknown>>): CaseState =>
     studyEye: null,
     modalities: ["colour"],
     flags: [],
+    entries: [],
     crossSections: false,
     opticRuns: ["wide"],
     optic: "wide",

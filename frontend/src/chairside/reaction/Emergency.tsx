@@ -7,7 +7,7 @@ import { useDraft } from "../drafts";
 import { contactsFor, OpeningWords } from "../overlays/EmergencyBody";
 import { closeOver, route } from "../router";
 import { useWakeLock } from "../wake";
-import { begin, pressed } from "./begin";
+import { begin, everSeen, pressed } from "./begin";
 import { Clocks } from "./Clocks";
 import { Done } from "./Done";
 import { End } from "./End";
@@ -62,7 +62,7 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
   );
 
   const contacts = contactsFor(held?.pack.emergency.contacts ?? [], app.log.device.value?.site ?? null);
-  const reached = reaction ? met(tables, new Set(reaction.signs.keys())) : [];
+  const reached = reaction ? met(tables, everSeen(own, reaction)) : [];
   const at: Tab = reaction || tab === "end" ? tab : "help";
   return (
     <Sheet

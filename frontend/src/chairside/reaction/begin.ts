@@ -1,6 +1,6 @@
 /** Opening the way out: one press from anywhere. The page is drawn first; the line is written behind it. */
 import { signal } from "@preact/signals";
-import { type CaseState, cameAfter, running } from "../../log";
+import { type CaseState, cameAfter, type Reaction, running } from "../../log";
 import { app } from "../app";
 import { record } from "../record";
 import { caseInAddress, openOver, type Route, route } from "../router";
@@ -20,6 +20,14 @@ export function caseOfEmergency(here: Route): CaseState | undefined {
   const cases = app.log.cases.value;
   const named = id === null ? undefined : cases.find((c) => c.id === id);
   return named ?? looseRunning(cases, app.log.device.value?.id ?? null);
+}
+
+/** Every sign that was ever said to be seen since the opening, one that was taken back too: the criteria only rise. */
+export function everSeen(state: CaseState | undefined, reaction: Reaction): Set<string> {
+  const taken = (state?.entries ?? []).filter(
+    (e) => e.type === "reaction.sign" && e.written?.seen === true && state && cameAfter(state, e, reaction),
+  );
+  return new Set([...reaction.signs.keys(), ...taken.map((e) => String(e.written?.sign))]);
 }
 
 export const WHY_STOPPED = "emergency";

@@ -264,6 +264,53 @@ describe("the way to the dye", () => {
     expect([steadyFor(pack, stateOf()), steadyFor(null, stateOf())]).toEqual([false, false]);
   });
 
+  it("takes nobody's word for no release, and no earlier release for this answer's", () => {
+    const nobody: Saying = [
+      "stop.released",
+      { question: "earlier", step: null, answer: "hives", by: "", role: "", words: " " },
+    ];
+    expect(kinds(stateOf(says("earlier", "hives"), nobody))).toEqual(["stop earlier"]);
+    expect(kinds(stateOf(released("earlier", "hives"), says("earlier", "hives")))).toEqual(["stop earlier"]);
+    const again = [says("earlier", "hives"), released("earlier", "hives"), says("earlier", "no")];
+    expect(kinds(stateOf(...again, says("earlier", "hives")))).toEqual(["stop earlier"]);
+  });
+
+  it("keeps a stop that a flag brought, when the flag is taken off, until it is released", () => {
+    const when = { ...WHEN, flags: ["earlier_reaction"] };
+    const step = {
+      id: "reaction_on_file",
+      stage: "s",
+      weight: "stop",
+      text: "T.",
+      each: "case",
+      when,
+      fields: [],
+    };
+    const pack = { ...PACK, steps: [step] } as unknown as Pack;
+    const flag = (...flags: string[]): Saying => ["case.flagged", { flags, study_eye: null }];
+    const stops = (...more: Saying[]) => closedForDose(pack, stateOf(...well, ...more)).map((c) => c.step);
+    expect(stops()).toEqual([]);
+    expect(stops(flag("earlier_reaction"))).toEqual(["reaction_on_file||"]);
+    expect(stops(flag("earlier_reaction"), flag())).toEqual(["reaction_on_file||"]);
+    const skipped: Saying = ["step.skipped", { step: "reaction_on_file", reason: "released" }];
+    expect(stops(flag("earlier_reaction"), skipped)).toEqual(["reaction_on_file||"]);
+    const word: Saying = [
+      "stop.released",
+      { question: null, step: "reaction_on_file", by: "DX", role: "Doctor", words: "seen, goes on" },
+    ];
+    expect(stops(flag("earlier_reaction"), flag(), word)).toEqual([]);
+  });
+
+  it("a check stands only for the dose that it was made of, and one taken back leaves it unchecked", () => {
+    const amend = (line: string, body: object | null): Saying => ["line.amended", { line, body, why: "w" }];
+    const at = (...said: Saying[]) => doseStanding(stateOf(...said), "fluorescein").state;
+    // lines are named by their place: l0 opened the case
+    expect(at(dose, check(true))).toBe("agreed");
+    expect(at(dose, check(true), amend("l1", { ...dose[1], dose_mg: "4620" }))).toBe("unchecked");
+    expect(at(dose, check(true), amend("l1", { ...dose[1], dose_mg: "460" }), check(true))).toBe("agreed");
+    expect(at(dose, check(true), check(false), amend("l3", null))).toBe("unchecked");
+  });
+
   it("asks after the injection until leak and flush are answered, or a leak ended it", () => {
     const leak = (is: boolean, moment = "at_injection"): Saying => [
       "leak.asked",

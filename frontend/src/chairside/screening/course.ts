@@ -3,7 +3,7 @@
  * Pure. It only ever closes the way: nothing here says that a dye is safe. Guidance from before there were dyes in it
  * has neither dyes nor questions.
  */
-import type { CaseState, Noted } from "../../log";
+import { type CaseState, cameAfter, type Noted } from "../../log";
 import { type PlannedStep, stepsFor } from "../../pack";
 import type { Dye, Pack, ScreeningAnswer, ScreeningAnswered, ScreeningQuestion } from "../../types.gen";
 import { situationOf } from "../guide";
@@ -44,8 +44,13 @@ export function unanswered(pack: Pack, state: CaseState, part: Part): ScreeningQ
   return questionsOf(pack, state, part).filter((q) => answerTo(state, q) === null);
 }
 
-const released = (state: CaseState, question: string, answer: string): boolean =>
-  state.dye.released.some(({ body }) => body.question === question && body.answer === answer);
+/** Whether a licensed person has released this very answer: an earlier release of the same words is another's. */
+const released = (state: CaseState, question: string, answer: string): boolean => {
+  const given = state.dye.screening.get(question);
+  return state.dye.released.some(
+    (one) => one.body.question === question && one.body.answer === answer && cameAfter(state, one, given),
+  );
+};
 
 /** What the physician last said of this answer; null when nobody has asked them. */
 export function physicianSaid(state: CaseState, question: string, answer: string): boolean | null {
@@ -157,7 +162,11 @@ export function openStopSteps(pack: Pack, state: CaseState): PlannedStep[] {
   return stepsFor(pack, situationOf(state)).filter((p) => {
     if (p.step.weight !== "stop") return false;
     const mark = state.steps.get(p.key);
-    return mark === undefined || (mark.state === "skipped" && mark.reason !== "released");
+    if (mark?.state === "done") return false;
+    return !state.dye.released.some(
+      ({ body }) =>
+        body.step === p.step.id && (body.eye ?? null) === p.eye && (body.optic ?? null) === p.optic,
+    );
   });
 }
 
@@ -235,17 +244,26 @@ export interface DoseStanding {
   check: CaseState["dye"]["checks"][number] | null;
 }
 
-/** The last dose of this dye, and the last check that came after it. */
+/** The last dose of this dye, and the last check that came after it. A dose that was amended since, or a check that was
+ * taken back since, leaves it unchecked: what was compared is no longer what stands. */
 export function doseStanding(state: CaseState, dye: string): DoseStanding {
   const dose = state.dye.doses.filter((d) => d.body.dye === dye).at(-1) ?? null;
   if (dose === null) return { state: "none", dose, check: null };
-  const place = (line: string): number => state.entries.findIndex((e) => e.line === line);
-  const after = place(dose.line);
+  const amended = state.entries.find((e) => e.line === dose.line)?.amendedBy ?? null;
+  const from = amended === null ? dose : { line: amended };
   const check =
     state.dye.checks
-      .filter((c) => c.body.dye === dye && c.body.what !== "order" && place(c.line) > after)
+      .filter((c) => c.body.dye === dye && c.body.what !== "order" && cameAfter(state, c, from))
       .at(-1) ?? null;
-  if (check === null) return { state: "unchecked", dose, check };
+  const takenBack = state.entries.some(
+    (e) =>
+      e.type === "dose.checked" &&
+      e.withdrawn &&
+      e.written?.dye === dye &&
+      e.written?.what !== "order" &&
+      (check === null || cameAfter(state, e, check)),
+  );
+  if (check === null || takenBack) return { state: "unchecked", dose, check: null };
   return { state: check.body.agrees ? "agreed" : "differs", dose, check };
 }
 
