@@ -1,5 +1,5 @@
 /** A clock as it is shown: what it says; or, where nobody can tell, that, and what each of the phone's clocks says. */
-import type { ClockAnswer, ClockReading } from "../kernel";
+import type { ClockAnswer, ClockReading } from "../kernel/clock";
 import { Icon } from "../ui";
 import { useNow } from "./now";
 import { readingsNow } from "./series/keeping";

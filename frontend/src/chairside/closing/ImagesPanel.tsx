@@ -29,8 +29,8 @@ export function ImagesPanel({ state, held, onSaved }: PanelProps) {
         <Notice kind="warn" title="Asked for, and not taken">
           <ul class="reasons">
             {lacks.map((a) => (
-              <li key={`${a.eye} ${a.field.id}`}>
-                {EYE_WORD[a.eye]}: {a.field.name}
+              <li key={a.key}>
+                {EYE_WORD[a.eye]}: {a.name}
                 {a.outcome === "missed" ? " (missed)" : ""}
               </li>
             ))}

@@ -1,5 +1,5 @@
 /** How long this patient is watched, by what happened. Pure; the minutes are the clinic's own. */
-import { type ClockReading, secondsSince } from "../../kernel";
+import { type ClockReading, secondsSince } from "../../kernel/clock";
 import type { CaseState } from "../../log";
 import type { Pack, WatchRule } from "../../types.gen";
 

@@ -207,9 +207,14 @@ function After({ state, held, dye, at, step, onSaved }: Omit<DyeProps, "dye"> & 
               </Button>
             </section>
           )}
+          {flushed && next && (
+            <LinkButton kind="main" big wide href={hrefOf(state.id, "inject", next.id)}>
+              Now the injection of {next.name.toLowerCase()}
+            </LinkButton>
+          )}
           {flushed && (
             <Button
-              kind="main"
+              kind={next ? "plain" : "main"}
               big
               wide
               icon="forward"
@@ -231,7 +236,7 @@ function After({ state, held, dye, at, step, onSaved }: Omit<DyeProps, "dye"> & 
           No flush: stopped
         </Button>
       )}
-      {next && (
+      {next && !flushed && (
         <p class="quiet">
           {next.name} is asked for too, and not yet in.{" "}
           <a href={hrefOf(state.id, "inject", next.id)}>Go to its injection</a>

@@ -100,11 +100,16 @@ function Close({ state, held }: { state: CaseState; held: Held | null }) {
         options={[
           { id: "completed", text: OUTCOME_WORD.completed, help: "What was asked for has been taken." },
           { id: "stopped", text: OUTCOME_WORD.stopped, help: "Begun, and ended before all was taken." },
-          {
-            id: "cancelled",
-            text: OUTCOME_WORD.cancelled,
-            help: "Not really begun. Where no dye was given it is left out of every count.",
-          },
+          // once a dye is in, it was begun
+          ...(state.dye.injected.length > 0
+            ? []
+            : [
+                {
+                  id: "cancelled",
+                  text: OUTCOME_WORD.cancelled,
+                  help: "Not really begun. It is left out of every count.",
+                },
+              ]),
         ]}
         value={outcome}
         onPick={(id) => change({ outcome: id as Outcome | null })}

@@ -1,5 +1,5 @@
 /** The dyes of a case: their clocks go on through an emergency. */
-import { type ClockAnswer, type ClockReading, secondsSince } from "../../kernel";
+import { type ClockAnswer, type ClockReading, secondsSince } from "../../kernel/clock";
 import type { CaseState } from "../../log";
 import type { Pack } from "../../types.gen";
 import { anchorsOf } from "../series/clocks";

@@ -1,5 +1,5 @@
 /** The clock of a running reaction, and when it asks to be looked at again. Pure. */
-import { type ClockAnswer, type ClockReading, secondsSince } from "../../kernel";
+import { type ClockAnswer, type ClockReading, secondsSince } from "../../kernel/clock";
 import type { Reaction } from "../../log";
 
 /** The zero of a reaction's clock: when the way out was opened, by both clocks of the phone that it was opened on. */

@@ -6,7 +6,7 @@ import { situationOf } from "../guide";
 import { saving } from "../record";
 import { hrefOf } from "../router";
 import type { CaseScreenProps } from "../routes";
-import { count } from "../words";
+import { count, MODALITY_WORD } from "../words";
 import { type Answering, answer, layOut } from "./answer";
 import { Checklist } from "./Checklist";
 import { type Course, layoutsFor, type SeriesFrame } from "./course";
@@ -61,6 +61,28 @@ export function NotYet({ state, held }: Pick<CaseScreenProps, "state" | "held">)
         </LinkButton>
       )}
     </div>
+  );
+}
+
+/** The frame that comes is of a dye that is not in: nothing of it can be taken, whatever the line says. */
+export function NotIn({
+  state,
+  pack,
+  frame,
+}: Pick<CaseScreenProps, "state"> & { pack: Pack; frame: SeriesFrame }) {
+  const dye = pack.dyes.find((one) => one.modality === frame.dye);
+  return (
+    <section class="card card-now stack" aria-label="A dye that is not in">
+      <h2 class="t-do">{dye?.name ?? MODALITY_WORD[frame.dye]} is not in yet</h2>
+      <p>
+        {frameLine(frame)} is taken after it. Frames of the dye that is in can be picked from the list below.
+      </p>
+      {dye && (
+        <LinkButton kind="main" big wide href={hrefOf(state.id, "inject", dye.id)}>
+          To its injection
+        </LinkButton>
+      )}
+    </section>
   );
 }
 

@@ -11,7 +11,7 @@ import { Caution } from "../position/Caution";
 import { saving } from "../record";
 import { hrefOf } from "../router";
 import type { CaseScreenProps } from "../routes";
-import { CannotKeep, Lost, NoLayout, NotYet, Others, Plan } from "./Around";
+import { CannotKeep, Lost, NoLayout, NotIn, NotYet, Others, Plan } from "./Around";
 import { type Answering, answer, layOut } from "./answer";
 import { Clocks, Uncertain } from "./Clocks";
 import { type Course, clockFor, courseOf, isOpen, layoutOf, layoutsFor, type SeriesFrame } from "./course";
@@ -100,6 +100,8 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
               : "Every frame of the series is answered."}
           </p>
         </section>
+      ) : given && clock === undefined ? (
+        <NotIn {...{ state, pack }} frame={current} />
       ) : given ? (
         <Now
           key={current.id}

@@ -1,5 +1,5 @@
 /** One clock for each dye of a case: from its injection, or from what the team agreed on since. Pure. */
-import { type ClockAnchor, type ClockAnswer, type ClockReading, secondsSince } from "../../kernel";
+import { type ClockAnchor, type ClockAnswer, type ClockReading, secondsSince } from "../../kernel/clock";
 import type { CaseState } from "../../log";
 import type { Modality, Pack } from "../../types.gen";
 

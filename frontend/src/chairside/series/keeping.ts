@@ -1,6 +1,6 @@
 /** The one keeper of what the phone's two clocks said. Whoever shows a clock asks here, so that a dye's, an emergency's
  * and the watch's go by the same readings, on whatever screen and after whatever start. */
-import type { ClockReading } from "../../kernel";
+import type { ClockReading } from "../../kernel/clock";
 import { app } from "../app";
 import { dropReadings, keepReadings, keptReadings, readingsOf, type Stretch, withReading } from "./readings";
 

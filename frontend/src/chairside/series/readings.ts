@@ -6,7 +6,7 @@
  * which a clock was set, stood still or began anew. Each start keeps a record of its own, which begins with what the
  * start before it had kept, so that two tabs never cut into each other's count.
  */
-import type { ClockReading } from "../../kernel";
+import type { ClockReading } from "../../kernel/clock";
 
 const KEY = "chinrest-readings";
 /** Less than what the kernel takes for agreement, so that a thinned stretch never reads as a clock that was set. */
