@@ -79,7 +79,11 @@ def list_hubs(data: Path | None, as_json: bool) -> None:
 @hubs.command()
 @click.argument("hub")
 @data_option
-def withdraw(hub: str, data: Path | None) -> None:
+@json_option
+def withdraw(hub: str, data: Path | None, as_json: bool) -> None:
     """Take nothing more from the hub with this id. What it relayed stays."""
     with_store(found_folder(data), lambda store: store.withdraw_hub(hub, now_ms()))
-    click.echo(f"{hub} may no longer relay to this server.")
+    if as_json:
+        print_json({"id": hub, "withdrawn": True})
+    else:
+        click.echo(f"{hub} may no longer relay to this server.")

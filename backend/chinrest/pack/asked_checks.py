@@ -2,9 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
 
 from chinrest.model.dye.aftercare import Takeaway, Watch
-from chinrest.model.dye.screening import NEEDLE_ARM, ScreeningQuestion
+from chinrest.model.dye.screening import NEEDLE_ARM, ORDER, ScreeningQuestion
 
 from .dye_parts import DyeParts
 from .faults import PackFault
@@ -56,6 +57,10 @@ def _question_faults(question: ScreeningQuestion, dyes: set[str]) -> Found:
         if answer.dose_not_computed and answer.consequence not in ("ask", "stop"):
             why = f"stands with {answer.consequence!r}; needs 'ask' or 'stop': somebody must order it"
             yield f"answers[{answer.id}].dose_not_computed", why
+    for before, after in pairwise(question.answers):
+        if ORDER.index(after.consequence) < ORDER.index(before.consequence):
+            why = f"stands below {before.id!r}, which says {before.consequence!r}; where more than one is true"
+            yield f"answers[{after.id}].consequence", f"{why} the lowest counts: it must be the strongest"
     if not any(answer.consequence in ("go", "note") for answer in question.answers):
         yield "answers", "has no answer that goes on: every patient would be held up"
 
