@@ -59,7 +59,7 @@ def _question_faults(question: ScreeningQuestion, dyes: set[str]) -> Found:
             yield f"answers[{answer.id}].dose_not_computed", why
     for before, after in pairwise(question.answers):
         if ORDER.index(after.consequence) < ORDER.index(before.consequence):
-            why = f"stands below {before.id!r}, which says {before.consequence!r}; where more than one is true"
+            why = f"stands below {before.id!r}, which says {before.consequence!r}; where more than one holds,"
             yield f"answers[{after.id}].consequence", f"{why} the lowest counts: it must be the strongest"
     if not any(answer.consequence in ("go", "note") for answer in question.answers):
         yield "answers", "has no answer that goes on: every patient would be held up"
