@@ -82,7 +82,7 @@ def answer_questions(visit: Visit, answers: Answers | None = None) -> None:
 
 
 def fill_dose(
-    visit: Visit, weight: str = "60", *, age: str | None = None, strength: str | None = None
+    visit: Visit, weight: str = "60", *, age: str | None = "18 years or more", strength: str | None = None
 ) -> None:
     if age is not None:
         visit.phone.pick(re.compile("^Age"), age)

@@ -618,8 +618,9 @@ export interface Dose {
  * A second person worked it through by themselves. `agrees` false stops the injection until reworked.
  *
  * `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
- * not for this patient. Then `note` holds the order as it was said aloud, and who gave it. `worked_by`: whose
- * working it was, never the same person.
+ * not for this patient. Then `note` holds the order as it was said aloud, and who gave it. `worked_by`:
+ * whose working it was, never the same person. `dose_line` and `volume_ml`: the line of the dose that was
+ * compared, and its volume; agreeing counts for that dose alone.
  */
 export interface DoseChecked {
   dye: string;
@@ -629,6 +630,8 @@ export interface DoseChecked {
   note?: string;
   what?: "order" | "working";
   worked_by?: string;
+  dose_line?: string | null;
+  volume_ml?: string | null;
   salt: string;
 }
 
@@ -680,7 +683,8 @@ export interface DoseVector {
  * The arithmetic as it was shown. Amounts are decimals as text, exactly as worked.
  *
  * `working` is the line that a second person can follow. `with_dye` is the other dye whose mass was added
- * for the cap on both. Null weight where the pack's rule is a fixed dose.
+ * for the cap on both. Null weight where the pack's rule is a fixed dose. `made_up_min`: whole minutes from
+ * when the dye was made up to this line; null where it comes ready, or nobody said.
  */
 export interface DoseWorked {
   dye: string;
@@ -691,6 +695,7 @@ export interface DoseWorked {
   capped: boolean;
   working: string;
   with_dye?: string | null;
+  made_up_min?: number | null;
   salt: string;
 }
 

@@ -123,6 +123,29 @@ def test_consent_refused_is_no_matter_of_a_reason(server: Server, contexts: Cont
     settle(phone)
 
 
+def test_unticking_a_flag_releases_nothing(server: Server, contexts: Contexts) -> None:
+    on_file = re.compile("^Earlier reaction to a dye on file")
+    phone = dye_phone(server, contexts)
+    visit = at_screening(phone, "HR-4106", flags=("Earlier reaction to a dye on file",))
+    visit_dye.answer_questions(visit)
+    screen(visit, "dose")
+    expect(visit.main).to_contain_text("A stop is open: Earlier reaction on file")
+    phone.button("Case").click()
+    lines = visit.page.get_by_role("dialog").first
+    lines.get_by_role("button", name="Change what to know about the patient").click()
+    sheet = visit.page.get_by_role("dialog", name="What to know about the patient")
+    sheet.get_by_role("checkbox", name=on_file).uncheck()
+    sheet.get_by_role("button", name="Save").click()
+    expect(sheet).to_have_count(0)
+    visit.page.keyboard.press("Escape")
+    expect(visit.page.get_by_role("dialog")).to_have_count(0)
+    assert [flagged["flags"] for flagged in phone.bodies("case.flagged")] == [[]]
+    screen(visit, "dose")
+    expect(visit.main).to_contain_text("A stop is open: Earlier reaction on file")
+    expect(visit.page.get_by_label("Weight today, in kilograms")).to_have_count(0)
+    settle(phone)
+
+
 def test_the_physician_is_asked_and_may_say_stop(server: Server, contexts: Contexts) -> None:
     phone = dye_phone(server, contexts)
     visit = at_screening(phone, "HR-4104")

@@ -65,7 +65,8 @@ class DoseWorked(Body, frozen=True, tag="dose.worked"):
     """The arithmetic as it was shown. Amounts are decimals as text, exactly as worked.
 
     `working` is the line that a second person can follow. `with_dye` is the other dye whose mass was added
-    for the cap on both. Null weight where the pack's rule is a fixed dose.
+    for the cap on both. Null weight where the pack's rule is a fixed dose. `made_up_min`: whole minutes from
+    when the dye was made up to this line; null where it comes ready, or nobody said.
     """
 
     dye: str
@@ -76,6 +77,7 @@ class DoseWorked(Body, frozen=True, tag="dose.worked"):
     capped: bool
     working: str
     with_dye: str | None = None
+    made_up_min: int | None = None
 
 
 class DoseChecked(Body, frozen=True, tag="dose.checked"):
@@ -83,7 +85,8 @@ class DoseChecked(Body, frozen=True, tag="dose.checked"):
 
     `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
     not for this patient. Then `note` holds the order as it was said aloud, and who gave it. `worked_by`:
-    whose working it was, never the same person.
+    whose working it was, never the same person. `dose_line` and `volume_ml`: the line of the dose that was
+    compared, and its volume; agreeing counts for that dose alone.
     """
 
     dye: str
@@ -93,6 +96,8 @@ class DoseChecked(Body, frozen=True, tag="dose.checked"):
     note: str = ""
     what: Literal["working", "order"] = "working"
     worked_by: str = ""
+    dose_line: str | None = None
+    volume_ml: str | None = None
 
 
 class DyeInjected(Body, frozen=True, tag="dye.injected"):

@@ -54,6 +54,10 @@ export function noDye(): DyeCourse {
   };
 }
 
+/** Whether a release is somebody's word: who, as what, and why. */
+export const isSaid = ({ by, role, words }: StopReleased): boolean =>
+  [by, role, words].every((text) => text.trim() !== "");
+
 type Apply<B> = (dye: DyeCourse, noted: Noted<B>, boot: string) => void;
 type DyeAppliers = { [T in keyof BodyOf]?: Apply<BodyOf[T]> };
 
@@ -63,8 +67,7 @@ export const DYE_APPLIERS: DyeAppliers = {
   "dye.left_out": (d, noted) => d.leftOut.push(noted),
   "stop.released": (d, noted) => {
     // nobody's word releases nothing
-    const { by, role, words } = noted.body;
-    if ([by, role, words].every((text) => text.trim() !== "")) d.released.push(noted);
+    if (isSaid(noted.body)) d.released.push(noted);
   },
   "dose.worked": (d, noted) => d.doses.push(noted),
   "dose.checked": (d, noted) => d.checks.push(noted),

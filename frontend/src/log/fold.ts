@@ -2,7 +2,7 @@
 import type { BodyOf } from "../types.gen";
 import { afterAmendments, type Standing } from "./amend";
 import { type CaseState, type Noted, stepKey } from "./case";
-import { DYE_APPLIERS, noDye } from "./dye";
+import { DYE_APPLIERS, isSaid, noDye } from "./dye";
 import type { Line } from "./line";
 import { claimed, inOrder } from "./order";
 import { noPlan, PLAN_APPLIERS } from "./plans";
@@ -63,7 +63,7 @@ const APPLY: Appliers = {
   },
   // the dye's own part of it stands in dye.ts
   "stop.released": (s, { line, at, body }) => {
-    if (body.step === null) return;
+    if (body.step === null || !isSaid(body)) return;
     s.steps.set(stepKey(body.step, body.eye, body.optic), {
       state: "skipped",
       line,

@@ -86,6 +86,7 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
       row("Volume", `${b.volume_ml} mL`),
       row("At the clinic's cap", b.capped ? "yes" : ""),
       row("Together with", b.with_dye ? n.dye(b.with_dye) : ""),
+      row("Made up", b.made_up_min == null ? "" : `${b.made_up_min} min before`),
     ]),
   "dose.checked": (b, n) =>
     told(
@@ -94,7 +95,12 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
         : b.what === "order"
           ? `The physician's own order checked by a second person: ${n.dye(b.dye)}`
           : `Dose checked by a second person: ${n.dye(b.dye)}`,
-      [row("By", `${b.by}, ${b.role}`), row(b.what === "order" ? "The order, as noted" : "Note", b.note)],
+      [
+        row("By", `${b.by}, ${b.role}`),
+        row(b.what === "order" ? "Taken down by" : "Worked by", b.worked_by),
+        row("Volume compared", b.volume_ml == null ? "" : `${b.volume_ml} mL`),
+        row(b.what === "order" ? "The order, as noted" : "Note", b.note),
+      ],
       b.agrees ? "plain" : "danger",
     ),
   "dye.injected": (b, n) =>

@@ -34,7 +34,6 @@ export function DoseForm({
   const unworked = beside !== undefined && notComputed(pack, state, beside.id).length > 0;
   const other = unworked ? undefined : beside;
   const asked = askDose(pack, dye.id, draft, {
-    child: state.flags.includes("child"),
     withDye: other?.id ?? "",
     now,
   });
@@ -55,6 +54,7 @@ export function DoseForm({
       capped: dose.capped,
       working: dose.working,
       with_dye: dose.with_dye,
+      made_up_min: draft.madeUp.trim() === "" ? null : Number(draft.madeUp.trim()),
     };
     if ((await record("dose.worked", body, { case: state.id })) === null) return;
     dropVial();
@@ -72,9 +72,8 @@ export function DoseForm({
         </Notice>
       )}
       <PickOne
-        legend={state.flags.includes("child") ? "Age" : "Age (may stay open)"}
+        legend="Age"
         across
-        clearable
         options={dosing.weights.map((w) => ({ id: w.id, text: w.name }))}
         value={who.band === "" ? null : who.band}
         onPick={(band) => setWho({ band: band ?? "", confirmed: "" })}

@@ -49,7 +49,13 @@ export function DosePanel({ state, held, onSaved, dye: id }: PanelProps & { dye:
     <div class="stack">
       <DoseCard dye={dye} dose={dose.body} caution={pack.dosing.caution} />
       {standing.state === "unchecked" && (
-        <SecondCheck state={state} dosing={pack.dosing} dye={dye.id} workedBy={workedBy(state, dose.line)} />
+        <SecondCheck
+          state={state}
+          dosing={pack.dosing}
+          dye={dye.id}
+          workedBy={workedBy(state, dose.line)}
+          dose={dose}
+        />
       )}
       {standing.state === "differs" && (
         <Notice kind="danger" title="The second check differs" loud>

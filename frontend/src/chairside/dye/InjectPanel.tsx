@@ -7,13 +7,13 @@ import { Button, LinkButton, Notice, PickOne } from "../../ui";
 import { app } from "../app";
 import type { PanelProps } from "../guide";
 import { eventPrefill } from "../guide";
+import { useNow } from "../now";
 import { dyeClocks } from "../reaction/dyeClocks";
 import { record, saving } from "../record";
 import { goCase, hrefOf, openOver } from "../router";
 import { Since, useReadings } from "../Since";
 import {
   askedDyes,
-  closedForInjection,
   doseStanding,
   injectionOf,
   needleArm,
@@ -22,6 +22,7 @@ import {
 } from "../screening/course";
 import { ARM_WORD } from "../tell/dye";
 import { clock } from "../words";
+import { closedNow } from "./aged";
 import { ClosedList } from "./ClosedList";
 import { HoldButton } from "./HoldButton";
 import type { Began } from "./hold";
@@ -34,6 +35,7 @@ export interface DyeProps extends PanelProps {
 
 export function InjectPanel(props: DyeProps) {
   const { state, held, onSaved } = props;
+  const now = useNow(30_000);
   const dye = held.pack.dyes.find((d) => d.id === props.dye);
   if (dye === undefined || !askedDyes(held.pack, state).some((d) => d.id === dye.id)) {
     return (
@@ -47,7 +49,7 @@ export function InjectPanel(props: DyeProps) {
   }
   const injection = injectionOf(state, dye.id);
   if (injection !== null) return <After {...props} dye={dye} at={injection.body.pressed_at} />;
-  const closed = closedForInjection(held.pack, state, dye.id);
+  const closed = closedNow(held.pack, state, dye.id, now);
   if (closed.length > 0)
     return (
       <ClosedList state={state} title={`No injection of ${dye.name.toLowerCase()} yet`} closed={closed} />

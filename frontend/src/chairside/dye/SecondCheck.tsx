@@ -1,6 +1,6 @@
 /** A second person works it through by themselves, and says in their own name whether it agrees. */
-import type { CaseState } from "../../log";
-import type { Dosing } from "../../types.gen";
+import type { CaseState, Noted } from "../../log";
+import type { DoseWorked, Dosing } from "../../types.gen";
 import { Button, TextArea, TextField } from "../../ui";
 import { actor } from "../app";
 import { useDraft } from "../drafts";
@@ -19,12 +19,15 @@ export function SecondCheck({
   dosing,
   dye,
   workedBy,
+  dose = null,
   order = false,
 }: {
   state: CaseState;
   dosing: Dosing;
   dye: string;
   workedBy: string | null;
+  /** The dose that is compared; null for the physician's own order. */
+  dose?: Noted<DoseWorked> | null;
   /** The physician's own order is checked, which stands in the note; not what the phone worked. */
   order?: boolean;
 }) {
@@ -34,7 +37,8 @@ export function SecondCheck({
     worked: "",
   });
   // where the phone has no name for whoever worked it, they say it: nobody is not another person
-  const known = workedBy ?? actor.value;
+  // who this phone is signed in as now says nothing of who worked it; an order is taken down here and now
+  const known = order ? (workedBy ?? actor.value) : workedBy;
   const worked = known ?? draft.worked.trim();
   const same = samePerson(worked, draft.by);
   const lacks =
@@ -52,6 +56,8 @@ export function SecondCheck({
       agrees,
       note: draft.note.trim(),
       worked_by: worked,
+      dose_line: dose?.line ?? null,
+      volume_ml: dose?.body.volume_ml ?? null,
     };
     const body = order ? { ...said, what: "order" as const } : said;
     if ((await record("dose.checked", body, { case: state.id })) !== null) drop();

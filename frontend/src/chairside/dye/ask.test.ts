@@ -32,19 +32,21 @@ const PACK = {
     ask_below_kg: "2.5",
     ask_above_kg: "120",
     keep_total_below_mg_per_kg: "",
-    weights: [{ id: "1_to_4", name: "1 to 4", ask_below_kg: "7", ask_above_kg: "25" }],
+    weights: [
+      { id: "1_to_4", name: "1 to 4", ask_below_kg: "7", ask_above_kg: "25" },
+      { id: "adult", name: "adult", ask_below_kg: "35", ask_above_kg: "120" },
+    ],
     checker_roles: ["Nurse"],
     source: [],
   },
 } as unknown as Pack;
 const NOW = new Date(2025, 5, 1, 9).getTime();
-const ask = (draft: Partial<typeof NO_DOSE>, more: { child?: boolean; now?: number } = {}) =>
+const ask = (draft: Partial<typeof NO_DOSE>, more: { now?: number } = {}) =>
   askDose(
     PACK,
     "fluorescein",
-    { ...NO_DOSE, concentration: "100", ...draft },
+    { ...NO_DOSE, concentration: "100", band: "adult", ...draft },
     {
-      child: false,
       withDye: "",
       now: NOW,
       ...more,
@@ -57,11 +59,13 @@ describe("asking for a dose", () => {
     expect(ask({ weight: "60", concentration: "" })).toEqual({
       waits: "Pick the strength that stands on the vial.",
     });
-    expect(ask({ weight: "18" }, { child: true })).toMatchObject({ waits: expect.stringContaining("age") });
+    expect(ask({ weight: "18", band: "" })).toMatchObject({ waits: expect.stringContaining("age") });
   });
 
   it("works the label's own example: 7.7 mg/kg, at most 500 mg (US label of fluorescein injection)", () => {
-    expect(ask({ weight: "20" })).toMatchObject({ dose: { dose_mg: "154", volume_ml: "1.54", stop: null } });
+    expect(ask({ weight: "20", band: "1_to_4", confirmed: "20" })).toMatchObject({
+      dose: { dose_mg: "154", volume_ml: "1.54", stop: null },
+    });
     expect(ask({ weight: "65" })).toMatchObject({ dose: { dose_mg: "500", volume_ml: "5", capped: true } });
   });
 
@@ -86,10 +90,10 @@ describe("asking for a dose", () => {
 
   it("goes by this phone's own day", () => {
     expect(dayOf(new Date(2026, 11, 31, 23, 59).getTime())).toBe("2026-12-31");
-    expect(ask({ weight: "20" }, { now: new Date(2026, 11, 31, 23, 59).getTime() })).toMatchObject({
+    expect(ask({ weight: "60" }, { now: new Date(2026, 11, 31, 23, 59).getTime() })).toMatchObject({
       dose: { stop: null },
     });
-    expect(ask({ weight: "20" }, { now: new Date(2027, 0, 1, 0, 1).getTime() })).toMatchObject({
+    expect(ask({ weight: "60" }, { now: new Date(2027, 0, 1, 0, 1).getTime() })).toMatchObject({
       dose: { dose_mg: null, stop: { code: "out_of_date" } },
     });
   });

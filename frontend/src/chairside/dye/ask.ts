@@ -24,11 +24,13 @@ export function dayOf(at: number): string {
 }
 
 /** What is still to be said before anything can be worked; null when all is there. */
-function missing(pack: Pack, dye: string, draft: DoseDraft, child: boolean, withDye: string): string | null {
+function missing(pack: Pack, dye: string, draft: DoseDraft, withDye: string): string | null {
   const rule = pack.dyes.find((d) => d.id === dye);
   if (rule === undefined) return null; // the kernel says so
-  if (child && draft.band === "") return "Pick the age: a child's usual weights are another range.";
   const needsWeight = rule.rule === "per_kg" || rule.keep_below_mg_per_kg !== "" || withDye !== "";
+  const ages = pack.dosing?.weights ?? [];
+  if (needsWeight && ages.length > 0 && draft.band === "")
+    return "Pick the age: which weights are usual goes by it.";
   if (needsWeight && draft.weight.trim() === "") return "Enter the weight.";
   if (draft.concentration === "") return "Pick the strength that stands on the vial.";
   if (rule.use_by_h !== "" && draft.madeUp.trim() === "") return "Enter how long ago it was made up.";
@@ -40,9 +42,9 @@ export function askDose(
   pack: Pack,
   dye: string,
   draft: DoseDraft,
-  more: { child: boolean; withDye: string; now: number },
+  more: { withDye: string; now: number },
 ): Asked {
-  const waits = missing(pack, dye, draft, more.child, more.withDye);
+  const waits = missing(pack, dye, draft, more.withDye);
   if (waits !== null) return { waits };
   const minutes = draft.madeUp.trim();
   if (minutes !== "" && !/^\d{1,7}$/.test(minutes))

@@ -19,11 +19,7 @@ export function whoLacks({ by, role }: Who): string | null {
   return null;
 }
 
-/** Initials as compared: case, points and spaces do not make another person. */
-export function samePerson(one: string | null, other: string): boolean {
-  const tidy = (text: string): string => text.toLowerCase().replaceAll(/[\s.]/g, "");
-  return one !== null && tidy(one) !== "" && tidy(one) === tidy(other);
-}
+export { samePerson } from "./people";
 
 export function Person({
   legend,

@@ -30,10 +30,21 @@ const OPENED = {
 
 type Saying = [type: string, body: Record<string, unknown>];
 
+/** What a check names where it says nothing else: the dose that stood before it, worked by somebody. */
+function ofLastDose(all: readonly Saying[], i: number): Record<string, unknown> {
+  const at = all.slice(0, i).findLastIndex(([type]) => type === "dose.worked");
+  const amended = all
+    .slice(0, i)
+    .findLast(([type, body]) => type === "line.amended" && body.line === `l${at}`);
+  const body = (amended?.[1].body ?? all[at]?.[1]) as Record<string, unknown> | undefined;
+  return { worked_by: "WX", dose_line: `l${at}`, volume_ml: body?.volume_ml ?? null };
+}
+
 /** A case folded from what was written, by the log's own fold. */
 function stateOf(...said: Saying[]): CaseState {
   const opened: Saying = ["case.opened", OPENED];
-  const lines = [opened, ...said].map(
+  const all = [opened, ...said];
+  const lines = all.map(
     ([type, body], i): Line => ({
       envelope: {
         id: `l${i}`,
@@ -51,7 +62,7 @@ function stateOf(...said: Saying[]): CaseState {
         type,
         v: 1,
       },
-      body: { salt: "x", ...body },
+      body: { salt: "x", ...(type === "dose.checked" ? ofLastDose(all, i) : {}), ...body },
     }),
   );
   const state = foldCase(lines);
@@ -271,6 +282,9 @@ describe("the way to the dye", () => {
     ];
     expect(kinds(stateOf(says("earlier", "hives"), nobody))).toEqual(["stop earlier"]);
     expect(kinds(stateOf(released("earlier", "hives"), says("earlier", "hives")))).toEqual(["stop earlier"]);
+    const beta = says("beta", "yes");
+    const goAhead = physician("beta", "yes", true);
+    expect(kinds(stateOf(beta, goAhead, says("beta", "no"), beta))).toEqual(["ask beta"]);
     const again = [says("earlier", "hives"), released("earlier", "hives"), says("earlier", "no")];
     expect(kinds(stateOf(...again, says("earlier", "hives")))).toEqual(["stop earlier"]);
   });
@@ -309,6 +323,12 @@ describe("the way to the dye", () => {
     expect(at(dose, check(true), amend("l1", { ...dose[1], dose_mg: "4620" }))).toBe("unchecked");
     expect(at(dose, check(true), amend("l1", { ...dose[1], dose_mg: "460" }), check(true))).toBe("agreed");
     expect(at(dose, check(true), check(false), amend("l3", null))).toBe("unchecked");
+    // worked anew on another phone, and read before a check of the first working
+    const of = (more: object): Saying => ["dose.checked", { ...check(true)[1], ...more }];
+    expect(at(dose, dose, of({ dose_line: "l1" }))).toBe("unchecked");
+    expect(at(dose, of({ volume_ml: "46.2" }))).toBe("unchecked");
+    expect(at(dose, of({ dose_line: null, volume_ml: null }))).toBe("unchecked");
+    for (const worked_by of ["", "q.x"]) expect(at(dose, of({ worked_by }))).toBe("unchecked");
   });
 
   it("asks after the injection until leak and flush are answered, or a leak ended it", () => {

@@ -7,6 +7,7 @@ import { type CaseState, cameAfter, type Noted } from "../../log";
 import { type PlannedStep, stepsFor } from "../../pack";
 import type { Dye, Pack, ScreeningAnswer, ScreeningAnswered, ScreeningQuestion } from "../../types.gen";
 import { situationOf } from "../guide";
+import { samePerson } from "./people";
 
 export type Part = ScreeningQuestion["part"];
 
@@ -54,8 +55,13 @@ const released = (state: CaseState, question: string, answer: string): boolean =
 
 /** What the physician last said of this answer; null when nobody has asked them. */
 export function physicianSaid(state: CaseState, question: string, answer: string): boolean | null {
-  const said = state.dye.asked.filter(({ body }) => body.question === question && body.answer === answer);
-  return said.at(-1)?.body.goes_on ?? null;
+  const said = state.dye.asked
+    .filter(({ body }) => body.question === question && body.answer === answer)
+    .at(-1);
+  if (said === undefined) return null;
+  // a go-ahead is for the answer that they were asked about, not for one that is given anew later
+  if (said.body.goes_on && !cameAfter(state, said, state.dye.screening.get(question))) return null;
+  return said.body.goes_on;
 }
 
 /** The answers, as they stand, that this holds of; each with its question. */
@@ -264,7 +270,15 @@ export function doseStanding(state: CaseState, dye: string): DoseStanding {
       (check === null || cameAfter(state, e, check)),
   );
   if (check === null || takenBack) return { state: "unchecked", dose, check: null };
-  return { state: check.body.agrees ? "agreed" : "differs", dose, check };
+  if (!check.body.agrees) return { state: "differs", dose, check };
+  // another phone may have worked it anew in between: agreeing is with what was compared, by somebody else
+  const { dose_line, volume_ml, by, worked_by } = check.body;
+  const actor = state.entries.find((e) => e.line === dose.line)?.actor ?? null;
+  const bound = dose_line === dose.line && volume_ml === dose.body.volume_ml;
+  const workers = [worked_by ?? "", actor ?? ""].filter((who) => who !== "");
+  const other = workers.length > 0 && !workers.some((who) => samePerson(who, by));
+  if (!bound || !other) return { state: "unchecked", dose, check: null };
+  return { state: "agreed", dose, check };
 }
 
 /** The last check of the physician's own order, that came after the answers by which no dose is worked. */
