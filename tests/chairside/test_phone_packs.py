@@ -92,7 +92,7 @@ def test_guidance_with_one_wrong_vector_is_refused_in_words(server: Server, cont
         vector["clearance_mm"] += 1.0
 
     with Lead(server) as lead:
-        sha256 = lead.put_in_force(wrong)
+        sha256 = lead.put_in_force_unproved(wrong, server.data / "chinrest.db")
         old = lead.sha256
     send(phone)
     notice = phone.page.get_by_role("main").get_by_text("New guidance was refused")
