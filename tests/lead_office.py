@@ -44,7 +44,7 @@ class Lead:
         return digest
 
     def put_in_force_unproved(self, change: Callable[[dict[str, Any]], None], database: Path) -> str:
-        """The same past the server's own proof, straight into its database: for what only the phone can stop."""
+        """Past the server's own proof, straight into its database: for what only the phone can stop."""
         pack = json.loads(json.dumps(self.pack))
         change(pack)
         raw = json.dumps(pack, separators=(",", ":"), ensure_ascii=False).encode()

@@ -1,5 +1,5 @@
 import type { ComponentChildren, ComponentType } from "preact";
-import { useEffect, useId, useRef } from "preact/hooks";
+import { useId, useLayoutEffect, useRef } from "preact/hooks";
 import { Button } from "./Button";
 
 /** What stands in the head of every sheet, so that no sheet covers the way out. The page sets it once. */
@@ -34,7 +34,8 @@ export function Sheet({
   const dialog = useRef<HTMLDialogElement>(null);
   const id = useId();
   const Exit = danger ? null : exit;
-  useEffect(() => {
+  // before the frame is drawn: one effect later, the sheet would come a whole frame after its press
+  useLayoutEffect(() => {
     const shown = dialog.current;
     if (shown && !shown.open) {
       shown.showModal();
