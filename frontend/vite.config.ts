@@ -7,7 +7,22 @@ export default defineConfig({
     target: "es2022",
     assetsInlineLimit: 0, // data: addresses would need a wider content security policy
     modulePreload: { polyfill: false },
-    rollupOptions: { input: { index: "index.html", desk: "desk.html" } },
+    rollupOptions: {
+      input: { index: "index.html", desk: "desk.html" },
+      output: {
+        // what a cold start reads, in few files: each by itself would be compressed without the others' words
+        codeSplitting: {
+          groups: [
+            {
+              name: "start",
+              test: /src\/(chairside\/(?!main)|log\/|pack\/|kernel\/)|node_modules\/idb\//,
+              tags: ["$initial"],
+            },
+          ],
+          includeDependenciesRecursively: false,
+        },
+      },
+    },
   },
   plugins: [
     VitePWA({

@@ -6,7 +6,7 @@ import type { Meta } from "./db";
 import { type Env, fetchWithin, readBody } from "./env";
 import { json } from "./line";
 import type { Store } from "./store";
-import { readFault } from "./sync/loop";
+import { readFault } from "./sync/fault";
 import type { EnrolResult } from "./types";
 import type { Writer } from "./writer";
 

@@ -2,13 +2,14 @@
 import type { BodyOf, SyncAnswer } from "../types.gen";
 import { uuid4 } from "./bytes";
 import { Database, failureOf, type Row } from "./db";
-import { enrol } from "./enrol";
 import { browserEnv, type Env, fetchWithin } from "./env";
 import { ASK_AGAIN_MS, askToKeep, mayGo, room } from "./keep";
 import { Shown } from "./shown";
 import { Store } from "./store";
+import { faultOf } from "./sync/fault";
 import { Kept } from "./sync/kept";
-import { Loop } from "./sync/loop";
+import type { Loop } from "./sync/loop";
+import type { Event } from "./sync/machine";
 import {
   AppendError,
   type EnrolResult,
@@ -45,6 +46,8 @@ class OpenLog implements Log {
   private readonly channel: { send(message: unknown): void; close(): void };
   private readonly listeners = new Set<(answer: SyncAnswer) => void>();
   private loop: Loop | null = null;
+  /** What the exchange is told before it is read in. */
+  private early: Event[] = [];
   private stopReturns: () => void = () => undefined;
   private refreshing: Promise<void> = Promise.resolve();
   private closed = false;
@@ -86,7 +89,7 @@ class OpenLog implements Log {
       if (this.closed) return;
       this.stopReturns = this.env.onReturn((thawed) => {
         if (thawed) this.refresh(() => this.reload());
-        this.loop?.tell("returned");
+        if (this.device.peek()) this.tell("returned");
       });
       if (this.device.peek()) this.begin("returned");
     });
@@ -94,18 +97,38 @@ class OpenLog implements Log {
   }
 
   private begin(event: "returned" | "enrolled"): void {
-    this.loop ??= new Loop(
+    this.tell(event);
+    this.keepStore().catch((error: unknown) => this.setFailure(failureOf(error)));
+  }
+
+  /** Tells the exchange, which is read in beside the first screen: that stands without it. */
+  private tell(event: Event): void {
+    if (this.loop) {
+      this.loop.tell(event);
+      return;
+    }
+    if (this.early.push(event) > 1) return;
+    this.startLoop().catch((error: unknown) => {
+      const why = error instanceof Error ? error.message : String(error);
+      this.shown.setLoop({ state: "waiting", nextAt: null, fault: faultOf("sync_failed", "phone", why) });
+      this.early = []; // the next line or return tries again
+    });
+  }
+
+  private async startLoop(): Promise<void> {
+    const { Loop } = await import("./sync/loop");
+    if (this.closed) return;
+    this.loop = new Loop(
       this.env,
       this.kept,
       {
         changed: (view) => this.shown.setLoop(view),
         answered: (answer, _memory, fresh) => this.answered(answer, fresh),
       },
-      event === "enrolled" ? null : this.shown.syncMemory.shut,
+      this.early[0] === "enrolled" ? null : this.shown.syncMemory.shut,
     );
     this.shown.setLoop(this.loop.view);
-    this.loop.tell(event);
-    this.keepStore().catch((error: unknown) => this.setFailure(failureOf(error)));
+    for (const event of this.early) this.loop.tell(event);
   }
 
   private async reload(): Promise<void> {
@@ -130,7 +153,7 @@ class OpenLog implements Log {
   private written(row: Row): void {
     this.shown.add([row]);
     this.channel.send({ lines: [[row.device, row.seq]] } satisfies Told);
-    this.loop?.tell("nudged");
+    this.tell("nudged");
   }
 
   private async answered(answer: SyncAnswer, fresh: Row[]): Promise<void> {
@@ -170,7 +193,7 @@ class OpenLog implements Log {
       await this.readSync();
       if (!device) return;
       if (!before) this.begin("enrolled");
-      else if (shut && !this.shown.syncMemory.shut) this.loop?.tell("enrolled"); // let in again by the other tab
+      else if (shut && !this.shown.syncMemory.shut) this.tell("enrolled"); // let in again by the other tab
     });
   }
 
@@ -178,6 +201,7 @@ class OpenLog implements Log {
     if (!globalThis.crypto?.subtle) {
       return { ok: false, fault: { code: "insecure", where: "address", why: INSECURE.why } };
     }
+    const { enrol } = await import("./enrol"); // once in a phone's life
     const result = await enrol(this.env, this.store, this.writer, code, label);
     if (!result.ok) return result;
     await this.reload();
@@ -212,7 +236,7 @@ class OpenLog implements Log {
   caseOf = (id: string): ReturnType<Log["caseOf"]> => this.shown.caseOf(id);
 
   syncNow(): void {
-    this.loop?.tell("asked");
+    if (this.device.peek()) this.tell("asked");
   }
 
   placeOf: Log["placeOf"] = (device, seq) => this.shown.placeOf(device, seq);

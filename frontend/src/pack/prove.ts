@@ -1,6 +1,7 @@
 /** Proves a pack before it may guide anyone: its bytes are what its name says, its format is one that this app
  * reads, and this phone's kernels reach the pack's own check values. */
 import type { Pack } from "../types.gen";
+import { parsePack } from "./parse";
 
 export const PACK_FORMATS: readonly number[] = [1];
 /** Faults shown at most: hundreds of vectors may disagree for one reason. */
@@ -32,10 +33,6 @@ function missingParts(pack: Record<string, unknown>): string[] {
     if (typeof pack[key] !== "object" || pack[key] === null) faults.push(`the pack's '${key}' is missing`);
   }
   return faults;
-}
-
-export function parsePack(bytes: Uint8Array): Pack {
-  return JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(bytes)) as Pack;
 }
 
 export async function prove(sha256: string, bytes: Uint8Array): Promise<Proof> {

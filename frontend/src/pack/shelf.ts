@@ -2,7 +2,7 @@
 import { type Signal, signal } from "@preact/signals";
 import type { Pack, Recall } from "../types.gen";
 import { PackStore, type Slots } from "./db";
-import { parsePack, prove } from "./prove";
+import { parsePack } from "./parse";
 import type { Held, RefusedPack, Shelf, Verdict } from "./types";
 
 const STRICT: IDBTransactionOptions = { durability: "strict" };
@@ -85,6 +85,7 @@ class OpenShelf implements Shelf {
       return;
     }
     const bytes = await fetchBytes();
+    const { prove } = await import("./prove"); // only a new pack needs it
     const proof = await prove(sha256, bytes);
     if (!proof.ok) {
       // what was cut or changed on its way may come whole the next time

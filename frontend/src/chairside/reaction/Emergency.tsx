@@ -4,13 +4,13 @@ import type { Held } from "../../pack";
 import { Button, Fold, Notice, Sheet } from "../../ui";
 import { app } from "../app";
 import { useDraft } from "../drafts";
+import { later } from "../later";
 import { contactsFor, OpeningWords } from "../overlays/EmergencyBody";
 import { closeOver, route } from "../router";
 import { useWakeLock } from "../wake";
 import { begin, everSeen, pressed } from "./begin";
 import { Clocks } from "./Clocks";
 import { Done } from "./Done";
-import { End } from "./End";
 import { Help } from "./Help";
 import { PracticeTag } from "./PracticeMark";
 import { Readings } from "./Readings";
@@ -18,6 +18,9 @@ import { Reminder } from "./Reminder";
 import { forgetOpen, rememberOpen } from "./reopen";
 import { Signs } from "./Signs";
 import { type Criterion, met, type Tables, tablesOf } from "./tables";
+
+// what is asked when the reaction is over; help, signs, actions and values never wait
+const End = later(() => import("../further").then((m) => m.End));
 
 const TABS = [
   { id: "help", word: "Help" },

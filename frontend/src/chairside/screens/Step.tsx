@@ -6,6 +6,7 @@ import { stepsFor } from "../../pack";
 import { Button, Fold, Icon, Notice, Tag } from "../../ui";
 import { app } from "../app";
 import { situationOf } from "../guide";
+import { later } from "../later";
 import { StopSheet } from "../panels";
 import { saving } from "../record";
 import { closeOver, goCase, isOver, openOver } from "../router";
@@ -13,12 +14,13 @@ import type { CaseScreenProps } from "../routes";
 import { CannotSheet } from "../steps/CannotSheet";
 import { goOn, markDone } from "../steps/finish";
 import { binds, mustsBefore, nextOpen, progress, shown, stepBefore } from "../steps/flow";
-import { JumpSheet } from "../steps/JumpSheet";
 import { roundWords } from "../steps/round";
 import { Say } from "../steps/Say";
 import { StepBody } from "../steps/StepBody";
 import { Weight } from "../steps/Weight";
 import { clock } from "../words";
+
+const JumpSheet = later(() => import("../further").then((m) => m.JumpSheet));
 
 const LEADS = new Set(["position", "screening", "ready", "inject"]);
 

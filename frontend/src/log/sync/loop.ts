@@ -7,6 +7,7 @@ import type { Fault, SyncAnswer } from "../../types.gen";
 import type { Meta, Row } from "../db";
 import { type Env, fetchWithin, readBody } from "../env";
 import { size } from "../ranges";
+import { faultOf, readFault } from "./fault";
 import type { Kept } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
@@ -34,19 +35,6 @@ interface Ended {
   event: Event;
   fault: Fault | null;
   leastMs: number;
-}
-
-function faultOf(code: string, where: string, why: string): Fault {
-  return { code, where, why };
-}
-
-/** The server's own words where it gave them in its one error shape. */
-export function readFault(status: number, body: ArrayBuffer): Fault {
-  const said = readBody(body).value as Partial<Fault> | null | undefined;
-  if (typeof said?.code === "string" && typeof said.why === "string") {
-    return faultOf(said.code, String(said.where ?? ""), said.why);
-  }
-  return faultOf(`http_${status}`, "server", `the server answered with status ${status} and gave no reason`);
 }
 
 /** Seconds or a date, as RFC 9110 section 10.2.3 has it. */

@@ -1,5 +1,8 @@
 /** A phone for tests: the real log over a fake IndexedDB, with a clock and timers that the test moves. */
 import "fake-indexeddb/auto";
+// read in already, so that settling never waits for a file
+import "../enrol";
+import "../sync/loop";
 import { browserEnv, type Env } from "../env";
 import { openLog } from "../open";
 import type { Log } from "../types";
