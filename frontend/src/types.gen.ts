@@ -68,6 +68,14 @@ export interface AdjustedRow {
   counts: [number, number][];
 }
 
+/** One figure of the pack's source that the offset would change. */
+export interface Adopted {
+  landmark: Landmark;
+  key: string;
+  was: [number, number, number];
+  becomes: [number, number, number];
+}
+
 export type AdultBand = "18-39" | "40-59" | "60-79" | "80-or-more";
 
 /**
@@ -129,6 +137,21 @@ export interface AttributeChart {
   small_number: string[];
 }
 
+/**
+ * Poses whose class has a predicted chance of touching, on one face, from `from_chance` to `to_chance`.
+ *
+ * `predicted`: the mean of those chances over the poses. What would have touched lies between `touched`
+ * and `touched_or_more`: whoever turned further first may have spared the patient the touch.
+ */
+export interface Band {
+  from_chance: number;
+  to_chance: number;
+  predicted: number;
+  poses: number;
+  touched: Rate;
+  touched_or_more: Rate;
+}
+
 /** Other people's rate, and how ours differs from it (ours less theirs, an exact test). */
 export interface BesidePublished {
   published: PublishedRate;
@@ -138,6 +161,29 @@ export interface BesidePublished {
 }
 
 export type BrowClass = "flat" | "heavy" | "medium";
+
+/**
+ * Of one pack: `poses` found straight ahead after a computed turn, of which `corrected` were noted with
+ * how many degrees. `adopted`: what the lead would write into `file`, rounded to a tenth of a millimetre;
+ * empty where there is no estimate, or where it should not be adopted, and `held_back` says why.
+ */
+export interface Calibration {
+  pack: PackHeld | null;
+  packs: PackHeld[];
+  poses: number;
+  unchanged: number;
+  corrected: number;
+  faces: FaceReliability[];
+  offset: OffsetFit | null;
+  file: string;
+  adopted: Adopted[];
+  held_back: string;
+  rules: string[];
+  position: number;
+  first: string | null;
+  last: string | null;
+  site: string | null;
+}
 
 /** A rounded solid between two landmarks; the radius changes evenly from end to end. */
 export interface Capsule {
@@ -227,7 +273,7 @@ export interface ChartPoint {
 
 /** `none`: chart name to why it can't be drawn. */
 export interface ChartReport {
-  of: "event" | "near_miss" | "reaction" | "touch";
+  of: "event" | "near_miss" | "reaction" | "reaction_oral" | "touch";
   definition: string;
   rules: string[];
   funnel: Funnel | null;
@@ -484,6 +530,7 @@ export interface CountRow {
   n: number;
 }
 
+/** `windows_unread`: cases with a series whose pack is not here, so that nobody knows its windows. */
 export interface CraftReport {
   visits: number;
   comfort: ScoreRow[];
@@ -495,6 +542,8 @@ export interface CraftReport {
   again: CountRow[];
   skipped: CountRow[];
   stages: StageRow[];
+  windows: WindowRow[];
+  windows_unread: number;
   rules: string[];
   position: number;
   first: string | null;
@@ -959,6 +1008,12 @@ export interface FaceMeasures {
 
 export type FaceName = "forward" | "nominal";
 
+export interface FaceReliability {
+  face: FaceName;
+  summary: string;
+  bands: Band[];
+}
+
 /**
  * Everything the model knows of faces.
  *
@@ -1316,7 +1371,8 @@ export interface IncidentReopened {
 /**
  * One safety event as it stands after its amendments. From the review: its `state`; `late` when lines
  * came after it was closed; the officer's own degree of harm; who owns the open action that is due first,
- * and when (ISO day).
+ * and when (ISO day). `after_closing`: it tells of something that came after the case was closed, as a
+ * reaction at home does.
  */
 export interface IncidentRow {
   line: string;
@@ -1338,6 +1394,7 @@ export interface IncidentRow {
   note: string;
   state: "actions_open" | "closed" | "in_review" | "new";
   late: boolean;
+  after_closing: boolean;
   officer_harm: Harm | null;
   owner: string | null;
   due: string | null;
@@ -1580,6 +1637,27 @@ export interface ObservationField {
 }
 
 /**
+ * mm, forward positive. `scatter_deg`: the SD of the turn needed about the model's. An end of
+ * `interval95` is null where it lies beyond the offsets that were tried. `said`: corrections used.
+ */
+export interface Offset {
+  offset_mm: number;
+  interval95: [number | null, number | null];
+  scatter_deg: number;
+  said: number;
+}
+
+/**
+ * `both`: from all corrections; `from_more`: from the larger ones alone. Null where there are fewer than
+ * 20; `agree`: whether the two intervals overlap.
+ */
+export interface OffsetFit {
+  both: Offset | null;
+  from_more: Offset | null;
+  agree: boolean | null;
+}
+
+/**
  * One optic. Lengths in mm, angles in degrees, mass in grams.
  *
  * The body is a convex solid of revolution about the instrument's axis. `profile` lists (z, radius), z
@@ -1724,6 +1802,12 @@ export interface PackChoice {
   rows: ChoiceRow[];
   quickest: string[];
   farthest: string[];
+}
+
+export interface PackHeld {
+  sha256: string;
+  version: string;
+  poses: number;
 }
 
 /**
@@ -2124,17 +2208,20 @@ export interface Rate {
 
 /**
  * `definition`: what is counted among what. `rules`: what is counted and left out. `provisional`:
- * devices that may still hold lines of the period. `position`: where in the log it was counted.
+ * devices that may still hold lines of the period. `position`: where in the log it was counted. `scale`: by
+ * which the rows are classes of reactions, and `scales` that could be asked for; only where split by class.
  */
 export interface RateReport {
-  of: "event" | "near_miss" | "reaction" | "touch";
-  by: "dye" | "harm" | "month" | "none" | "optic" | "route" | "site" | "what";
+  of: "event" | "near_miss" | "reaction" | "reaction_oral" | "touch";
+  by: "class" | "dye" | "harm" | "month" | "none" | "optic" | "site" | "what";
   definition: string;
   rules: string[];
   rows: RateRow[];
   total: RateRow;
   published: BesidePublished[];
   provisional: DeviceAwaited[];
+  scale: string | null;
+  scales: ScaleUsed[];
   position: number;
   first: string | null;
   last: string | null;
@@ -2513,6 +2600,17 @@ export interface Scale {
 export interface ScaleClass {
   id: string;
   name: string;
+}
+
+/**
+ * A scale of the packs that were in use. `versions` of its table; `classes`: id to name, the lightest
+ * first.
+ */
+export interface ScaleUsed {
+  id: string;
+  name: string;
+  versions: string[];
+  classes: Record<string, string>;
 }
 
 /**
@@ -3023,6 +3121,23 @@ export interface WeightBand {
   name: string;
   ask_below_kg: string;
   ask_above_kg: string;
+}
+
+/**
+ * One window of a protocol, among the `cases` that followed a layout with it: what became of it, and the
+ * share in which it was kept.
+ */
+export interface WindowRow {
+  protocol: string;
+  window: string;
+  cases: number;
+  kept: number;
+  untimed: number;
+  early: number;
+  late: number;
+  missed: number;
+  stopped: number;
+  rate: Rate;
 }
 
 export interface WithdrawRequest {

@@ -9,6 +9,7 @@ from . import (
     phone_side,
     plan_side,
     python_side,
+    refold_side,
     series_side,
     server_side,
     sizes,
@@ -27,6 +28,7 @@ PARTS = {
     "map": map_side.measure,
     "server": server_side.measure,
     "desk": desk_side.measure,
+    "refold": refold_side.measure,
 }
 
 

@@ -58,10 +58,10 @@ def test_each_kind_is_counted_by_what_and_which() -> None:
         ("use", "wide", ""): 2,
         ("use", "ultra", ""): 1,
         ("injection", "fluorescein", "intravenous"): 1,
-        ("injection", "fluorescein", "oral"): 1,
+        ("drink", "fluorescein", "oral"): 1,
         ("injection", "indocyanine_green", "intravenous"): 1,
         ("skipped", "hearing_aid", "not_needed"): 1,
-        ("reaction", "fluorescein", "mild"): 1,  # the last dye given before it
+        ("reaction_oral", "fluorescein", "mild"): 1,  # the last dye given before it was drunk
         ("event", "dye_reaction", "mild"): 1,
         ("near_miss", "optic_loose", ""): 1,
         ("event", "touched_by_optic", "none"): 1,

@@ -36,11 +36,25 @@ def test_limits_match_scipys_binomial() -> None:
         for tail, ours in rows:
             r = stats.binom.ppf(tail, n, p)
             count = r - (stats.binom.cdf(r, n, p) - tail) / stats.binom.pmf(r, n, p)
+            count = min(count, p * n) if tail < 0.5 else max(count, p * n)  # no line crosses the target
             assert ours * n == pytest.approx(min(n, max(0.0, count)), abs=1e-6 * max(1.0, count)), (
                 n,
                 p,
                 tail,
             )
+
+
+@pytest.mark.parametrize("procedures", [1, 2, 3, 5, 10, 40, 79])
+def test_no_line_crosses_the_target_where_little_was_done(procedures: int) -> None:
+    """A site without an event is inside; one with more than chance in a thousand gives is still above."""
+    limits = funnel_limits(TARGET, procedures)
+    assert limits.low_998 <= limits.low_95 <= TARGET <= limits.high_95 <= limits.high_998
+    assert funnel_point(TARGET, 0, procedures).zone == "inside"
+    for events in range(1, procedures + 1):
+        point = funnel_point(TARGET, events, procedures)
+        assert point.zone != "below_95"
+        if stats.binom.sf(events - 1, procedures, TARGET) <= 0.001:
+            assert point.zone == "above_998"
 
 
 def test_interpolated_lines_are_crossed_by_chance_about_as_often_as_they_say() -> None:

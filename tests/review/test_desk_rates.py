@@ -253,6 +253,8 @@ def test_it_is_usable_by_keyboard_alone(officer: Callable[..., Desk]) -> None:
     page = desk.page
     page.get_by_label("Rate", exact=True).focus()
     page.keyboard.press("ArrowDown")
+    expect(page.get_by_role("heading", level=1, name="Reactions to dye that was drunk")).to_be_visible()
+    page.keyboard.press("ArrowDown")
     expect(page.get_by_role("heading", level=1, name="Touches by an optic")).to_be_visible()
     expect(page.get_by_label("Rate", exact=True)).to_be_focused()  # the new table takes nothing away
     page.keyboard.press("Tab")

@@ -67,6 +67,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/api/rates"): Row(STAFF),
     ("GET", "/api/charts"): Row(STAFF),
     ("GET", "/api/craft"): Row(STAFF),
+    ("GET", "/api/calibration"): Row(STAFF),
     ("GET", "/api/export/incidents.csv"): Row(STAFF),
     ("GET", "/api/export/columns"): Row(STAFF),
     ("GET", "/api/export/incidents.fhir.json"): Row(STAFF),

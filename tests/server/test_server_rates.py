@@ -143,3 +143,46 @@ def test_what_cannot_be_asked_is_named(served: House, wanted: Any, where: str) -
 
 def test_strangers_learn_nothing(served: House) -> None:
     assert served.as_nobody().get("/api/rates", params={"of": "event"}).status_code == 401
+
+
+def test_dye_that_is_drunk_has_a_rate_of_its_own(served: House) -> None:
+    phone = served.phone()
+    drunk = replace(injected(), route="oral")
+    visit(phone, drunk, noted("dye_reaction"))
+    visit(phone, drunk)
+    report = asked(served, of="reaction_oral", by="dye")
+    assert [(row["key"], row["events"], row["procedures"]) for row in report["rows"]] == [
+        ("fluorescein", 1, 2)
+    ]
+    assert {item["published"]["route"] for item in report["published"]} == {"oral"}
+    beside = asked(served, of="reaction", by="dye")
+    assert (beside["total"]["events"], beside["total"]["procedures"]) == (2, 7)
+    assert {item["published"]["route"] for item in beside["published"]} == {"intravenous"}
+
+
+def test_reactions_by_class_on_a_named_scale(house: House, demo_pack: bytes) -> None:
+    headers = {**OWN_PAGE, "Content-Type": "application/json"}
+    answer = house.as_lead().post("/api/packs", content=demo_pack, headers=headers)
+    named = answer.json()["sha256"]
+    phone = house.phone()
+    phone.sync(phone.first_line())
+    for signs, pack in ((["nausea"], named), (["no_pulse"], named), (["other"], named), (["nausea"], None)):
+        case = str(uuid.uuid4())
+        written = [opened(), injected(), noted("dye_reaction", signs=signs)]
+        phone.sync(
+            *(
+                phone.chain.write(body, at=1_790_000_000_000, mono=1, actor="AB", case=case, pack=pack)
+                for body in written
+            )
+        )
+    report = asked(house, of="reaction", by="class")
+    assert report["scale"] == report["scales"][0]["id"]
+    for scale in report["scales"]:
+        one = asked(house, of="reaction", by="class", scale=scale["id"])
+        rows = {row["key"]: (row["events"], row["procedures"]) for row in one["rows"]}
+        assert rows["no_table"] == (1, 4)
+        assert sum(events for events, _ in rows.values()) == one["total"]["events"] == 4
+        # every class of the scale has its row, the lightest first, those without a reaction too
+        assert list(scale["classes"]) == [row["key"] for row in one["rows"]][: len(scale["classes"])]
+    refused = house.as_officer().get("/api/rates", params={"of": "reaction", "by": "class", "scale": "luck"})
+    assert (refused.status_code, refused.json()["where"]) == (400, "scale")

@@ -89,13 +89,17 @@ def stored_raws(file: Place, device: str) -> list[bytes]:
     return [envelope + b"\t" + body for envelope, body in found]
 
 
-def folds(file: Place) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
+def folds(file: Place) -> tuple[list[tuple[Any, ...]], ...]:
     """The folded tables, but for where phones find what (that hangs on when lines came)."""
     return (
         rows(
             file, "SELECT case_id, site, code, opened, state, outcome, practice FROM cases ORDER BY case_id"
         ),
         rows(file, "SELECT * FROM incidents ORDER BY line"),
+        rows(file, "SELECT * FROM tallies ORDER BY case_id, kind, key, sub"),
+        rows(file, "SELECT * FROM sums ORDER BY kind, key, sub, site, month"),
+        rows(file, "SELECT * FROM reviews ORDER BY incident"),
+        rows(file, "SELECT * FROM review_lines ORDER BY line"),
     )
 
 

@@ -9,6 +9,8 @@ comfort_minutes  by minutes since the case was opened; sub: the score
 found            poses as found, by optic; sub: words shown / outcome / whether it touched
 adjusted         where the found pose says by how much it was off: by optic; sub: whole degrees, more positive
 stage            one a case, by stage; sub: its whole minutes
+pose_cell        poses found straight ahead where a turn had been computed: by pack (its first letters) and
+                 optic; sub: depth of the eyes / nose / outcome / whole degrees off / whether it touched
 """
 
 from collections.abc import Iterator, Sequence
@@ -29,7 +31,14 @@ from chinrest.log.dye_events import DyeInjected
 from chinrest.log.envelope import Envelope
 
 CraftKind = Literal[
-    "comfort", "comfort_turn", "comfort_depth", "comfort_minutes", "found", "adjusted", "stage"
+    "comfort",
+    "comfort_turn",
+    "comfort_depth",
+    "comfort_minutes",
+    "found",
+    "adjusted",
+    "stage",
+    "pose_cell",
 ]
 CraftCount = tuple[CraftKind, str, str]
 Stage = Literal["prepare", "position", "series", "finish"]
@@ -42,6 +51,10 @@ TURNS = ((5, "0_5"), (10, "5_10"), (15, "10_15"), (20, "15_20"))
 MINUTES = ((15, "0_15"), (30, "15_30"), (60, "30_60"))
 MOST = 10
 """The highest comfort score."""
+PACK_LETTERS = 16
+"""Of a pack's hash: enough to tell packs apart."""
+STRAIGHT_DEG = 3.0
+"""Up to this gaze a pose counts as straight ahead."""
 
 
 def band(value: float, bands: tuple[tuple[int, str], ...], above: str) -> str:
@@ -51,7 +64,8 @@ def band(value: float, bands: tuple[tuple[int, str], ...], above: str) -> str:
 def craft_counts(standing: Sequence[Standing], opening: Envelope) -> Iterator[CraftCount]:
     """The counts of a case that counts, opened by `opening`."""
     optic, depth, turn = "", "", None
-    advice: dict[tuple[str, str], PoseAdvised] = {}
+    advice: dict[tuple[str, str], tuple[PoseAdvised, str | None]] = {}
+    faces: dict[str, FaceMeasured] = {}
     for line in standing:
         if line.withdrawn or line.foreign:
             continue
@@ -61,12 +75,14 @@ def craft_counts(standing: Sequence[Standing], opening: Envelope) -> Iterator[Cr
             case FaceMeasured():
                 judged = line.body.exophthalmometry
                 depth = judged if isinstance(judged, str) else "measured"
+                faces[line.body.eye] = line.body
             case PoseAdvised():
-                advice[line.body.eye, line.body.optic] = line.body
+                advice[line.body.eye, line.body.optic] = line.body, line.kept.envelope.pack
             case PoseFound():
-                shown = advice.get((line.body.eye, line.body.optic))
+                shown, pack = advice.get((line.body.eye, line.body.optic), (None, None))
                 turn = _turn(line.body, shown)
                 yield from _of_pose(line.body, shown)
+                yield from _of_cell(line.body, shown, pack, faces.get(line.body.eye))
             case ComfortNoted(score=score) if 0 <= score <= MOST:
                 yield "comfort", optic, str(score)
                 if turn is not None:
@@ -92,6 +108,28 @@ def _of_pose(found: PoseFound, advice: PoseAdvised | None) -> Iterator[CraftCoun
     if found.by_deg is not None and found.outcome in ("more", "less"):
         degrees = round(min(abs(found.by_deg), 90)) * (1 if found.outcome == "more" else -1)
         yield "adjusted", found.optic, str(degrees)
+
+
+def _of_cell(
+    found: PoseFound, advice: PoseAdvised | None, pack: str | None, face: FaceMeasured | None
+) -> Iterator[CraftCount]:
+    """Only where the model had computed a turn for a face of its tables, looking straight ahead."""
+    if advice is None or advice.yaw_deg is None or pack is None or face is None or face.unusual:
+        return
+    if max(map(abs, (*found.gaze_deg, *advice.gaze_deg))) > STRAIGHT_DEG:
+        return
+    depth = face.exophthalmometry
+    off = 0
+    if found.by_deg is not None and found.outcome in ("more", "less"):
+        off = round(min(abs(found.by_deg), 90))
+    parts = (
+        depth if isinstance(depth, str) else f"{min(max(depth, 0), 99):.0f}",
+        face.nose,
+        found.outcome,
+        str(off),
+        "touched" if found.touched else "clear",
+    )
+    yield "pose_cell", f"{pack[:PACK_LETTERS]}/{found.optic}", "/".join(parts)
 
 
 def _stages(standing: Sequence[Standing]) -> Iterator[CraftCount]:

@@ -1,6 +1,6 @@
 """Incidents: safety events as they stand after their amendments."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import msgspec
 from msgspec import Struct
@@ -8,15 +8,19 @@ from msgspec import Struct
 from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
 from chinrest.log.cases import code_of, made_real
+from chinrest.log.dye_events import DyeInjected
 from chinrest.log.reaction_events import ReactionStarted
-from chinrest.log.reactions import attached_to, fold_reactions
+from chinrest.log.reaction_rows import lowest_of
+from chinrest.log.reactions import Reaction, attached_to, fold_reactions
 from chinrest.log.reviews import ReviewState
+from chinrest.model.reaction.tables import Observed
 
 
 class IncidentRow(Struct, frozen=True, kw_only=True):
     """One safety event as it stands after its amendments. From the review: its `state`; `late` when lines
     came after it was closed; the officer's own degree of harm; who owns the open action that is due first,
-    and when (ISO day).
+    and when (ISO day). `after_closing`: it tells of something that came after the case was closed, as a
+    reaction at home does.
     """
 
     line: str
@@ -38,6 +42,7 @@ class IncidentRow(Struct, frozen=True, kw_only=True):
     note: str
     state: ReviewState = "new"
     late: bool = False
+    after_closing: bool = False
     officer_harm: Harm | None = None
     owner: str | None = None
     due: str | None = None
@@ -51,12 +56,31 @@ class IncidentList(Struct, frozen=True, kw_only=True):
 
 REACTION = "reaction"
 """What a reaction is called in the list until a safety event tells of it."""
+DYE_REACTION = "dye_reaction"
+"""The id of the safety event 'reaction to the dye', in packs and in the log."""
+REACTIONS = (DYE_REACTION, REACTION)
+ORAL = "oral"
+"""The route, in packs and in the log, of dye that is drunk: another risk, and so another rate."""
 TOUCHED = "touched_by_optic"
 """The id of the safety event 'touched by the optic', in packs and in the log."""
 
 
+class ReactionSeen(Struct, frozen=True, kw_only=True):
+    """What a class of a reaction is derived from, and nothing of the class itself. `ended`: whoever recorded
+    it has ended it; before, none is derived. `lowest`: of each reading the lowest that was taken. `dye`: the
+    last given before it in the case's order, or else the first that was given at all; empty where none is on
+    record. `oral`: it was drunk."""
+
+    signs: list[str]
+    lowest: dict[Observed, int] = {}
+    ended: bool
+    dye: str = ""
+    oral: bool = False
+
+
 class IncidentFact(Struct, frozen=True, kw_only=True):
-    """An incident as folded from the log; names of sites and devices are added when it is read."""
+    """An incident as folded from the log; names of sites and devices are added when it is read. `pack`: in
+    use when it was noted, or when the reaction was opened. `seen`: of reactions to a dye alone."""
 
     line: str
     case: str | None
@@ -74,6 +98,9 @@ class IncidentFact(Struct, frozen=True, kw_only=True):
     amended: bool
     withdrawn: bool
     note: str
+    after_closing: bool = False
+    pack: str | None = None
+    seen: ReactionSeen | None = None
 
 
 def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
@@ -95,9 +122,10 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
         if isinstance(line.body, SafetyNoted) and not line.withdrawn and line.body.what == TOUCHED
     ]
     found: list[IncidentFact] = []
+    running = {reaction.line: reaction for reaction in fold_reactions(standing)}
     for line in standing:
         if isinstance(line.body, SafetyNoted):
-            found.append(_noted(line, line.body, code))
+            found.append(_noted(line, line.body, code, running.get(line.body.reaction or "")))
         elif isinstance(line.body, PoseFound):
             stands = line.body.touched and not line.withdrawn
             said = next((event for event in spare if stands and _same_touch(line.body, event)), None)
@@ -105,17 +133,19 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
                 spare.remove(said)
             elif stands or (isinstance(line.first, PoseFound) and line.first.touched):
                 found.append(_touched(line, line.body, code, withdrawn=not stands))
-    found += _reactions(standing, code)
+    found += _reactions(standing, code, running)
+    found = [_after_dye(fact, standing) for fact in found]
     if real:
         return [msgspec.structs.replace(fact, practice=False) for fact in found]
     return found
 
 
-def _reactions(standing: Sequence[Standing], code: str | None) -> list[IncidentFact]:
+def _reactions(
+    standing: Sequence[Standing], code: str | None, running: Mapping[str, Reaction]
+) -> list[IncidentFact]:
     told = {
         line.body.reaction for line in standing if isinstance(line.body, SafetyNoted) and not line.withdrawn
     }
-    running = {reaction.line: reaction for reaction in fold_reactions(standing)}
     found = []
     for line in standing:
         e = line.kept.envelope
@@ -135,9 +165,45 @@ def _reactions(standing: Sequence[Standing], code: str | None) -> list[IncidentF
                 optic=None,
                 withdrawn=line.withdrawn,
                 note="",
+                seen=_seen([], reaction),
             )
         )
     return found
+
+
+def is_oral(route: str) -> bool:
+    return route.strip().casefold() == ORAL
+
+
+def _after_dye(fact: IncidentFact, standing: Sequence[Standing]) -> IncidentFact:
+    if fact.seen is None:
+        return fact
+    first: DyeInjected | None = None
+    last: DyeInjected | None = None
+    for line in standing:
+        if line.kept.envelope.id == fact.line and last is not None:
+            break
+        if isinstance(line.body, DyeInjected) and not line.withdrawn and not line.foreign:
+            last = line.body
+            first = first or last
+    else:
+        last = first
+    if last is None:
+        return fact
+    seen = msgspec.structs.replace(fact.seen, dye=last.dye, oral=is_oral(last.route))
+    return msgspec.structs.replace(fact, seen=seen)
+
+
+def _seen(signs: Sequence[str], reaction: Reaction | None) -> ReactionSeen:
+    """Of a reaction, and of the safety event that tells of it: noted afterwards, so that it is over where no
+    reaction says otherwise."""
+    if reaction is None:
+        return ReactionSeen(signs=sorted(set(signs)), ended=True)
+    return ReactionSeen(
+        signs=sorted({*signs, *reaction.signs}),
+        lowest=lowest_of(reaction),
+        ended=reaction.ended_at is not None,
+    )
 
 
 def _attached_code(standing: Sequence[Standing]) -> str | None:
@@ -149,7 +215,7 @@ def _same_touch(pose: PoseFound, event: SafetyNoted) -> bool:
     return event.eye in (None, pose.eye) and event.optic in (None, pose.optic)
 
 
-def _noted(line: Standing, body: SafetyNoted, code: str | None) -> IncidentFact:
+def _noted(line: Standing, body: SafetyNoted, code: str | None, reaction: Reaction | None) -> IncidentFact:
     return _fact(
         line,
         code,
@@ -159,6 +225,8 @@ def _noted(line: Standing, body: SafetyNoted, code: str | None) -> IncidentFact:
         optic=body.optic,
         withdrawn=line.withdrawn,
         note=body.note,
+        after_closing=body.late,
+        seen=_seen(body.signs, reaction) if body.what == DYE_REACTION else None,
     )
 
 
@@ -185,6 +253,8 @@ def _fact(
     optic: str | None,
     withdrawn: bool,
     note: str,
+    after_closing: bool = False,
+    seen: ReactionSeen | None = None,
 ) -> IncidentFact:
     e = line.kept.envelope
     return IncidentFact(
@@ -204,4 +274,7 @@ def _fact(
         amended=line.amended_by is not None,
         withdrawn=withdrawn,
         note=note,
+        after_closing=after_closing,
+        pack=e.pack,
+        seen=seen,
     )

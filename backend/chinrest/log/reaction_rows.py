@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from chinrest.log.amendments import Standing
-from chinrest.log.reactions import fold_reactions
+from chinrest.log.reactions import Reaction, fold_reactions
 from chinrest.model.reaction.classes import Classed
 from chinrest.model.reaction.tables import Observed
 
@@ -38,10 +38,6 @@ def reaction_rows(standing: Sequence[Standing]) -> list[ReactionRow]:
     packs = {line.kept.envelope.id: line.kept.envelope.pack for line in standing}
     rows: list[ReactionRow] = []
     for reaction in fold_reactions(standing):
-        taken = {
-            name: [value for read in reaction.readings if (value := getattr(read, name)) is not None]
-            for name in READINGS
-        }
         rows.append(
             ReactionRow(
                 line=reaction.line,
@@ -50,7 +46,16 @@ def reaction_rows(standing: Sequence[Standing]) -> list[ReactionRow]:
                 outcome=reaction.outcome,
                 pack=packs.get(reaction.line),
                 signs=reaction.signs,
-                lowest={name: min(values) for name, values in taken.items() if values},
+                lowest=lowest_of(reaction),
             )
         )
     return rows
+
+
+def lowest_of(reaction: Reaction) -> dict[Observed, int]:
+    """Of each reading the lowest that was taken, where any was."""
+    taken = {
+        name: [value for read in reaction.readings if (value := getattr(read, name)) is not None]
+        for name in READINGS
+    }
+    return {name: min(values) for name, values in taken.items() if values}

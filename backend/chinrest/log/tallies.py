@@ -17,29 +17,42 @@ from chinrest.log.case_events import Body, FrameTaken, OpticChosen, StepSkipped
 from chinrest.log.cases import CaseFact, first_opening
 from chinrest.log.craft import CraftKind, craft_counts
 from chinrest.log.dye_events import DyeInjected
-from chinrest.log.incidents import REACTION, TOUCHED, IncidentFact
+from chinrest.log.incidents import REACTIONS, TOUCHED, IncidentFact, is_oral
+from chinrest.log.windows import LayoutsOf, WindowKind, no_layouts, window_counts
 
-RateKind = Literal["visit", "injection", "use", "touch", "reaction", "event", "near_miss", "skipped", "again"]
-TallyKind = RateKind | CraftKind
-DYE_REACTION = "dye_reaction"
-"""The id of the safety event 'reaction to the dye', in packs and in the log."""
+RateKind = Literal[
+    "visit",
+    "injection",
+    "drink",
+    "use",
+    "touch",
+    "reaction",
+    "reaction_oral",
+    "event",
+    "near_miss",
+    "skipped",
+    "again",
+]
+TallyKind = RateKind | CraftKind | WindowKind
 
 
 class Tally(Struct, frozen=True, kw_only=True):
     """`n` of a kind in one case, by what (`key`) and by which (`sub`):
 
     visit       one a case that counts
-    injection   dye given, by dye and route
+    injection   dye injected, by dye and route
+    drink       dye given by mouth, by dye and route: counted apart from what is injected
     use         times that an optic was put on, by optic
     touch       touches, by optic (empty where not said)
-    reaction    reactions to a dye that reached the patient, by dye (the last given before it; empty where no
-                injection is on record) and by harm as reported
+    reaction    reactions to an injected dye that reached the patient, by dye (the last given before it; empty
+                where no dye is on record) and by harm as reported
+    reaction_oral  the same where the last dye given before it was drunk
     event       safety events that reached the patient or may have, by what and by harm as reported
     near_miss   by what
     skipped     steps not done, by step and reason
     again       frames taken again, by reason and optic
 
-    and those of the craft, which `chinrest.log.craft` tells of.
+    and those of the craft and of the series, which `chinrest.log.craft` and `chinrest.log.windows` tell of.
     """
 
     kind: TallyKind
@@ -64,9 +77,13 @@ def month_of(at: int) -> str:
 
 
 def fold_tallies(
-    fact: CaseFact, standing: Sequence[Standing], incidents: Sequence[IncidentFact]
+    fact: CaseFact,
+    standing: Sequence[Standing],
+    incidents: Sequence[IncidentFact],
+    layouts: LayoutsOf = no_layouts,
 ) -> CaseTallies | None:
-    """The counts of one case, from all of its lines in order; null where the case doesn't count."""
+    """The counts of one case, from all of its lines in order; null where the case doesn't count. `layouts`:
+    those of a pack by its hash, as far as it is known here."""
     opening = first_opening(standing)
     bodies = [
         line.body for line in standing if not line.withdrawn and not line.foreign and line.body is not None
@@ -78,9 +95,10 @@ def fold_tallies(
     for body in bodies:
         counts.update(_of_line(body))
     counts.update(craft_counts(standing, opening.kept.envelope))
+    counts.update(window_counts(standing, layouts))
     for incident in incidents:
         if not incident.withdrawn:
-            counts.update(_of_incident(incident, standing))
+            counts.update(_of_incident(incident))
     at = opening.kept.envelope.at - (opening.kept.offset_ms or 0)
     return CaseTallies(
         at=at,
@@ -92,7 +110,7 @@ def fold_tallies(
 def _of_line(body: Body) -> list[tuple[TallyKind, str, str]]:
     match body:
         case DyeInjected(dye=dye, route=route):
-            return [("injection", dye, route)]
+            return [("drink" if is_oral(route) else "injection", dye, route)]
         case OpticChosen(optic=optic):
             return [("use", optic, "")]
         case StepSkipped(step=step, reason=reason):
@@ -102,25 +120,15 @@ def _of_line(body: Body) -> list[tuple[TallyKind, str, str]]:
     return []
 
 
-def _of_incident(incident: IncidentFact, standing: Sequence[Standing]) -> list[tuple[TallyKind, str, str]]:
+def _of_incident(incident: IncidentFact) -> list[tuple[TallyKind, str, str]]:
     if incident.near_miss:
         return [("near_miss", incident.what, "")]
     harm = incident.harm or ""
     found: list[tuple[TallyKind, str, str]] = [("event", incident.what, harm)]
     if incident.what == TOUCHED:
         found.append(("touch", incident.optic or "", ""))
-    if incident.what in (DYE_REACTION, REACTION):
-        found.append(("reaction", _dye_before(incident, standing), harm))
+    if incident.what in REACTIONS:
+        seen = incident.seen
+        kind: RateKind = "reaction_oral" if seen is not None and seen.oral else "reaction"
+        found.append((kind, seen.dye if seen is not None else "", harm))
     return found
-
-
-def _dye_before(incident: IncidentFact, standing: Sequence[Standing]) -> str:
-    """The last dye given before the incident in the case's order, or else the first that was given at all."""
-    first, last = "", ""
-    for line in standing:
-        if line.kept.envelope.id == incident.line and last:
-            return last
-        if isinstance(line.body, DyeInjected) and not line.withdrawn:
-            last = line.body.dye
-            first = first or last
-    return first

@@ -16,7 +16,16 @@ from chinrest.log.timeline import Timeline
 from chinrest.model import face, fit
 from chinrest.model.dye.dose import Dose
 from chinrest.pack import schema as pack
-from chinrest.server import charts_wire, craft_wire, plans_wire, rates_wire, relay_wire, review_wire, wire
+from chinrest.server import (
+    calibration_wire,
+    charts_wire,
+    craft_wire,
+    plans_wire,
+    rates_wire,
+    relay_wire,
+    review_wire,
+    wire,
+)
 
 REF = "#/components/schemas/{name}"
 Schema = dict[str, Any]
@@ -47,6 +56,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         *_structs(charts_wire),
         *_structs(relay_wire),
         *_structs(craft_wire),
+        *_structs(calibration_wire),
         *_structs(plans_wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))

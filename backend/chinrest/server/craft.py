@@ -8,9 +8,18 @@ from litestar import get
 from scipy.stats import t as student
 
 from chinrest.log.craft import MOST
+from chinrest.log.windows import OUTCOMES
 from chinrest.model.rates.summary import rate_of
 from chinrest.server.context import Call, store_of
-from chinrest.server.craft_wire import AdjustedRow, AdviceRow, CountRow, CraftReport, ScoreRow, StageRow
+from chinrest.server.craft_wire import (
+    AdjustedRow,
+    AdviceRow,
+    CountRow,
+    CraftReport,
+    ScoreRow,
+    StageRow,
+    WindowRow,
+)
 from chinrest.server.guards import signed_in
 from chinrest.server.rates import Month, Short, period_of
 from chinrest.store.craft import Counts
@@ -32,6 +41,10 @@ RULES = [
     "Touches alone cannot tell whether the advice is right: they are rare, and whoever expects one turns the "
     "head further first, so that the touch never comes.",
     "By how much it was off counts only where somebody said so; those who say it are not all who felt it.",
+    "A window of a series was kept where every frame that the layout has in it was taken within it, by the "
+    "phone's clock of the dye; a burst, where it had begun by the window's beginning. The layout followed "
+    "last counts; frames that it could not keep are not asked of anybody. The heaviest stands: stopped or "
+    "missed, late, early, untimed, kept. A frame taken early and again in time is kept.",
     "A stage counts where both of its ends came from one device; more than four hours count as four.",
 ]
 
@@ -147,6 +160,23 @@ def stage_rows(counts: Counts) -> list[StageRow]:
     ]
 
 
+def window_rows(counts: Counts) -> list[WindowRow]:
+    found: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
+    for (key, outcome), n in counts.items():
+        protocol, _, window = key.partition("/")
+        found[protocol, window][outcome] += n
+    return [
+        WindowRow(
+            protocol=protocol,
+            window=window,
+            cases=sum(became.values()),
+            rate=rate_of(became["kept"], sum(became.values())),
+            **{outcome: became[outcome] for outcome in OUTCOMES},
+        )
+        for (protocol, window), became in sorted(found.items())
+    ]
+
+
 def count_rows(counts: Counts) -> list[CountRow]:
     """The most frequent first."""
     ordered = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
@@ -175,6 +205,8 @@ async def craft(
         again=count_rows(kinds["again"]),
         skipped=count_rows(kinds["skipped"]),
         stages=stage_rows(kinds["stage"]),
+        windows=window_rows(kinds["window"]),
+        windows_unread=sum(kinds["no_pack"].values()),
         rules=RULES,
         position=counted.position,
         first=first,

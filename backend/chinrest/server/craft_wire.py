@@ -60,7 +60,25 @@ class StageRow(Struct, frozen=True, kw_only=True):
     longest: int
 
 
+class WindowRow(Struct, frozen=True, kw_only=True):
+    """One window of a protocol, among the `cases` that followed a layout with it: what became of it, and the
+    share in which it was kept."""
+
+    protocol: str
+    window: str
+    cases: int
+    kept: int
+    untimed: int
+    early: int
+    late: int
+    missed: int
+    stopped: int
+    rate: Rate
+
+
 class CraftReport(Struct, frozen=True, kw_only=True):
+    """`windows_unread`: cases with a series whose pack is not here, so that nobody knows its windows."""
+
     visits: int
     comfort: list[ScoreRow]
     by_turn: list[ScoreRow]
@@ -71,6 +89,8 @@ class CraftReport(Struct, frozen=True, kw_only=True):
     again: list[CountRow]
     skipped: list[CountRow]
     stages: list[StageRow]
+    windows: list[WindowRow]
+    windows_unread: int
     rules: list[str]
     position: int
     first: str | None

@@ -21,26 +21,32 @@ from chinrest.server.rates_wire import (
     RateReport,
     RateRow,
 )
+from chinrest.server.reaction_rates import class_counts
 from chinrest.store.counting import Counted, Period, Split
 
 Month = Annotated[str | None, QueryParameter(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])$")]
 Short = Annotated[str | None, QueryParameter(max_length=200)]
 
 DEFINITIONS: dict[RateOf, str] = {
-    "reaction": "Reactions to the dye that reached the patient, among injections (and drinks) of dye given.",
+    "reaction": "Reactions to an injected dye that reached the patient, among injections given.",
+    "reaction_oral": "Reactions to a dye that was drunk, among drinks given; never added to injections.",
     "touch": "Touches of the patient by an optic, among times that an optic was put on.",
     "event": "Safety events that reached the patient or may have, among visits.",
     "near_miss": "Near misses, among visits.",
 }
 BELOW: dict[RateOf, TallyKind] = {
     "reaction": "injection",
+    "reaction_oral": "drink",
     "touch": "use",
     "event": "visit",
     "near_miss": "visit",
 }
+# a published rate stands beside ours only where the dye went in the same way
+ROUTES_OF: dict[RateOf, str] = {"reaction": "intravenous", "reaction_oral": "oral"}
 # what each rate can be split by: the column of its events, and of its procedures (none: all of them)
 SPLITS: dict[RateOf, dict[RateBy, tuple[Split, Split]]] = {
-    "reaction": {"dye": ("key", "key"), "harm": ("sub", "none")},
+    "reaction": {"dye": ("key", "key"), "harm": ("sub", "none"), "class": ("key", "none")},
+    "reaction_oral": {"dye": ("key", "key"), "harm": ("sub", "none"), "class": ("key", "none")},
     "touch": {"optic": ("key", "key")},
     "event": {"what": ("key", "none"), "harm": ("sub", "none")},
     "near_miss": {"what": ("key", "none")},
@@ -120,12 +126,14 @@ def rules_of(of: RateOf, counted: Counted) -> list[str]:
     ]
     if of == "reaction":
         rules.append(
-            f"A reaction counts for the last dye given before it; {counted.unnamed} without a dye on record "
-            "are in the queue, and in no rate."
+            f"A reaction counts for the last dye given before it, and for its route: dye that is drunk has a "
+            f"rate of its own. {counted.unnamed} without a dye on record are in the queue, and in no rate."
         )
+    if of == "reaction_oral":
+        rules.append("A reaction counts for the last dye given before it, and for its route.")
     if of == "touch":
         rules.append(f"{counted.unnamed} touches by an unnamed optic are in the queue, and in no rate.")
-    if of in ("reaction", "event"):
+    if of in ("reaction", "reaction_oral", "event"):
         rules.append(
             "Harm is as the reporter gave it (WHO degree); the officer's own stands on the incident."
         )
@@ -136,11 +144,13 @@ def rules_of(of: RateOf, counted: Counted) -> list[str]:
 
 def beside(of: RateOf, by: RateBy, rows: list[RateRow]) -> list[BesidePublished]:
     """Published reactions of the same dye beside ours; only where the rate is split by dye."""
-    if of != "reaction" or by != "dye":
+    if of not in ROUTES_OF or by != "dye":
         return []
     found = []
     ours = {row.key: row for row in rows}
     for published in PUBLISHED:
+        if published.route != ROUTES_OF[of]:
+            continue
         row = ours.get(published.dye)
         if row is None:
             continue
@@ -166,18 +176,24 @@ async def rates(
     first: Month = None,
     last: Month = None,
     site: Short = None,
+    scale: Short = None,
 ) -> RateReport:
     """Events among procedures, both counted from the log, per 1,000 with exact, Wilson and Poisson
-    intervals."""
+    intervals. `scale`: by which reactions are classed where they are split by class."""
     split = split_of(of, by)
     period, now = period_of(first, last, site), now_ms()
-    counted = await store_of(request).counted(of, BELOW[of], period, split, end_of(last, now))
-    rows = rows_of(counted, by, split)
+    store = store_of(request)
+    counted = await store.counted(of, BELOW[of], period, split, end_of(last, now))
+    rows, classed = rows_of(counted, by, split), None
+    if by == "class":
+        seen = await store.seen_reactions(period, oral=of == "reaction_oral")
+        classed = await class_counts(store, seen, scale)
+        rows = [row_of(key, n, counted.all_procedures) for key, n in classed.counts.items()]
     return RateReport(
         of=of,
         by=by,
         definition=DEFINITIONS[of],
-        rules=rules_of(of, counted),
+        rules=[*rules_of(of, counted), *(classed.rules if classed else [])],
         rows=rows,
         total=row_of("", counted.all_events, counted.all_procedures),
         published=beside(of, by, rows),
@@ -190,6 +206,8 @@ async def rates(
             )
             for device in counted.unheard
         ],
+        scale=classed.scale if classed else None,
+        scales=classed.scales if classed else [],
         position=counted.position,
         first=first,
         last=last,

@@ -8,8 +8,8 @@ from chinrest.model.rates.compare import Comparison
 from chinrest.model.rates.published import PublishedRate
 from chinrest.model.rates.summary import Rate
 
-RateOf = Literal["reaction", "touch", "event", "near_miss"]
-RateBy = Literal["none", "dye", "route", "optic", "what", "site", "month", "harm"]
+RateOf = Literal["reaction", "reaction_oral", "touch", "event", "near_miss"]
+RateBy = Literal["none", "dye", "class", "optic", "what", "site", "month", "harm"]
 
 
 class RateRow(Struct, frozen=True, kw_only=True):
@@ -40,9 +40,21 @@ class DeviceAwaited(Struct, frozen=True, kw_only=True):
     waiting: int | None
 
 
+class ScaleUsed(Struct, frozen=True, kw_only=True):
+    """A scale of the packs that were in use. `versions` of its table; `classes`: id to name, the lightest
+    first."""
+
+    id: str
+    name: str
+    versions: list[str]
+    classes: dict[str, str]
+
+
 class RateReport(Struct, frozen=True, kw_only=True):
     """`definition`: what is counted among what. `rules`: what is counted and left out. `provisional`:
-    devices that may still hold lines of the period. `position`: where in the log it was counted."""
+    devices that may still hold lines of the period. `position`: where in the log it was counted. `scale`: by
+    which the rows are classes of reactions, and `scales` that could be asked for; only where split by class.
+    """
 
     of: RateOf
     by: RateBy
@@ -52,6 +64,8 @@ class RateReport(Struct, frozen=True, kw_only=True):
     total: RateRow
     published: list[BesidePublished]
     provisional: list[DeviceAwaited]
+    scale: str | None = None
+    scales: list[ScaleUsed] = []
     position: int
     first: str | None
     last: str | None

@@ -1,5 +1,6 @@
 """Classes of closed reactions, derived for whoever reads a case by the tables of the pack that was in use."""
 
+import asyncio
 from collections.abc import Sequence
 
 from msgspec.structs import replace
@@ -21,15 +22,28 @@ async def with_classes(store: Store, rows: Sequence[ReactionRow]) -> list[Reacti
     """Each row with its classes, or with why it has none."""
     tables: dict[str, ReactionTables | str] = {}
     for sha in {row.pack for row in rows if row.pack and row.ended_at is not None}:
-        tables[sha] = await _tables(store, sha)
+        tables[sha] = await tables_of(store, sha)
     return [_classed(row, tables.get(row.pack or "", NO_PACK)) for row in rows]
 
 
-async def _tables(store: Store, sha256: str) -> ReactionTables | str:
+_read: dict[str, ReactionTables | str] = {}
+"""Of packs read before, by their hash: what stands under a hash never changes."""
+READ_KEPT = 32
+
+
+async def tables_of(store: Store, sha256: str) -> ReactionTables | str:
     """The pack's tables, or why there are none."""
-    raw = await store.pack_bytes(sha256)
-    if raw is None:
-        return NO_PACK
+    if sha256 not in _read:
+        raw = await store.pack_bytes(sha256)
+        if raw is None:
+            return NO_PACK
+        while len(_read) >= READ_KEPT:
+            _read.pop(next(iter(_read)))
+        _read[sha256] = await asyncio.to_thread(_tables_in, raw)
+    return _read[sha256]
+
+
+def _tables_in(raw: bytes) -> ReactionTables | str:
     try:
         pack = decode_pack(raw)
     except PackFaults:  # one of a version before or after this one's: its case is shown without classes

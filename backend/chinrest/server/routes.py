@@ -1,6 +1,7 @@
 """Every handler that the OpenAPI document describes."""
 
 from chinrest.server import (
+    calibration,
     charts,
     craft,
     deciding,
@@ -24,6 +25,7 @@ HANDLERS = [
     *rates.ROUTES,
     *charts.ROUTES,
     *craft.ROUTES,
+    *calibration.ROUTES,
     *exports.ROUTES,
     *relay.ROUTES,
     *plans.ROUTES,

@@ -2,23 +2,25 @@
 
 from typing import Literal
 
+import msgspec
 from msgspec import Struct
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ColumnElement, Table, func, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.log.incidents import ReactionSeen
 from chinrest.log.tallies import TallyKind
 from chinrest.store.house import position
-from chinrest.store.tables import cases, devices, incidents, tallies
+from chinrest.store.tables import cases, devices, incidents, sums, tallies
 
 Split = Literal["none", "key", "sub", "site", "month"]
-NAMED = ("reaction", "touch")
+NAMED = ("reaction", "reaction_oral", "touch")
 """Kinds that count in a rate only where their key is known."""
 
 COLUMNS = {
-    "key": tallies.c.key,
-    "sub": tallies.c.sub,
-    "site": tallies.c.site,
-    "month": tallies.c.month,
+    "key": sums.c.key,
+    "sub": sums.c.sub,
+    "site": sums.c.site,
+    "month": sums.c.month,
 }
 
 
@@ -49,14 +51,15 @@ class Unheard(Struct, frozen=True, kw_only=True):
     waiting: int | None
 
 
-def within(period: Period) -> list[ColumnElement[bool]]:
+def within(period: Period, table: Table = sums) -> list[ColumnElement[bool]]:
+    """`table`: the sums, or the tallies of each case."""
     chosen: list[ColumnElement[bool]] = []
     if period.first is not None:
-        chosen.append(tallies.c.month >= period.first)
+        chosen.append(table.c.month >= period.first)
     if period.last is not None:
-        chosen.append(tallies.c.month <= period.last)
+        chosen.append(table.c.month <= period.last)
     if period.site is not None:
-        chosen.append(tallies.c.site == period.site)
+        chosen.append(table.c.site == period.site)
     return chosen
 
 
@@ -71,13 +74,13 @@ async def count(
     """Sums of `n` by the split's value; under "" alone for no split. `named`: only those whose key is
     known."""
     column = COLUMNS.get(split)
-    chosen = [tallies.c.kind == kind, *within(period)]
+    chosen = [sums.c.kind == kind, *within(period)]
     if named:
-        chosen.append(tallies.c.key != "")
+        chosen.append(sums.c.key != "")
     if column is None:
-        total = await connection.execute(select(func.coalesce(func.sum(tallies.c.n), 0)).where(*chosen))
+        total = await connection.execute(select(func.coalesce(func.sum(sums.c.n), 0)).where(*chosen))
         return {"": int(total.scalar_one())}
-    rows = await connection.execute(select(column, func.sum(tallies.c.n)).where(*chosen).group_by(column))
+    rows = await connection.execute(select(column, func.sum(sums.c.n)).where(*chosen).group_by(column))
     return {row[0]: int(row[1]) for row in rows}
 
 
@@ -87,7 +90,7 @@ async def case_counts(
     """Each case with its procedures and events, in the order of its opening."""
     found: dict[str, tuple[int, int, int]] = {}
     for kind in (below, above):
-        chosen = [tallies.c.kind == kind, *within(period)]
+        chosen = [tallies.c.kind == kind, *within(period, tallies)]
         if kind in NAMED:
             chosen.append(tallies.c.key != "")
         rows = await connection.execute(select(tallies.c.case_id, tallies.c.at, tallies.c.n).where(*chosen))
@@ -100,6 +103,29 @@ async def case_counts(
             found[case] = (at, procedures, events)
     ordered = sorted((at, case, procedures, events) for case, (at, procedures, events) in found.items())
     return [CaseCount(at=at, procedures=procedures, events=events) for at, _, procedures, events in ordered]
+
+
+class SeenReaction(Struct, frozen=True, kw_only=True):
+    """A reaction that counts in a rate: what its class is derived from, and by the tables of which pack."""
+
+    pack: str | None
+    seen: ReactionSeen
+
+
+async def seen_reactions(connection: AsyncConnection, period: Period, *, oral: bool) -> list[SeenReaction]:
+    """Of each reaction that counts in the period, to an injected dye or to one that was drunk, what was
+    seen."""
+    rows = await connection.execute(
+        select(incidents.c.pack, incidents.c.seen)
+        .join(tallies, tallies.c.case_id == incidents.c.case_id)
+        .where(tallies.c.kind == "visit", *within(period, tallies))
+        .where(incidents.c.seen.is_not(None), ~incidents.c.withdrawn, ~incidents.c.near_miss)
+        .order_by(incidents.c.line)
+    )
+    found = [
+        SeenReaction(pack=row.pack, seen=msgspec.json.decode(row.seen, type=ReactionSeen)) for row in rows
+    ]
+    return [one for one in found if one.seen.dye and one.seen.oral == oral]
 
 
 async def left_out(connection: AsyncConnection) -> dict[str, int]:

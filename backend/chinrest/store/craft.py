@@ -10,7 +10,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 from chinrest.log.tallies import TallyKind
 from chinrest.store.counting import Period, within
 from chinrest.store.house import position
-from chinrest.store.tables import tallies
+from chinrest.store.tables import sums
 
 KINDS: tuple[TallyKind, ...] = (
     "comfort",
@@ -20,6 +20,8 @@ KINDS: tuple[TallyKind, ...] = (
     "found",
     "adjusted",
     "stage",
+    "window",
+    "no_pack",
     "skipped",
     "again",
     "use",
@@ -39,9 +41,9 @@ async def craft_counts(
     connection: AsyncConnection, period: Period, kinds: Sequence[TallyKind] = KINDS
 ) -> CraftCounts:
     rows = await connection.execute(
-        select(tallies.c.kind, tallies.c.key, tallies.c.sub, func.sum(tallies.c.n))
-        .where(tallies.c.kind.in_(kinds), *within(period))
-        .group_by(tallies.c.kind, tallies.c.key, tallies.c.sub)
+        select(sums.c.kind, sums.c.key, sums.c.sub, func.sum(sums.c.n))
+        .where(sums.c.kind.in_(kinds), *within(period))
+        .group_by(sums.c.kind, sums.c.key, sums.c.sub)
     )
     found: dict[str, Counts] = defaultdict(dict)
     for kind, key, sub, n in rows:

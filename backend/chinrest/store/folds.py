@@ -37,9 +37,12 @@ from chinrest.log.reaction_events import (
     ReactionStarted,
 )
 from chinrest.log.registry import type_of
+from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
 from chinrest.log.tallies import fold_tallies
+from chinrest.log.windows import LayoutsOf, layouts_in
+from chinrest.store import sums
 from chinrest.store.house import take_positions
-from chinrest.store.tables import cases, incidents, lines, tallies
+from chinrest.store.tables import cases, incidents, lines, packs, tallies
 
 FOLDED_TYPES = {
     type_of(cls)
@@ -61,12 +64,20 @@ FOLDED_TYPES = {
         ComfortNoted,
         FaceMeasured,
         PoseAdvised,
+        SeriesLaid,
+        SeriesBurst,
+        SeriesStopped,
     )
 }
 """The types that a fold's outcome hangs on."""
 
 PART = 200
 """Cases folded at a time."""
+
+RULES = 3
+"""Raised whenever the same lines would fold to something else: the folds are then made anew."""
+
+LAID = type_of(SeriesLaid)
 
 KEPT_COLUMNS = (
     lines.c.envelope,
@@ -106,11 +117,15 @@ async def refold_after(
 
 
 async def refold_all(connection: AsyncConnection) -> None:
-    """Make every fold anew from the lines alone."""
-    await connection.execute(delete(incidents))
+    """Make every fold anew from the lines (and the packs that they name) alone."""
+    for table in (incidents, tallies):
+        await connection.execute(delete(table))
     named = await connection.execute(select(lines.c.case_id).where(lines.c.case_id.is_not(None)).distinct())
     known = await connection.execute(select(cases.c.case_id))
-    await refold_cases(connection, {*named.scalars(), *known.scalars()})
+    every = sorted({*named.scalars(), *known.scalars()})
+    for start in range(0, len(every), PART):
+        await _refold_part(connection, every[start : start + PART], summed=False)
+    await sums.anew(connection)
     loose = await connection.execute(select(lines.c.device).where(lines.c.case_id.is_(None)).distinct())
     for device in sorted(loose.scalars()):
         await refold_loose(connection, device)
@@ -122,7 +137,37 @@ async def refold_cases(connection: AsyncConnection, case_ids: Iterable[str]) -> 
         await _refold_part(connection, ordered[start : start + PART])
 
 
-async def _refold_part(connection: AsyncConnection, part: Sequence[str]) -> None:
+async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
+    """Count again the cases that followed a layout of a pack which has come only now."""
+    waiting = await connection.execute(
+        select(tallies.c.case_id).where(tallies.c.kind == "no_pack").where(tallies.c.key == digest)
+    )
+    await refold_cases(connection, list(waiting.scalars()))
+
+
+_layouts: dict[str, Any] = {}
+"""Of packs read before, by their hash: what stands under a hash never changes."""
+LAYOUTS_KEPT = 8
+
+
+async def _layouts_for(connection: AsyncConnection, envelopes: Iterable[Envelope]) -> LayoutsOf:
+    named = {e.pack for e in envelopes if e.pack is not None and e.type == LAID}
+    found = {}
+    for digest in sorted(named):
+        if digest not in _layouts:
+            raw = await connection.execute(select(packs.c.raw).where(packs.c.sha256 == digest))
+            there = raw.scalar_one_or_none()
+            if there is None:
+                continue
+            while len(_layouts) >= LAYOUTS_KEPT:
+                _layouts.pop(next(iter(_layouts)))
+            _layouts[digest] = layouts_in(there)
+        found[digest] = _layouts[digest]
+    return found.get
+
+
+async def _refold_part(connection: AsyncConnection, part: Sequence[str], *, summed: bool = True) -> None:
+    """`summed`: the sums follow at once; else the caller makes them anew."""
     rows = (await connection.execute(select(*KEPT_COLUMNS).where(lines.c.case_id.in_(part)))).all()
     by_case: dict[str, list[KeptLine]] = defaultdict(list)
     feeds: dict[str, int] = {}
@@ -133,6 +178,10 @@ async def _refold_part(connection: AsyncConnection, part: Sequence[str]) -> None
     earlier = {
         row.case_id: row for row in await connection.execute(select(cases).where(cases.c.case_id.in_(part)))
     }
+    layouts = await _layouts_for(
+        connection, (kept.envelope for kept_lines in by_case.values() for kept in kept_lines)
+    )
+    before_sums = await sums.of_cases(connection, part) if summed else {}
     await connection.execute(delete(incidents).where(incidents.c.case_id.in_(part)))
     await connection.execute(delete(cases).where(cases.c.case_id.in_(part)))
     await connection.execute(delete(tallies).where(tallies.c.case_id.in_(part)))
@@ -157,19 +206,21 @@ async def _refold_part(connection: AsyncConnection, part: Sequence[str]) -> None
         )
         found = fold_incidents(standing)
         incident_rows += [_incident_row(incident) for incident in found]
-        tally_rows += _tally_rows(fact, standing, found)
+        tally_rows += _tally_rows(fact, standing, found, layouts)
     if case_rows:
         await connection.execute(insert(cases), case_rows)
     if incident_rows:
         await connection.execute(insert(incidents), incident_rows)
     if tally_rows:
         await connection.execute(insert(tallies), tally_rows)
+    if summed:
+        await sums.change(connection, before_sums, tally_rows)
 
 
 def _tally_rows(
-    fact: CaseFact, standing: Sequence[Standing], found: Sequence[IncidentFact]
-) -> list[dict[str, object]]:
-    counted = fold_tallies(fact, standing, found)
+    fact: CaseFact, standing: Sequence[Standing], found: Sequence[IncidentFact], layouts: LayoutsOf
+) -> list[dict[str, Any]]:
+    counted = fold_tallies(fact, standing, found, layouts)
     if counted is None:
         return []
     summed: Counter[tuple[str, str, str]] = Counter()
@@ -231,6 +282,7 @@ def storable(text: str | None) -> str | None:
 def _incident_row(incident: IncidentFact) -> dict[str, object]:
     row = msgspec.structs.asdict(incident)
     row["case_id"] = row.pop("case")
+    row["seen"] = None if incident.seen is None else storable(msgspec.json.encode(incident.seen).decode())
     for name in ("case_code", "what", "optic", "note"):
         row[name] = storable(row[name])
     row["search"] = f"{row['case_code'] or ''}\n{row['note']}".casefold()

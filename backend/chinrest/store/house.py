@@ -90,6 +90,16 @@ async def take_positions(connection: AsyncConnection, count: int) -> int:
     return last - count + 1
 
 
+async def folds(connection: AsyncConnection) -> int | None:
+    """By which rules the folds here were made; null before it was noted."""
+    made: int | None = (await connection.execute(select(house.c.folds))).scalar_one()
+    return made
+
+
+async def set_folds(connection: AsyncConnection, rules: int) -> None:
+    await connection.execute(update(house).values(folds=rules))
+
+
 async def put_sites(connection: AsyncConnection, names: Mapping[str, str]) -> None:
     """Add sites and rename known ones. None is removed: lines may name it."""
     known = await site_names(connection)

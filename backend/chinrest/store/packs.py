@@ -15,7 +15,7 @@ from chinrest.log.line import decode_envelope
 from chinrest.log.registry import decode_body, type_of
 from chinrest.log.write import new_salt
 from chinrest.store.faults import StoreError
-from chinrest.store.folds import storable
+from chinrest.store.folds import refold_for_pack, storable
 from chinrest.store.house import site_names
 from chinrest.store.own import Clock, append_own
 from chinrest.store.rows import PackApproval, PackRecall, PackRow
@@ -46,6 +46,7 @@ async def put(connection: AsyncConnection, raw: bytes, now: int) -> str:
                 received_at=now,
             )
         )
+        await refold_for_pack(connection, digest)
     return digest
 
 

@@ -185,6 +185,7 @@ def _row(row: Row[*tuple[Any, ...]]) -> IncidentRow:
         note=row.note,
         state=row.review_state or "new",
         late=bool(row.late),
+        after_closing=bool(row.after_closing),
         officer_harm=row.officer_harm,
         owner=row.owner,
         due=row.due,

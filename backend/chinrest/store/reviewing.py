@@ -10,7 +10,7 @@ from chinrest.log.reviews import Review
 from chinrest.log.tallies import TallyKind
 from chinrest.log.timeline import Timeline
 from chinrest.store import counting, craft, deciding, incident_reviews, review
-from chinrest.store.counting import CaseCount, Counted, Period, Split
+from chinrest.store.counting import CaseCount, Counted, Period, SeenReaction, Split
 from chinrest.store.craft import CraftCounts
 from chinrest.store.engines import Engine
 from chinrest.store.review import IncidentFilter
@@ -121,14 +121,19 @@ class Reviewing:
         async with self._engine.read() as connection:
             return await counting.counted(connection, above, below, period, split, end)
 
+    async def seen_reactions(self, period: Period, *, oral: bool) -> list[SeenReaction]:
+        """Of each reaction that counts in the period, what was seen; to injected dyes, or to those drunk."""
+        async with self._engine.read() as connection:
+            return await counting.seen_reactions(connection, period, oral=oral)
+
     async def case_counts(self, above: TallyKind, below: TallyKind, period: Period) -> list[CaseCount]:
         """Each case's procedures and events, in the order of time."""
         async with self._engine.read() as connection:
             return await counting.case_counts(connection, above, below, period)
 
-    async def craft_counts(self, period: Period) -> CraftCounts:
+    async def craft_counts(self, period: Period, kinds: Sequence[TallyKind] = craft.KINDS) -> CraftCounts:
         async with self._engine.read() as connection:
-            return await craft.craft_counts(connection, period)
+            return await craft.craft_counts(connection, period, kinds)
 
     async def reviews_of(self, incidents: Sequence[str]) -> list[Review]:
         """In the order that they are asked for, from one state of the log."""

@@ -26,7 +26,7 @@ from chinrest.store import (
 )
 from chinrest.store.carrying import Carrying
 from chinrest.store.engines import Engine, Place, open_engine
-from chinrest.store.folds import refold_all
+from chinrest.store.folds import RULES, refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
@@ -46,12 +46,19 @@ from chinrest.store.rows import (
 )
 
 
+async def _fold_anew(connection: AsyncConnection) -> None:
+    await refold_all(connection)
+    await incident_reviews.refold_all(connection)
+    await house.set_folds(connection, RULES)
+
+
 class Store(Reviewing, Carrying):
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod
     async def open(cls, place: Place, *, sites: Mapping[str, str] | None = None) -> "Store":
-        """Open or make the database, bring it to the newest layout, and note `sites` (id -> name).
+        """Open or make the database, bring it to the newest layout, and note `sites` (id -> name). Where its
+        folds were made by other rules than today's, they are made anew, which takes minutes at size.
 
         Fault: file.
         """
@@ -62,6 +69,8 @@ class Store(Reviewing, Carrying):
             await connection.run_sync(migrate)
             await house.found(connection, now)
             await house.put_sites(connection, sites or {})
+            if await house.folds(connection) != RULES:
+                await _fold_anew(connection)
 
         try:
             await engine.write(prepare)
@@ -192,11 +201,7 @@ class Store(Reviewing, Carrying):
     async def refold(self) -> None:
         """Make cases, incidents and reviews anew from the lines alone."""
 
-        async def work(connection: AsyncConnection) -> None:
-            await refold_all(connection)
-            await incident_reviews.refold_all(connection)
-
-        await self._engine.write(work)
+        await self._engine.write(_fold_anew)
 
     # devices
     async def add_code(self, site: str, label: str, now: int, expires_at: int) -> EnrolmentCode:

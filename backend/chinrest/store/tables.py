@@ -30,6 +30,7 @@ metadata = MetaData(
 # one row: who this server is. `position` is the last log position given; giving one locks the row, so that
 # positions are committed in the order of their numbers. `own_device` writes the server's own chain in this
 # epoch. `signing_key`: its private key (PKCS #8 in base64), for receipts and the seals of exports.
+# `folds`: by which rules the folds below were made; where they are others than today's, they are made anew.
 house = Table(
     "house",
     metadata,
@@ -39,6 +40,7 @@ house = Table(
     Column("own_device", String(36), nullable=False),
     Column("position", BigInteger, nullable=False),
     Column("signing_key", Text),
+    Column("folds", Integer),
 )
 
 sites = Table(
@@ -210,6 +212,7 @@ cases = Table(
     Index(None, "site", "state"),
 )
 
+# `pack` and `seen` (JSON): what the class of a reaction is derived from, each time that it is read
 incidents = Table(
     "incidents",
     metadata,
@@ -230,6 +233,9 @@ incidents = Table(
     Column("withdrawn", Boolean, nullable=False),
     Column("note", Text, nullable=False),
     Column("search", Text, nullable=False),
+    Column("after_closing", Boolean),
+    Column("pack", String(64)),
+    Column("seen", Text),
     Index(None, "case_id"),
     Index(None, "at"),
 )
@@ -247,6 +253,18 @@ tallies = Table(
     Column("month", String(7), nullable=False),
     Column("at", BigInteger, nullable=False),
     Index(None, "kind", "key", "sub", "month", "site", "n", "at", "case_id"),
+)
+
+# sums of the tallies, so that no page has to go through every case
+sums = Table(
+    "sums",
+    metadata,
+    Column("kind", String(20), primary_key=True),
+    Column("key", String(200), primary_key=True),
+    Column("sub", String(200), primary_key=True),
+    Column("site", String(100), primary_key=True),
+    Column("month", String(7), primary_key=True),
+    Column("n", BigInteger, nullable=False),
 )
 
 # which incident each review line of the server's own chain is about

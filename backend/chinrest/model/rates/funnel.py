@@ -4,8 +4,9 @@ Limits are exact binomial, interpolated between counts as in Spiegelhalter 2005,
 with r the smallest count whose cumulative chance reaches p, and a = (P(R <= r) - p) / P(R = r), the limit is
 (r - a) / n. (Formula from memory.) That makes a smooth line, but not an exact test: at a target of 12.8 per
 1,000 and 100 to 100,000 procedures, a site at the target lies above the upper 95 % line with a chance of 2.6
-to 4.5 %, not 2.5 %. So each point carries its own exact tail chance. Limits are not widened for
-over-dispersion.
+to 4.5 %, not 2.5 %. So each point carries its own exact tail chance. Where so little was done that r is a
+count below the target, the interpolated upper line would pass below the target: it stops there, since no
+count between could be seen (and the lower one likewise). Limits are not widened for over-dispersion.
 """
 
 from collections.abc import Callable
@@ -46,11 +47,14 @@ def funnel_limits(target: float, procedures: int) -> FunnelLimits:
     """Limits about `target` (a proportion, not 0 or 1) for a site with `procedures`. Raises InputError."""
     p, n = chance("target", target), whole("procedures", procedures, least=1)
 
-    def limit(tail: float) -> float:
-        return min(1.0, max(0.0, _interpolated_count(tail, n, p) / n))
+    def low(tail: float) -> float:
+        return min(p, max(0.0, _interpolated_count(tail, n, p) / n))
+
+    def high(tail: float) -> float:
+        return max(p, min(1.0, _interpolated_count(tail, n, p) / n))
 
     return FunnelLimits(
-        procedures=n, low_998=limit(0.001), low_95=limit(0.025), high_95=limit(0.975), high_998=limit(0.999)
+        procedures=n, low_998=low(0.001), low_95=low(0.025), high_95=high(0.975), high_998=high(0.999)
     )
 
 

@@ -68,6 +68,7 @@ function Row({ row, names, fresh }: { row: IncidentRow; names: Names; fresh: boo
           ) : (
             row.amended && <Tag icon="history">amended</Tag>
           )}
+          {row.after_closing && <Tag icon="clock">came after the case was closed</Tag>}
           {row.practice && (
             <Tag practice icon="practice">
               practice

@@ -4,7 +4,7 @@ import { Icon, type IconName, Tag } from "../../ui";
 import { harmWords, STATE_WORDS, sentence } from "../words";
 
 const SHAPES: Record<IncidentRow["state"], IconName> = {
-  new: "plus",
+  new: "info",
   in_review: "eye",
   actions_open: "clock",
   closed: "tick",

@@ -4,13 +4,14 @@ import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
-import { sentence } from "../words";
+import { plain, sentence } from "../words";
 import { Adjusted, Advice } from "./Advice";
 import { type Period, periodFrom, periodParams } from "./address";
+import { CalibrationPart } from "./Calibration";
 import { Comfort } from "./Comfort";
 import { CopyLink } from "./Copy";
 import { Figure, Table } from "./Figure";
-import { count, percent } from "./figures";
+import { count, interval, percent } from "./figures";
 import { Filters, Tabs } from "./Head";
 import { Known } from "./Known";
 import { periodPhrase } from "./RatesPage";
@@ -56,6 +57,49 @@ export function CraftPage({ params }: { params: URLSearchParams }) {
           <Comfort report={report} optic={optic} />
           <Advice rows={report.advice} optic={optic} />
           <Adjusted rows={report.adjusted} optic={optic} />
+          <CalibrationPart period={period} />
+          <Figure
+            title="Windows of the series kept"
+            none={report.windows.length === 0 ? "No timed series of this period is on record." : undefined}
+            about={
+              <p>
+                Of the cases that followed a layout with the window: in how many every frame of it was taken
+                within it, by the phone's clock of the dye.
+                {report.windows_unread > 0 &&
+                  ` ${report.windows_unread} more followed a pack that is not here, so their windows are not known.`}
+              </p>
+            }
+          >
+            {report.windows.length > 0 && (
+              <Table
+                caption="Windows kept"
+                heads={[
+                  "Protocol",
+                  "Window",
+                  "Cases",
+                  "Kept",
+                  "95 % exact, in %",
+                  "Late",
+                  "Early",
+                  "Missed",
+                  "Series stopped first",
+                  "Time not known",
+                ]}
+                rows={report.windows.map((row) => [
+                  sentence(plain(row.protocol)),
+                  sentence(plain(row.window)),
+                  count(row.cases),
+                  `${count(row.kept)} (${percent(row.kept / row.cases)})`,
+                  interval([row.rate.exact95[0] / 10, row.rate.exact95[1] / 10], 2),
+                  count(row.late),
+                  count(row.early),
+                  count(row.missed),
+                  count(row.stopped),
+                  count(row.untimed),
+                ])}
+              />
+            )}
+          </Figure>
           <Figure
             title="Frames taken again, and why"
             about={<p>Frames that were judged not good enough and taken again, by the reason given.</p>}

@@ -1,5 +1,5 @@
 import { useMemo } from "preact/hooks";
-import type { RateReport } from "../../types.gen";
+import type { RateReport, ScaleUsed } from "../../types.gen";
 import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { Select } from "../parts/Select";
@@ -35,7 +35,9 @@ export function RatesPage({ params }: { params: URLSearchParams }) {
     location.hash = hrefOf("rates", null, ratesParams({ ...view, ...change }));
   };
   const report = value && value.of === view.of && value.by === view.by ? value : null;
-  const name = keyWords(view.by, names);
+  const scale = report?.scales?.find((one) => one.id === report.scale);
+  const plainName = keyWords(view.by, names);
+  const name = (key: string) => (view.by === "class" ? classWords(key, scale) : plainName(key));
   return (
     <div class="stack">
       <Tabs page="rates" period={view} />
@@ -51,8 +53,16 @@ export function RatesPage({ params }: { params: URLSearchParams }) {
           label="Split by"
           value={view.by}
           options={SPLITS[view.of].map((id) => ({ id, text: SPLIT_WORDS[id] }))}
-          onPick={(by) => set({ by: by as RateBy })}
+          onPick={(by) => set({ by: by as RateBy, scale: "" })}
         />
+        {view.by === "class" && report && (report.scales ?? []).length > 0 && (
+          <Select
+            label="Scale"
+            value={report.scale ?? ""}
+            options={(report.scales ?? []).map((one) => ({ id: one.id, text: one.name }))}
+            onPick={(id) => set({ scale: id })}
+          />
+        )}
       </Filters>
       <Waiting
         answer={answer ?? (report ? { state: "ready", value: report } : null)}
@@ -72,6 +82,12 @@ export function RatesPage({ params }: { params: URLSearchParams }) {
               </strong>
             )}
           </p>
+          {scale && (
+            <p class="quiet">
+              Classes of the scale “{scale.name}”, table of {scale.versions.join(" and ")}. Other scales class
+              the same signs otherwise.
+            </p>
+          )}
           <RateTable report={report} name={name} />
           <div class="rates-out">
             <CopyLink />
@@ -90,6 +106,15 @@ export function RatesPage({ params }: { params: URLSearchParams }) {
     </div>
   );
 }
+
+const WITHOUT_CLASS: Record<string, string> = {
+  unplaced: "No sign that this scale places",
+  no_table: "No table: the pack in use is not here",
+  running: "Not ended: no class",
+};
+
+const classWords = (key: string, scale: ScaleUsed | undefined): string =>
+  WITHOUT_CLASS[key] ?? scale?.classes[key] ?? key;
 
 export const periodPhrase = (
   report: { first: string | null; last: string | null; site: string | null },

@@ -7,6 +7,7 @@ export type RateBy = RateReport["by"];
 
 export const RATES: Record<RateOf, string> = {
   reaction: "Reactions to the dye",
+  reaction_oral: "Reactions to dye that was drunk",
   touch: "Touches by an optic",
   event: "Safety events",
   near_miss: "Near misses",
@@ -14,7 +15,8 @@ export const RATES: Record<RateOf, string> = {
 
 /** What each rate can be split by; the first is what it is split by until something else is asked for. */
 export const SPLITS: Record<RateOf, RateBy[]> = {
-  reaction: ["dye", "harm", "site", "month", "none"],
+  reaction: ["dye", "class", "harm", "site", "month", "none"],
+  reaction_oral: ["dye", "class", "harm", "site", "month", "none"],
   touch: ["optic", "site", "month", "none"],
   event: ["what", "harm", "site", "month", "none"],
   near_miss: ["what", "site", "month", "none"],
@@ -23,7 +25,7 @@ export const SPLITS: Record<RateOf, RateBy[]> = {
 export const SPLIT_WORDS: Record<RateBy, string> = {
   none: "nothing: the total alone",
   dye: "dye",
-  route: "route",
+  class: "class of the reaction, on a named scale",
   optic: "optic",
   what: "what happened",
   site: "site",
@@ -41,6 +43,8 @@ export interface Period {
 export interface RateView extends Period {
   of: RateOf;
   by: RateBy;
+  /** By which reactions are classed; empty for the first of the pack. */
+  scale: string;
 }
 
 export interface ChartView extends Period {
@@ -76,11 +80,14 @@ export function periodParams(period: Period, params = new URLSearchParams()): UR
 export function ratesFrom(params: URLSearchParams): RateView {
   const of = rateOf(params.get("of"));
   const by = SPLITS[of].find((split) => split === params.get("by")) ?? (SPLITS[of][0] as RateBy);
-  return { of, by, ...periodFrom(params) };
+  return { of, by, scale: by === "class" ? (params.get("scale") ?? "") : "", ...periodFrom(params) };
 }
 
-export const ratesParams = ({ of, by, ...period }: RateView): URLSearchParams =>
-  periodParams(period, new URLSearchParams({ of, by }));
+export function ratesParams({ of, by, scale, ...period }: RateView): URLSearchParams {
+  const params = periodParams(period, new URLSearchParams({ of, by }));
+  if (by === "class" && scale) params.set("scale", scale);
+  return params;
+}
 
 export function chartsFrom(params: URLSearchParams): ChartView {
   return {

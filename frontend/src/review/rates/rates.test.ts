@@ -30,8 +30,17 @@ const rate = (events: number, procedures: number): Rate => ({
 
 describe("the address of a rate", () => {
   it("comes back as it went", () => {
-    const view = { of: "touch", by: "site", first: "2026-01", last: "2026-03", site: "harbour" } as const;
+    const view = {
+      of: "touch",
+      by: "site",
+      scale: "",
+      first: "2026-01",
+      last: "2026-03",
+      site: "harbour",
+    } as const;
     expect(ratesFrom(ratesParams(view))).toEqual(view);
+    const classed = { ...view, of: "reaction_oral", by: "class", scale: "brown" } as const;
+    expect(ratesFrom(ratesParams(classed))).toEqual(classed);
     const charts = {
       of: "event",
       first: "",
