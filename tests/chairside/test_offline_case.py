@@ -14,15 +14,16 @@ from typing import TYPE_CHECKING
 import pytest
 from playwright.sync_api import expect
 
-from browsing import Contexts, chromium_path
+from browsing import Contexts
 from chinrest.log.verify import verify
 from desk_page import Desk
+from dying_browser import browsers_on, kill_browsers_on, opened
 from phone_page import Phone, server_raws
 from serving import Server
 from visit import Visit
 
 if TYPE_CHECKING:
-    from playwright.sync_api import BrowserContext, Playwright
+    from playwright.sync_api import Playwright
 
 pytestmark = pytest.mark.browser
 
@@ -143,26 +144,7 @@ def profile(tmp_path: Path) -> Iterator[Path]:
     """A browser's folder; whatever still runs on it at the end is killed."""
     folder = tmp_path / "profile"
     yield folder
-    for pid in browsers_on(folder):
-        os.kill(pid, signal.SIGKILL)
-
-
-def browsers_on(profile: Path) -> list[int]:
-    """The main process of the browser that runs on this profile."""
-    found = []
-    for place in Path("/proc").glob("[0-9]*/cmdline"):
-        try:
-            words = place.read_bytes().decode(errors="replace").split("\0")
-        except OSError:
-            continue  # it has just ended
-        if f"--user-data-dir={profile}" in words and not any(word.startswith("--type=") for word in words):
-            found.append(int(place.parent.name))
-    return found
-
-
-def opened(playwright: Playwright, profile: Path) -> BrowserContext:
-    device = {k: v for k, v in playwright.devices["Pixel 7"].items() if k != "default_browser_type"}
-    return playwright.chromium.launch_persistent_context(profile, executable_path=chromium_path(), **device)
+    kill_browsers_on(folder)
 
 
 def test_a_browser_that_dies_in_mid_case_comes_back_to_the_same_step(

@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, Page, Playwright, expect
 
 from access import at_both_sizes, in_both_themes
 from browsing import Contexts, chromium_path
+from full_phone import FILL
 from lead_office import Lead
 from phone_page import Phone, server_raws
 from serving import Server
@@ -51,24 +52,6 @@ def look_at_it_all(page: Page, where: str) -> None:
     at_both_sizes(page, where)
     if size:
         page.set_viewport_size(size)
-
-
-FILL = """async () => {
-  const asked = (request) => new Promise((ok, no) => {
-    request.onsuccess = () => ok(request.result);
-    request.onerror = () => no(request.error);
-    request.onupgradeneeded = () => request.result.createObjectStore("stuff", { autoIncrement: true });
-  });
-  const db = await asked(indexedDB.open("other-things"));
-  const put = (bytes) => new Promise((ok) => {
-    const change = db.transaction("stuff", "readwrite");
-    change.objectStore("stuff").add(crypto.getRandomValues(new Uint8Array(bytes)));
-    change.oncomplete = () => ok(true);
-    change.onabort = () => ok(false);
-  });
-  for (const bytes of [65536, 8192, 1024, 128, 8]) while (await put(bytes));
-  db.close();
-}"""
 
 
 def unsent_file(phone: Phone, press: Callable[[], None], folder: Path) -> list[bytes]:

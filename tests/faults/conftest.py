@@ -4,4 +4,30 @@ import sys
 from pathlib import Path
 
 TESTS = Path(__file__).resolve().parents[1]
-sys.path[:0] = [str(TESTS / "review"), str(TESTS / "log")]  # the phone without a screen, and invented phones
+sys.path[:0] = [str(TESTS / name) for name in ("review", "store", "log")]  # phones and databases to look into
+
+from collections.abc import Iterator  # noqa: E402
+
+import pytest  # noqa: E402
+from campaign import Done, Tools, table  # noqa: E402
+
+DONE: list[Done] = []
+
+
+@pytest.fixture(scope="session")
+def tools(request: pytest.FixtureRequest) -> Iterator[Tools]:
+    """The browser and the database server of this run, started when the first day asks for them."""
+    made = Tools(lambda: request.getfixturevalue("playwright"))
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def days_done() -> list[Done]:
+    return DONE
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    if DONE:
+        terminalreporter.section("bad days")
+        terminalreporter.write_line(table(DONE))

@@ -9,11 +9,15 @@ import threading
 
 class CutWire:
     """Listens on a free port and carries to `target`. Each connection is cut after a number of bytes drawn
-    from the seed, counted over both directions; `whole` lets everything through."""
+    from the seed, counted over both directions, or over the way back alone (`replies`): then what was sent
+    has come through, and its answer is lost. `whole` lets everything through."""
 
-    def __init__(self, target: tuple[str, int], seed: int, most: int = 60_000) -> None:
+    def __init__(
+        self, target: tuple[str, int], seed: int, most: int = 60_000, *, replies: bool = False
+    ) -> None:
         self.target = target
         self.whole = False
+        self.replies = replies
         self.cut = 0
         self._dice = random.Random(seed)
         self._most = most
@@ -34,7 +38,9 @@ class CutWire:
     def _carry(self, near: socket.socket, left: list[int] | None) -> None:
         with near, contextlib.suppress(OSError), socket.create_connection(self.target, 10) as far:
             ways = [
-                threading.Thread(target=self._pump, args=(near, far, left), daemon=True),
+                threading.Thread(
+                    target=self._pump, args=(near, far, None if self.replies else left), daemon=True
+                ),
                 threading.Thread(target=self._pump, args=(far, near, left), daemon=True),
             ]
             for way in ways:
