@@ -1296,6 +1296,16 @@ export interface Health {
   position: number;
 }
 
+/** `fingerprint`: of its public key, as people compare it by voice. */
+export interface HubRow {
+  id: string;
+  name: string;
+  fingerprint: string;
+  approved_at: number;
+  last_heard_at: number | null;
+  withdrawn: boolean;
+}
+
 /** The officer's own judgement; the reporter's words stay beside it. `factors`: what contributed. */
 export interface IncidentClassified {
   incident: string;

@@ -79,6 +79,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ),
     ("GET", "/api/sites"): Row(STAFF),
     ("GET", "/api/devices"): Row(STAFF),
+    ("GET", "/api/hubs"): Row(STAFF),
     ("POST", "/api/devices/{device}/withdraw"): Row(LEAD, {200}, {"why": "lost"}),
     ("POST", "/api/enrolment-codes"): Row(LEAD, {200}, {"site": "{site}", "label": "x"}),
     ("GET", "/api/packs"): Row(STAFF),

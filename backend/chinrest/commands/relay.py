@@ -133,5 +133,7 @@ def _tell(done: Relayed, as_json: bool) -> None:
         click.echo(f"another branch: {text}")
     for text in done.packs:
         click.echo(f"guidance in force: {text}")
+    for text in dict.fromkeys(done.unproved):
+        click.echo(f"guidance not taken, it does not prove here: {text}")
     for text in done.withdrawn:
         click.echo(f"withdrawn: {text}")

@@ -17,8 +17,9 @@ from chinrest.model.tables import pupil_table
 from chinrest.model.vectors import questions, vector_of
 
 from .checks import check
+from .compiled import decode_pack
 from .dye_parts import FILES, REACTION_LISTS, DyeParts
-from .faults import PackFault
+from .faults import PackFault, PackFaults
 from .parts import CHOICE_LISTS, Clinic, EmergencyPage, Parts, PhraseFile
 from .reader import FILES as ALL_FILES
 from .regions import retina_parts
@@ -38,6 +39,14 @@ def prove(pack: Pack) -> list[PackFault]:
         return list(check(parts_of(pack))) or list(_figure_faults(pack))
     except InputError as error:
         return [PackFault(file="pack", key=error.field, reason=error.why)]
+
+
+def faults_of(raw: bytes) -> list[PackFault]:
+    """Every fault of a compiled pack's bytes: what cannot be read, or what does not prove."""
+    try:
+        return prove(decode_pack(raw))
+    except PackFaults as error:
+        return error.faults
 
 
 def _figure_faults(pack: Pack) -> Iterator[PackFault]:

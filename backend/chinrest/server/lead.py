@@ -7,9 +7,8 @@ import msgspec
 from litestar import get, post
 from litestar.params import FromPath, JSONBody
 
-from chinrest.pack.compiled import decode_pack
-from chinrest.pack.faults import PackFaults
-from chinrest.pack.proving import prove
+from chinrest.log.signing import fingerprint
+from chinrest.pack.proving import faults_of
 from chinrest.server.context import Call, now_ms, origin_of, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, lead, own_page, signed_in
@@ -20,6 +19,7 @@ from chinrest.server.wire import (
     DeviceRow,
     EnrolmentCode,
     EnrolmentCodeRequest,
+    HubRow,
     PackRow,
     Recall,
     RecallRequest,
@@ -60,6 +60,23 @@ async def devices(request: Call) -> list[DeviceRow]:
 
 def _device_row(row: kept.DeviceSummary) -> DeviceRow:
     return DeviceRow(**msgspec.structs.asdict(row))
+
+
+@get("/api/hubs", guards=[signed_in])
+async def hubs(request: Call) -> list[HubRow]:
+    """Servers that may relay to this one, or might once: each with its key's fingerprint, and when last
+    heard."""
+    return [
+        HubRow(
+            id=hub.id,
+            name=hub.name,
+            fingerprint=fingerprint(hub.public_key),
+            approved_at=hub.approved_at,
+            last_heard_at=hub.last_heard_at,
+            withdrawn=hub.withdrawn,
+        )
+        for hub in await store_of(request).hubs()
+    ]
 
 
 @post("/api/devices/{device:str}/withdraw", **CHANGE)
@@ -130,11 +147,7 @@ async def put_pack(request: Call) -> PackRow:
     """Keep a compiled pack, sent as its own bytes, once its figures are proved. No phone uses it before the
     lead approves it."""
     raw = await request.body()
-    try:
-        sent = decode_pack(raw)
-        faults = await asyncio.to_thread(prove, sent)
-    except PackFaults as error:
-        faults = error.faults
+    faults = await asyncio.to_thread(faults_of, raw)
     if faults:
         raise RequestError(400, "bad_pack", faults[0].key or "body", faults[0].reason)
     store = store_of(request)
@@ -161,4 +174,4 @@ async def recall(request: Call, sha256: Sha256, data: JSONBody[RecallRequest]) -
     return await _pack_row(store, sha256)
 
 
-ROUTES = [sites, devices, withdraw, enrolment_code, packs, put_pack, approve, recall]
+ROUTES = [sites, devices, hubs, withdraw, enrolment_code, packs, put_pack, approve, recall]

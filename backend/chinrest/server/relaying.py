@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.signing import fingerprint, is_signed
+from chinrest.pack.proving import faults_of
 from chinrest.server.context import now_ms
 from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, answer_text, pack_text, relay_text
 from chinrest.store import Store
@@ -38,7 +39,8 @@ class RelayError(Exception):
 
 class Relayed(Struct, kw_only=True):
     """What one round did. `refused`: lines that the server beyond would not store, in words. `forks`: devices
-    of which it holds another branch than this hub; it keeps the hub's aside, for a person to look at."""
+    of which it holds another branch than this hub; it keeps the hub's aside, for a person to look at.
+    `unproved`: packs in force there that this hub could not prove, and did not take."""
 
     devices: int = 0
     lines: int = 0
@@ -46,6 +48,7 @@ class Relayed(Struct, kw_only=True):
     refused: list[str] = []
     forks: list[str] = []
     packs: list[str] = []
+    unproved: list[str] = []
     withdrawn: list[str] = []
 
 
@@ -68,6 +71,7 @@ class Relay:
         self._server_key = server_key
         # small at first, so that a bad link gets on at all; larger as the link holds
         self._parcel_bytes = FIRST_PARCEL_BYTES
+        self._unproved: dict[str, str] = {}  # pack -> its first fault, so that none is proved over and over
 
     async def round(self, told: Callable[[str], None] = lambda _text: None) -> Relayed:
         """Everything that waits, once, device by device. Raises RelayError, or httpx.HTTPError where the link
@@ -205,22 +209,29 @@ class Relay:
         return seq, receipt is None or seq == receipt.seq
 
     async def _take_pack(self, hub: str, site: str, answer: RelayAnswer, done: Relayed) -> None:
-        """The pack that is in force beyond comes into force here; what was recalled there is recalled
-        here."""
+        """The pack that is in force beyond is in force here once it is proved as a lead's upload is (the
+        server's signature says whose it is, not that its figures are right). What was recalled there is
+        recalled here."""
         recalled = {recall.sha256 for recall in await self._store.recalls()}
         for recall in answer.recalls:
             if recall.sha256 not in recalled and await self._store.pack_bytes(recall.sha256) is not None:
                 await self._store.recall_pack(recall.sha256, RELAYED_BY, recall.why, now_ms())
         if answer.pack is None or answer.pack == await self._store.pack_in_force(site):
             return
-        if await self._store.pack_bytes(answer.pack) is None:
+        if answer.pack not in self._unproved and await self._store.pack_bytes(answer.pack) is None:
             asked = PackAsked(hub=hub, now=now_ms(), sha256=answer.pack, hub_signature="")
             asked = msgspec.structs.replace(asked, hub_signature=await self._store.sign(pack_text(asked)))
             response = await self._client.post("/api/relay/pack", json=msgspec.to_builtins(asked))
             _check(response)
             if sha256(response.content).hexdigest() != answer.pack:
                 raise RelayError("bad_pack", "pack", "its bytes do not match its name")
-            await self._store.put_pack(response.content, now_ms())
+            if faults := await asyncio.to_thread(faults_of, response.content):
+                self._unproved[answer.pack] = str(faults[0])
+            else:
+                await self._store.put_pack(response.content, now_ms())
+        if answer.pack in self._unproved:  # what is in force here stays so; the lines go over all the same
+            done.unproved.append(f"{site}: {answer.pack[:12]}: {self._unproved[answer.pack]}")
+            return
         note = "in force at the server beyond"
         await self._store.approve_pack(answer.pack, RELAYED_BY, [site], note, now_ms())
         done.packs.append(f"{site}: {answer.pack[:12]}")

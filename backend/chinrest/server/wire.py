@@ -149,6 +149,17 @@ class DeviceRow(Struct, frozen=True, kw_only=True):
     gaps: list[tuple[int, int]]
 
 
+class HubRow(Struct, frozen=True, kw_only=True):
+    """`fingerprint`: of its public key, as people compare it by voice."""
+
+    id: str
+    name: str
+    fingerprint: str
+    approved_at: int
+    last_heard_at: int | None
+    withdrawn: bool
+
+
 class SiteRow(Struct, frozen=True, kw_only=True):
     id: str
     name: str
