@@ -80,6 +80,26 @@ def postgresql_or_install() -> None:
         install("postgresql")
 
 
+def own_user() -> list[str]:
+    """In front of what needs root over its own networks: whoever is not root is that in there."""
+    return [] if os.geteuid() == 0 else ["unshare", "--map-root-user", "--net"]
+
+
+def namespaces_or_not() -> None:
+    """Tries whether the kernel lets us make networks of our own."""
+    if not shutil.which("ip"):
+        install("iproute2")
+    making = "ip link add br0 type bridge && ip link add port0 type veth peer name port1"
+    try:
+        done = subprocess.run(
+            [*own_user(), "unshare", "--net", "sh", "-c", making], capture_output=True, text=True
+        )
+    except OSError as error:
+        raise CannotRunError(f"no unshare on this machine ({error})") from error
+    if done.returncode:
+        raise CannotRunError(f"no network namespaces with bridges here: {done.stderr.strip()[-200:]}")
+
+
 def chromium_and_postgresql() -> None:
     chromium_or_install()
     postgresql_or_install()
@@ -128,6 +148,12 @@ TIERS = [
         "bad days: servers, browsers, links, disks and databases that fail in mid-work",
         pytest_in("faults"),
         chromium_and_postgresql,
+    ),
+    Tier(
+        "namespaces",
+        "phones, a hub and the hospital in networks of their own, with links that are cut",
+        lambda: [[*own_user(), *command] for command in pytest_in("namespaces")()],
+        namespaces_or_not,
     ),
 ]
 
@@ -196,7 +222,7 @@ def main() -> int:
     chosen = parser.parse_args()
     if chosen.list:
         for tier in TIERS:
-            print(f"{tier.name:10}{tier.what}")
+            print(f"{tier.name:12}{tier.what}")
         return 0
     unknown = set(chosen.tiers) - {tier.name for tier in TIERS}
     if unknown:
@@ -217,9 +243,9 @@ def main() -> int:
         outcome, passed, failed = run(tier)
         table.append((tier.name, outcome, passed, failed, time.monotonic() - began))
 
-    print("\ntier      seconds  passed  failed  outcome")
+    print("\ntier        seconds  passed  failed  outcome")
     for name, outcome, passed, failed, seconds in table:
-        print(f"{name:10}{seconds:7.0f} {passed:7d} {failed:7d}  {outcome}")
+        print(f"{name:12}{seconds:7.0f} {passed:7d} {failed:7d}  {outcome}")
     all_passed, all_failed = sum(row[2] for row in table), sum(row[3] for row in table)
     not_run = [row[0] for row in table if row[1].startswith("NOT RUN")]
     if not_run:

@@ -3,11 +3,12 @@
 import gzip
 import http.client
 import json
+import ssl
 import threading
 import time
 from collections.abc import Callable, Iterable
 from random import Random
-from typing import Any
+from typing import Any, NamedTuple
 
 import invented
 
@@ -22,6 +23,15 @@ GONE = (OSError, http.client.HTTPException, json.JSONDecodeError)
 """A link that broke, an answer that was cut short."""
 
 
+class Door(NamedTuple):
+    """Where a server is reached, over TLS where a context is given."""
+
+    port: int
+    host: str = "127.0.0.1"
+    context: ssl.SSLContext | None = None
+    patience_s: float = 30
+
+
 class Simulated(invented.Phone):
     """`acknowledged`: the sequences that a whole answer of the server named as held. `broken`: requests that
     were under way when something broke."""
@@ -34,7 +44,7 @@ class Simulated(invented.Phone):
         self.acknowledged: set[int] = set()
         self.broken = self.turned_away = self.repeats = self.jumps = 0
 
-    def enrol(self, port: int, code: str, site: str = "harbour") -> "Simulated":
+    def enrol(self, port: int | Door, code: str, site: str = "harbour") -> "Simulated":
         spki = public_of(self.key)
         request = {"code": code, "device": self.device, "public_key": spki, "label": self.name}
         status, said = post(port, "/api/enrol", json.dumps(request).encode(), {})
@@ -73,7 +83,7 @@ class Simulated(invented.Phone):
     def waiting(self) -> list[Line]:
         return [line for line in self.lines if line.envelope.seq not in self.acknowledged]
 
-    def send(self, port: int, most: int = 20) -> bool:
+    def send(self, port: int | Door, most: int = 20) -> bool:
         """Offer the next lines; whether a whole answer came. What no answer names is offered again."""
         lines = self.waiting()[:most]
         if not lines:
@@ -118,7 +128,7 @@ class Simulated(invented.Phone):
             "Content-Encoding": "gzip",
         }
 
-    def send_all(self, port: int, within_s: float = 60, most: int = 20) -> None:
+    def send_all(self, port: int | Door, within_s: float = 60, most: int = 20) -> None:
         until = time.monotonic() + within_s
         while self.waiting():
             if not self.send(port, most):
@@ -126,8 +136,15 @@ class Simulated(invented.Phone):
             assert time.monotonic() < until, f"{self.name}: {len(self.waiting())} lines are still waiting"
 
 
-def post(port: int, path: str, body: bytes, headers: dict[str, str]) -> tuple[int, Any]:
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+def post(to: int | Door, path: str, body: bytes, headers: dict[str, str]) -> tuple[int, Any]:
+    door = Door(to) if isinstance(to, int) else to
+    connection: http.client.HTTPConnection
+    if door.context is None:
+        connection = http.client.HTTPConnection(door.host, door.port, timeout=door.patience_s)
+    else:
+        connection = http.client.HTTPSConnection(
+            door.host, door.port, timeout=door.patience_s, context=door.context
+        )
     try:
         connection.request("POST", path, body, {"Content-Type": "application/json", **headers})
         answer = connection.getresponse()
