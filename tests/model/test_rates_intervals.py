@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 from published_values import published
 from scipy import stats
+from statsmodels.stats.proportion import proportion_confint
+from statsmodels.stats.rates import confint_poisson
 
 from chinrest.model.errors import InputError
 from chinrest.model.rates.compare import compare
@@ -52,6 +54,23 @@ def test_intervals_match_scipy_on_a_thousand_random_pairs() -> None:
                 procedures,
                 method,
             )
+
+
+def test_intervals_match_statsmodels_on_a_thousand_random_pairs() -> None:
+    """statsmodels.stats.proportion.proportion_confint, methods beta (Clopper-Pearson) and wilson, and
+    statsmodels.stats.rates.confint_poisson, method exact-c (Garwood)."""
+    for events, procedures in pairs(1000, 200_000):
+        for ours, method in ((clopper_pearson, "beta"), (wilson, "wilson")):
+            low, high = proportion_confint(events, procedures, 0.05, method)
+            # where nothing or everything happened it leaves the ends open
+            theirs = (0.0 if np.isnan(low) else low, 1.0 if np.isnan(high) else high)
+            assert ours(events, procedures) == pytest.approx(theirs, rel=1e-9, abs=1e-12), (
+                events,
+                procedures,
+            )
+        low, high = confint_poisson(events, 1, method="exact-c", alpha=0.05)
+        theirs = (0.0 if np.isnan(low) else low, high)
+        assert garwood(events) == pytest.approx(theirs, rel=1e-9, abs=1e-12), events
 
 
 def test_exact_limits_leave_a_fortieth_in_each_tail() -> None:

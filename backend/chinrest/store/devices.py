@@ -6,7 +6,7 @@ import secrets
 from collections import defaultdict
 from hashlib import sha256
 
-from sqlalchemy import func, insert, or_, select, update
+from sqlalchemy import func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.house_events import DeviceWithdrawn, PackTaken
@@ -253,16 +253,17 @@ async def _gaps(connection: AsyncConnection) -> dict[str, list[tuple[int, int]]]
     """What is missing between each chain's head and the lines that wait above it."""
     heads = {row.device: row.seq for row in await connection.execute(select(chains))}
     above: dict[str, set[int]] = defaultdict(set)
-    for table in (lines, stubs):
-        found = await connection.execute(
-            select(table.c.device, table.c.seq)
-            .join(chains, chains.c.device == table.c.device, isouter=True)
-            .where(or_(chains.c.seq.is_(None), table.c.seq > chains.c.seq))
-        )
-        for row in found:
-            above[row.device].add(row.seq)
+    # device by device, so that the index by device and sequence leads past all that stands below the head
+    for device in (await connection.execute(select(devices.c.id))).scalars().all():
+        for table in (lines, stubs):
+            found = await connection.execute(
+                select(table.c.seq).where(table.c.device == device).where(table.c.seq > heads.get(device, 0))
+            )
+            above[device] |= set(found.scalars())
     gaps: dict[str, list[tuple[int, int]]] = {}
     for device, seqs in above.items():
+        if not seqs:
+            continue
         missing, last = [], heads.get(device, 0)
         for first, end in as_ranges(seqs):
             if first > last + 1:

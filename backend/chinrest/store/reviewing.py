@@ -127,7 +127,7 @@ class Reviewing:
             return await counting.seen_reactions(connection, period, oral=oral)
 
     async def case_counts(self, above: TallyKind, below: TallyKind, period: Period) -> list[CaseCount]:
-        """Each case's procedures and events, in the order of time."""
+        """Procedures and events case by case, in the order of time; cases of a quiet hour as one."""
         async with self._engine.read() as connection:
             return await counting.case_counts(connection, above, below, period)
 
