@@ -155,6 +155,18 @@ class Phone:
         pairs = [[json.loads(part) for part in raw.split(b"\t")] for raw in self.own_raws()]
         return [body for envelope, body in pairs if envelope["type"] == type_]
 
+    def stands(self, type_: str) -> list[dict[str, Any]]:
+        """Of this phone's own lines of one type, the bodies as they stand: the last amendment of each, none
+        of what was taken back."""
+        bodies = {
+            envelope["id"]: body
+            for envelope, body in zip(self.envelopes(type_), self.bodies(type_), strict=True)
+        }
+        for told in self.bodies("line.amended"):
+            if told["line"] in bodies:
+                bodies[told["line"]] = told["body"]
+        return [body for body in bodies.values() if body is not None]
+
     def wait_until_sent(self) -> None:
         """By the phone's own words: everything of it is on the server."""
         self.home()

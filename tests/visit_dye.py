@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 Answers = dict[str, str]
 """How a question begins, and how the answer to it does; any other question gets its lightest answer."""
 HELD_MS = 1150
+BY_HAND = "I worked it out by hand: show both"
 
 
 def is_ours(names: list[str], main: Locator) -> Callable[[Visit], None] | None:
@@ -23,7 +24,7 @@ def is_ours(names: list[str], main: Locator) -> Callable[[Visit], None] | None:
         return answer_questions
     if has("Keep this working") or main.get_by_label("Weight today, in kilograms").count():
         return work_dose
-    if has("It agrees"):
+    if has("It agrees") or has("Compare"):
         return check_dose
     if any(name.startswith("The dye goes in now") for name in names):
         return inject
@@ -59,6 +60,10 @@ def answer_one(visit: Visit, answers: Answers | None = None) -> str:
     visit.page.wait_for_function(
         "asked => document.querySelector('main section h2')?.textContent !== asked", arg=asked
     )
+    changes = visit.main.get_by_role("region", name="The answer changes")
+    if changes.count():  # a stop that is answered anew
+        changes.get_by_role("button", name="The patient or the notes say otherwise").click()
+        expect(changes).to_have_count(0)
     return asked
 
 
@@ -97,12 +102,15 @@ def fill_dose(
 def work_dose(visit: Visit) -> None:
     fill_dose(visit)
     visit.press("Keep this working")
-    expect(visit.main.get_by_role("button", name="It agrees")).to_be_visible()
+    expect(visit.main.get_by_role("button", name="Compare", exact=True)).to_be_visible()
     check_dose(visit)
 
 
 def second_person(visit: Visit, agrees: bool, *, by: str = "QX", note: str = "") -> None:
     section = visit.main.get_by_role("region", name="Second person")
+    by_hand = section.get_by_role("button", name=BY_HAND)
+    if by_hand.count():
+        by_hand.click()
     section.get_by_label("Checked by").fill(by)
     worked = section.get_by_label(re.compile("^(Worked|Taken down) by"))
     if worked.count():  # nobody is named on this phone yet

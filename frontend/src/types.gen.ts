@@ -669,7 +669,8 @@ export interface Dose {
  * `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
  * not for this patient. Then `note` holds the order as it was said aloud, and who gave it. `worked_by`:
  * whose working it was, never the same person. `dose_line` and `volume_ml`: the line of the dose that was
- * compared, and its volume; agreeing counts for that dose alone.
+ * compared, and its volume; agreeing counts for that dose alone. `own_volume_ml`: their own figure, entered
+ * before the phone showed its; null where they worked it by hand and compared on sight.
  */
 export interface DoseChecked {
   dye: string;
@@ -681,6 +682,7 @@ export interface DoseChecked {
   worked_by?: string;
   dose_line?: string | null;
   volume_ml?: string | null;
+  own_volume_ml?: string | null;
   salt: string;
 }
 
@@ -1416,6 +1418,22 @@ export interface Injection {
   after_s: number;
 }
 
+/**
+ * The emergency `reaction` (the line that opened it, at `at`) belongs to the incident `incident`.
+ *
+ * `how`: the event's own line says so, or the rule does. An officer may have parted the two: then `parted`,
+ * `parted_by` (a person's id; at the desk their name) and `why`, and each is counted by itself.
+ */
+export interface Join {
+  reaction: string;
+  incident: string;
+  at: number;
+  how: "rule" | "said";
+  parted: boolean;
+  parted_by: string | null;
+  why: string;
+}
+
 export interface Judged {
   at: number;
   classified: IncidentClassified;
@@ -1915,6 +1933,14 @@ export interface PackTaken {
   salt: string;
 }
 
+/** `reaction`: the line that opened the emergency. */
+export interface PartReaction {
+  seen: number;
+  reaction: string;
+  why: string;
+  parted: boolean;
+}
+
 /**
  * One pattern. `fields`: those that this patient can be brought to, in the pattern's order; `pulled_in`
  * of them lie nearer the centre than the pattern says, `left_out` cannot be reached at all. `as_defined`:
@@ -2333,6 +2359,19 @@ export interface ReactionObserved {
 }
 
 /**
+ * The emergency that the line `reaction` opened is another incident than this one, whatever the rule or
+ * the phone said; `parted` false takes that back.
+ */
+export interface ReactionParted {
+  incident: string;
+  by: string;
+  reaction: string;
+  why: string;
+  parted?: boolean;
+  salt: string;
+}
+
+/**
  * One reaction. `line` opened it; `ended_at` null: it runs, and nothing is derived from it.
  *
  * `signs`: every sign seen at any time; one tapped by mistake and withdrawn is not among them. `lowest`:
@@ -2570,6 +2609,9 @@ export interface Runs {
  *
  * `dye_s`: seconds since the latest dye went in, null where none did. `reaction`: the line that opened the
  * reaction which this tells of. `finished`: whoever wrote it says that no more is known.
+ *
+ * Of a late event: `when` in the patient's words, `after_dye_h` hours after the last dye went in, as told
+ * ; null where nobody knows.
  */
 export interface SafetyNoted {
   what: string;
@@ -2586,6 +2628,8 @@ export interface SafetyNoted {
   dye_s?: number | null;
   reaction?: string | null;
   finished?: boolean;
+  when?: string;
+  after_dye_h?: number | null;
   salt: string;
 }
 
@@ -2659,12 +2703,14 @@ export interface ScreeningAnswer {
  * `question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
  *
  * `consequence` is what the pack in force said of it, so that the line can be read without that pack.
+ * `why`: the reason, where an answer that held the dye back is replaced by one that holds it back less.
  */
 export interface ScreeningAnswered {
   question: string;
   answer: string;
   note?: string;
   consequence?: "ask" | "go" | "note" | "stop" | null;
+  why?: string;
   salt: string;
 }
 
@@ -3036,6 +3082,7 @@ export interface Timeline {
   entries: TimelineEntry[];
   position: number;
   reactions: ReactionRow[];
+  joins: Join[];
 }
 
 /**
@@ -3182,6 +3229,7 @@ export interface BodyOf {
   "incident.closing_asked": ClosingAsked;
   "incident.commented": IncidentCommented;
   "incident.linked": IncidentLinked;
+  "incident.parted": ReactionParted;
   "incident.reopened": IncidentReopened;
   "language.chosen": LanguageChosen;
   "leak.asked": LeakAsked;

@@ -76,7 +76,7 @@ def test_what_comes_between_in_a_case_is_kept(server: Server, contexts: Contexts
     sheet.get_by_role("button", name=re.compile("^Mild")).click()
     sheet.get_by_role("button", name="The rest later").click()
     visit.put_away(sheet)
-    (event,) = phone.bodies("safety.noted")
+    (event,) = phone.stands("safety.noted")
     assert (event["what"], event["reached_patient"], event["harm"]) == ("touched_by_optic", True, "mild")
 
     # an answer that calls for a pause, given at a step that asks for it: the offer stays until it is answered
@@ -94,11 +94,20 @@ def test_what_comes_between_in_a_case_is_kept(server: Server, contexts: Contexts
 
     # a frame again, and why; then taken
     expect(phone.main.get_by_role("heading", level=1, name=re.compile("colour frames"))).to_be_visible()
+    expect(phone.button("Go on with")).to_have_count(0)  # nothing is taken: that is never done
+    phone.button("None taken: say why").click()
+    asks = page.get_by_role("dialog", name="Why can't it be done?")
+    expect(asks.get_by_role("button", name="Pass with this reason")).to_be_disabled()
+    page.keyboard.press("Escape")
+    expect(asks).to_have_count(0)
     phone.button("Again").click()
+    expect(page.get_by_role("dialog", name="Why again?")).to_be_visible()
+    (pressed,) = phone.bodies("frame.taken")  # from the press on; its reason comes after
+    assert (pressed["outcome"], pressed["reason"]) == ("again", "")
     page.get_by_role("dialog", name="Why again?").get_by_role("button", name="Blink").click()
     expect(phone.main.get_by_text("Take again: blink")).to_be_visible()
     visit.go_through(until="Draw back and lock")
-    frames = [(body["field"], body["outcome"], body["reason"]) for body in phone.bodies("frame.taken")]
+    frames = [(body["field"], body["outcome"], body["reason"]) for body in phone.stands("frame.taken")]
     assert frames[:2] == [("colour_centre", "again", "blink"), ("colour_centre", "taken", "")]
 
     # what did not happen is said by a new line

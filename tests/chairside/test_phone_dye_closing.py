@@ -108,7 +108,7 @@ def test_something_at_the_arm_becomes_an_event_and_a_longer_watch(server: Server
     expect(sheet.get_by_role("heading", name="Recorded: Leak or swelling at the needle")).to_be_visible()
     sheet.get_by_role("button", name="The rest later").click()
     visit.put_away(sheet)
-    (event,) = phone.bodies("safety.noted")
+    (event,) = phone.stands("safety.noted")
     assert (event["what"], event["step"]) == ("leak_at_needle", "arm_after")
     screen(visit, "step", "watched_after||")
     expect(visit.main).to_contain_text("An hour; the physician looks at the arm")

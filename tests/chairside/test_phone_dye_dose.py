@@ -132,6 +132,44 @@ def test_a_second_check_that_differs_stops_the_injection(server: Server, context
     settle(phone)
 
 
+def test_the_second_person_s_own_figure_stands_before_the_phone_s_is_shown(
+    server: Server, contexts: Contexts
+) -> None:
+    """18 kg × 7.7 mg/kg of 100 mg/mL is 1.39 mL (the worked line of `test_a_child_by_weight`)."""
+    visit = at_dose(server, contexts, "HR-4208")
+    visit_dye.fill_dose(visit, "18", age="1 to 4 years", strength="100 mg/mL")
+    visit.press("Keep this working")
+    section = visit.main.get_by_role("region", name="Second person")
+    compare = section.get_by_role("button", name="Compare", exact=True)
+    expect(compare).to_be_disabled()
+    assert "1.39" not in visit.main.inner_text()
+    expect(working(visit)).to_have_count(0)
+    own = section.get_by_label("Volume to draw up, in mL")
+    own.fill("1,5")
+    assert "1.39" not in visit.main.inner_text()
+    visit.phone.reload()
+    expect(own).to_have_value("1,5")
+    compare.click()
+    expect(section.get_by_role("heading", name="The two volumes differ")).to_be_visible()
+    expect(section).to_contain_text("1,5 mL")
+    expect(working(visit)).to_contain_text("1.39 mL")
+    section.get_by_label("Checked by").fill("QX")
+    worked = section.get_by_label("Worked by")
+    if worked.count():
+        worked.fill("WX")
+    section.get_by_role("radio", name="Nurse", exact=True).check()
+    expect(section.get_by_role("button", name="It agrees")).to_be_disabled()
+    section.get_by_role("button", name="Work mine again").click()
+    expect(working(visit)).to_have_count(0)
+    own.fill("1.39")
+    compare.click()
+    expect(section.get_by_role("heading", name="Both came to the same volume")).to_be_visible()
+    section.get_by_role("button", name="It agrees").click()
+    expect(section).to_have_count(0)
+    (check,) = visit.phone.bodies("dose.checked")
+    assert (check["agrees"], check["volume_ml"], check["own_volume_ml"]) == (True, "1.39", "1.39")
+
+
 def test_nobody_checks_their_own_dose(server: Server, contexts: Contexts) -> None:
     phone = dye_phone(server, contexts)
     phone.open("#/settings")
@@ -143,6 +181,7 @@ def test_nobody_checks_their_own_dose(server: Server, contexts: Contexts) -> Non
     visit_dye.fill_dose(visit)
     visit.press("Keep this working")
     section = visit.main.get_by_role("region", name="Second person")
+    section.get_by_role("button", name=visit_dye.BY_HAND).click()
     section.get_by_label("Checked by").fill("ab")
     section.get_by_role("radio", name="Nurse", exact=True).check()
     expect(section).to_contain_text("That is who worked it")
@@ -161,6 +200,7 @@ def test_where_nobody_is_named_whoever_worked_it_says_so(server: Server, context
     visit_dye.fill_dose(visit)
     visit.press("Keep this working")
     section = visit.main.get_by_role("region", name="Second person")
+    section.get_by_role("button", name=visit_dye.BY_HAND).click()
     section.get_by_label("Checked by").fill("ab")
     section.get_by_role("radio", name="Nurse", exact=True).check()
     expect(section.get_by_role("button", name="It agrees")).to_be_disabled()

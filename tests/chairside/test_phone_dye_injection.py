@@ -60,7 +60,7 @@ def test_a_leak_is_asked_at_once_and_becomes_an_event(server: Server, contexts: 
     expect(sheet.get_by_role("heading", name="Recorded: Leak or swelling at the needle")).to_be_visible()
     sheet.get_by_role("button", name="The rest later").click()
     visit.put_away(sheet)
-    (event,) = phone.bodies("safety.noted")
+    (event,) = phone.stands("safety.noted")
     assert (event["what"], event["reached_patient"], event["harm"]) == ("leak_at_needle", True, "mild")
     assert event["step"] == "inject_fluorescein"
     expect(visit.main.get_by_role("heading", name="A leak at the needle")).to_be_visible()
@@ -121,11 +121,18 @@ def test_a_late_event_is_added_to_a_closed_case(server: Server, contexts: Contex
     for answer in ("Reaction after the dye", "Yes", "Moderate"):
         event.get_by_role("button", name=re.compile(f"^{answer}")).click()
     expect(event.get_by_role("heading", name="Recorded: Reaction after the dye")).to_be_visible()
-    event.get_by_role("button", name="The rest later").click()
+    # what came later has no clock but the patient's own words
+    event.get_by_label("When was it?").fill("that evening, at supper")
+    hours = event.get_by_label("Hours after the dye, about")
+    hours.fill("900")
+    expect(event.get_by_role("button", name="Save", exact=True)).to_be_disabled()
+    hours.fill("6,5")
+    event.get_by_role("button", name="Save", exact=True).click()
     visit.put_away(event)
-    (late,) = phone.bodies("safety.noted")
+    (late,) = phone.stands("safety.noted")
     assert late["late"] is True
-    assert types(phone)[-1] == "safety.noted"
+    assert (late["when"], late["after_dye_h"]) == ("that evening, at supper", 6.5)
+    assert "safety.noted" in types(phone)[types(phone).index("case.closed") :]
     expect(visit.main).to_contain_text("1 after the case")
     assert visit.page.get_by_role("button", name="Emergency").is_visible()
     lines = settle(phone)

@@ -66,6 +66,35 @@ def test_a_stop_is_passed_only_by_a_licensed_persons_own_words(server: Server, c
     settle(phone)
 
 
+def test_a_stop_is_not_answered_away_without_a_reason(server: Server, contexts: Contexts) -> None:
+    phone = dye_phone(server, contexts)
+    visit = at_screening(phone, "HR-4106")
+    visit_dye.answer_questions(visit, HAD_HIVES)
+    row = visit.main.get_by_role("button", name=re.compile("^Has a dye for eye pictures"))
+    row.click()
+    lightest = visit_dye.question(visit).locator(".big-answers").get_by_role("button").first
+    lightest.click()
+    changes = visit.main.get_by_role("region", name="The answer changes")
+    expect(changes).to_contain_text("Itching, hives or rash")
+    answers = len(phone.bodies("screening.answered"))
+    changes.get_by_role("button", name="Leave the first answer").click()
+    expect(visit.main.get_by_role("heading", name="Stop", exact=True)).to_be_visible()
+    row.click()
+    lightest.click()
+    phone.reload()  # nothing was said yet, so the stop stands
+    expect(visit.main.get_by_role("heading", name="Stop", exact=True)).to_be_visible()
+    assert len(phone.bodies("screening.answered")) == answers
+    row.click()
+    lightest.click()
+    changes.get_by_label("More about it").fill("it was another medicine")
+    changes.get_by_role("button", name="Pressed by mistake").click()
+    expect(visit.main.get_by_role("heading", name="Every question is answered")).to_be_visible()
+    first, last = [b for b in phone.bodies("screening.answered") if b["question"] == "earlier_reaction"]
+    assert (first["consequence"], first["why"]) == ("stop", "")  # it stays in the record
+    assert (last["consequence"], last["why"]) == ("go", "Pressed by mistake: it was another medicine")
+    settle(phone)
+
+
 def test_a_stop_that_nobody_releases_ends_without_dye(server: Server, contexts: Contexts) -> None:
     phone = dye_phone(server, contexts)
     visit = at_screening(phone, "HR-4102")
@@ -194,4 +223,6 @@ def test_never_the_arm_with_the_fistula(server: Server, contexts: Contexts) -> N
     assert injected["arm"] == "right"
     arms = [b["consequence"] for b in phone.bodies("screening.answered") if b["question"] == "arm"]
     assert arms == ["stop", "go"]
+    whys = [b["why"] for b in phone.bodies("screening.answered") if b["question"] == "arm"]
+    assert whys == ["", "The patient or the notes say otherwise"]
     settle(phone)

@@ -40,7 +40,7 @@ def test_four_presses_record_it_and_the_list_asks_for_the_rest(server: Server, c
         presses += 1
     expect(page.get_by_role("heading", name="Recorded: Faint or near faint")).to_be_visible()
     assert presses == 4
-    (event,) = phone.bodies("safety.noted")
+    (event,) = phone.stands("safety.noted")
     assert (event["what"], event["reached_patient"], event["harm"]) == ("faint", True, "mild")
     assert event["optic"] == phone.bodies("optic.chosen")[0]["optic"]
     assert 95 <= event["dye_s"] <= 105
@@ -60,9 +60,9 @@ def test_four_presses_record_it_and_the_list_asks_for_the_rest(server: Server, c
     expect(sheet.get_by_role("heading", name="Nothing is left to finish here")).to_be_visible()
     phone.home()
     expect(page.get_by_text(re.compile("to finish"))).to_have_count(0)
-    (told,) = phone.bodies("line.amended")
-    assert told["body"]["signs"] == ["slow_pulse"]
-    assert (told["body"]["dye_s"], told["body"]["optic"]) == (event["dye_s"], event["optic"])
+    (told,) = phone.stands("safety.noted")
+    assert told["signs"] == ["slow_pulse"]
+    assert (told["dye_s"], told["optic"]) == (event["dye_s"], event["optic"])
     settle(phone)
 
 
@@ -75,13 +75,42 @@ def test_no_question_is_passed_unseen_and_a_near_miss_takes_one_less(
     sheet = phone.page.get_by_role("dialog", name="Event")
     expect(sheet.get_by_role("button", name="Next")).to_have_count(0)
     sheet.get_by_role("button", name="Wrong dye").click()
+    expect(sheet.get_by_role("heading", name="Recorded: Wrong dye")).to_be_visible()
+    (event,) = phone.bodies("safety.noted")  # from the first press on, whatever becomes of the phone
+    assert (event["what"], event["reached_patient"], event["harm"]) == ("wrong_dye", None, None)
     phone.reload()
     expect(sheet.get_by_role("heading", name="Did it reach the patient?")).to_be_visible()
-    assert phone.bodies("safety.noted") == []
     sheet.get_by_role("button", name=re.compile(r"^No\b")).click()
     expect(sheet.get_by_role("heading", name="Recorded: Wrong dye")).to_be_visible()
-    (event,) = phone.bodies("safety.noted")
+    (event,) = phone.stands("safety.noted")
     assert (event["reached_patient"], event["harm"], event["dye_s"]) == (False, None, None)
+
+
+def test_a_wrong_press_is_changed_or_taken_back_and_a_lost_phone_loses_nothing(
+    server: Server, contexts: Contexts
+) -> None:
+    phone = ready(server, contexts)
+    page = phone.page
+    phone.begin("HR-4206")
+    phone.button("Event").click()
+    sheet = page.get_by_role("dialog", name="Event")
+    sheet.get_by_role("button", name="Wrong eye").click()
+    sheet.get_by_role("button", name="It was something else").click()
+    sheet.get_by_role("button", name="Wrong dye").click()
+    expect(sheet.get_by_role("heading", name="Recorded: Wrong dye")).to_be_visible()
+    assert [event["what"] for event in phone.stands("safety.noted")] == ["wrong_dye"]
+    # the phone goes dark here: another one, or the same later, asks for the rest
+    phone.home()
+    expect(page.get_by_role("link", name=re.compile("^Wrong dye, HR-4206"))).to_be_visible()
+    expect(page.get_by_text(re.compile("Not said: whether it reached the patient"))).to_be_visible()
+    phone.go_on()
+    phone.button("Event").click()
+    sheet.get_by_role("button", name="This is another event").click()
+    sheet.get_by_role("button", name="Wrong eye").click()
+    sheet.get_by_role("button", name="Pressed by mistake").click()
+    expect(sheet).to_have_count(0)
+    assert [event["what"] for event in phone.stands("safety.noted")] == ["wrong_dye"]
+    settle(phone)
 
 
 def test_comfort_by_faces_and_a_break_after_so_long_in_the_rest(server: Server, contexts: Contexts) -> None:

@@ -138,7 +138,7 @@ def test_a_severe_reaction_in_mid_series_with_the_network_dead(server: Server, c
     settle(phone)
     (incident,) = incidents(server)
     assert (incident["what"], incident["harm"]) == ("dye_reaction", "severe")
-    (event,) = phone.bodies("safety.noted")
+    (event,) = phone.stands("safety.noted")
     assert event["dye_s"] > 70
     assert "wheeze" in event["signs"]
 

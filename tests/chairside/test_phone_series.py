@@ -275,9 +275,11 @@ def the_screens(series: Series, check: Callable[[Page, str], None]) -> None:
     series.bring()
     series.now.get_by_role("button", name="Again", exact=True).click()
     check(page, "series: why again")
+    pressed = series.phone.bodies("frame.taken")[-1]
+    assert (pressed["outcome"], pressed["reason"]) == ("again", "")  # the press is what counts
     page.get_by_role("dialog").get_by_role("button", name="Blink").click()
     expect(page.get_by_role("dialog")).to_have_count(0)
-    again = series.phone.bodies("frame.taken")[-1]
+    again = series.phone.stands("frame.taken")[-1]
     assert (again["outcome"], again["reason"], again["eye"]) == ("again", "blink", "left")
     series.clock.passes(25)
     expect(series.now).to_contain_text("Waits for")

@@ -92,9 +92,9 @@ def test_a_whole_visit_without_a_network_reaches_the_officer(server: Server, con
     (found,) = phone.bodies("pose.found")
     assert (found["outcome"], found["by_deg"]) == ("more", 4)
     assert found["yaw_deg"] == pytest.approx(advised["yaw_deg"] + 4)
-    assert len(phone.bodies("safety.noted")) == 2
-    # the comfort put right, and what was told of each event after it was recorded
-    assert len(phone.bodies("line.amended")) == 3
+    assert len(phone.stands("safety.noted")) == 2
+    # the comfort put right, and what was told of each event after its first press
+    assert len(phone.bodies("line.amended")) == 6
     assert "only on this phone" in phone.page.locator("main").inner_text()
     assert len(server_raws(server, phone.device)) == before
 

@@ -58,6 +58,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ("POST", INCIDENT + "/classification"): Row(STAFF, {200}, JUDGED),
     ("POST", INCIDENT + "/comments"): Row(STAFF, {200}, {"text": "x"}),
     ("POST", INCIDENT + "/links"): Row(STAFF, {404}, {"seen": 1, "other": "x", "why": "x"}),
+    ("POST", INCIDENT + "/parting"): Row(STAFF, {409}, {"seen": 1, "reaction": "x", "why": "x"}),
     ("POST", INCIDENT + "/actions"): Row(STAFF, DECIDED, ACTION),
     ("POST", ACTION_AT): Row(STAFF, {404, 409}, {"seen": 1, "owner": "x", "due": "2026-12-02", "why": "x"}),
     ("POST", ACTION_AT + "/end"): Row(STAFF, {404, 409}, {"seen": 1, "done": True}),

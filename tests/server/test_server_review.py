@@ -8,6 +8,10 @@ from callers import LEAD, OFFICER, OWN_PAGE, House
 from carrying import Phone, near_miss, opened
 from litestar.testing import TestClient
 
+from chinrest.log.case_events import SafetyNoted
+from chinrest.log.reaction_events import ReactionStarted
+from chinrest.log.write import new_salt
+
 JUDGED = {"harm": "none", "preventable": "yes", "factors": ["latch"], "note": "latch worn"}
 ACTION = {"text": "Replace the latch", "owner": "Workshop", "due": "2026-12-01"}
 
@@ -126,6 +130,39 @@ def test_likes_are_offered_and_linked(desk: Desk) -> None:
     assert (unknown.status_code, unknown.json()["where"]) == (404, "other")
 
 
+def test_an_emergency_counted_with_an_event_is_parted_by_the_officer_and_joined_again(house: House) -> None:
+    phone, case = house.phone(), str(uuid.uuid4())
+    event = SafetyNoted(
+        salt=new_salt(), what="dye_reaction", reached_patient=True, harm=None, signs=[], done=[], told=[]
+    )
+    noted = phone.write(event, case)
+    phone.sync(phone.write(opened(), case))
+    started = phone.write(ReactionStarted(salt=new_salt()), case)
+    phone.sync(noted, started)
+    officer = house.as_officer()
+    line = noted.envelope.id
+
+    def listed() -> set[str]:
+        return {row["line"] for row in officer.get("/api/incidents").json()["rows"]}
+
+    def post(**fields: Any) -> Any:
+        seen = officer.get(f"/api/incidents/{line}").json()["review"]["count"]
+        data = {"seen": seen, "reaction": started.envelope.id, **fields}
+        return officer.post(f"/api/incidents/{line}/parting", json=data, headers=OWN_PAGE)
+
+    assert listed() == {line}
+    (join,) = officer.get(f"/api/cases/{case}").json()["joins"]
+    assert (join["how"], join["parted"]) == ("rule", False)
+    assert post(why="the first had passed").status_code == 200
+    assert listed() == {line, started.envelope.id}
+    (join,) = officer.get(f"/api/cases/{case}").json()["joins"]
+    assert (join["parted"], join["parted_by"], join["why"]) == (True, OFFICER, "the first had passed")
+    assert post(why="", parted=False).status_code == 200
+    assert listed() == {line}
+    assert post(reaction=str(uuid.uuid4()), why="?").json()["where"] == "reaction"
+    assert post(why=" ").status_code == 400
+
+
 @pytest.mark.parametrize(
     ("what", "fields", "where"),
     [
@@ -156,7 +193,7 @@ def test_what_is_not_there_is_said(desk: Desk) -> None:
 
 def test_a_stranger_decides_nothing(desk: Desk) -> None:
     assert desk.house.as_nobody().get(f"/api/incidents/{desk.line}").status_code == 401
-    for what in ("classification", "comments", "links", "actions", "closing", "close", "reopen"):
+    for what in ("classification", "comments", "links", "parting", "actions", "closing", "close", "reopen"):
         answer = desk.house.as_nobody().post(f"/api/incidents/{desk.line}/{what}", json={}, headers=OWN_PAGE)
         assert answer.status_code == 401, what
         answer = desk.house.as_officer().post(f"/api/incidents/{desk.line}/{what}", json={})

@@ -16,12 +16,14 @@ class ScreeningAnswered(Body, frozen=True, tag="screening.answered"):
     """`question` and `answer` are ids of the pack. A later answer to the same question replaces the earlier.
 
     `consequence` is what the pack in force said of it, so that the line can be read without that pack.
+    `why`: the reason, where an answer that held the dye back is replaced by one that holds it back less.
     """
 
     question: str
     answer: str
     note: str = ""
     consequence: Consequence | None = None
+    why: str = ""
 
 
 class PhysicianAsked(Body, frozen=True, tag="physician.asked"):
@@ -86,7 +88,8 @@ class DoseChecked(Body, frozen=True, tag="dose.checked"):
     `what`: the phone's working was checked; or the physician's own order, where the clinic's dose rules are
     not for this patient. Then `note` holds the order as it was said aloud, and who gave it. `worked_by`:
     whose working it was, never the same person. `dose_line` and `volume_ml`: the line of the dose that was
-    compared, and its volume; agreeing counts for that dose alone.
+    compared, and its volume; agreeing counts for that dose alone. `own_volume_ml`: their own figure, entered
+    before the phone showed its; null where they worked it by hand and compared on sight.
     """
 
     dye: str
@@ -98,6 +101,7 @@ class DoseChecked(Body, frozen=True, tag="dose.checked"):
     worked_by: str = ""
     dose_line: str | None = None
     volume_ml: str | None = None
+    own_volume_ml: str | None = None
 
 
 class DyeInjected(Body, frozen=True, tag="dye.injected"):

@@ -1,6 +1,6 @@
 """Incidents: safety events as they stand after their amendments."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 import msgspec
 from msgspec import Struct
@@ -9,6 +9,7 @@ from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
 from chinrest.log.cases import code_of, made_real
 from chinrest.log.dye_events import DyeInjected
+from chinrest.log.joining import DYE_REACTION, joins
 from chinrest.log.reaction_events import ReactionStarted
 from chinrest.log.reaction_rows import lowest_of
 from chinrest.log.reactions import Reaction, attached_to, fold_reactions
@@ -56,8 +57,6 @@ class IncidentList(Struct, frozen=True, kw_only=True):
 
 REACTION = "reaction"
 """What a reaction is called in the list until a safety event tells of it."""
-DYE_REACTION = "dye_reaction"
-"""The id of the safety event 'reaction to the dye', in packs and in the log."""
 REACTIONS = (DYE_REACTION, REACTION)
 ORAL = "oral"
 """The route, in packs and in the log, of dye that is drunk: another risk, and so another rate."""
@@ -111,8 +110,8 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
     in order, each touching pose takes the first TOUCHED event not yet taken whose eye and optic are the same
     or unsaid. So two touches and one event make two incidents, and neither is counted twice. A pose that no
     longer touches after an amendment stays in the list as withdrawn. A safety event whose body is gone can't
-    be listed. A reaction is one by itself too, unless a safety event that stands names it. In a practice case
-    that was said to be real, all count.
+    be listed. A reaction is one by itself too, unless it is joined to a safety event (`joining.joins`). In a
+    practice case that was said to be real, all count.
     """
     code = code_of(standing) or _attached_code(standing)
     real = made_real(standing)
@@ -123,9 +122,11 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
     ]
     found: list[IncidentFact] = []
     running = {reaction.line: reaction for reaction in fold_reactions(standing)}
+    told_by = {join.incident: join.reaction for join in joins(standing) if not join.parted}
     for line in standing:
         if isinstance(line.body, SafetyNoted):
-            found.append(_noted(line, line.body, code, running.get(line.body.reaction or "")))
+            joined = told_by.get(line.kept.envelope.id, "")
+            found.append(_noted(line, line.body, code, running.get(joined)))
         elif isinstance(line.body, PoseFound):
             stands = line.body.touched and not line.withdrawn
             said = next((event for event in spare if stands and _same_touch(line.body, event)), None)
@@ -133,7 +134,7 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
                 spare.remove(said)
             elif stands or (isinstance(line.first, PoseFound) and line.first.touched):
                 found.append(_touched(line, line.body, code, withdrawn=not stands))
-    found += _reactions(standing, code, running)
+    found += _reactions(standing, code, running, set(told_by.values()))
     found = [_after_dye(fact, standing) for fact in found]
     if real:
         return [msgspec.structs.replace(fact, practice=False) for fact in found]
@@ -141,11 +142,8 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
 
 
 def _reactions(
-    standing: Sequence[Standing], code: str | None, running: Mapping[str, Reaction]
+    standing: Sequence[Standing], code: str | None, running: Mapping[str, Reaction], told: Container[str]
 ) -> list[IncidentFact]:
-    told = {
-        line.body.reaction for line in standing if isinstance(line.body, SafetyNoted) and not line.withdrawn
-    }
     found = []
     for line in standing:
         e = line.kept.envelope

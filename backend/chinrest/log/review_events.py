@@ -49,6 +49,17 @@ class IncidentLinked(Body, frozen=True, tag="incident.linked"):
     linked: bool = True
 
 
+class ReactionParted(Body, frozen=True, tag="incident.parted"):
+    """The emergency that the line `reaction` opened is another incident than this one, whatever the rule or
+    the phone said; `parted` false takes that back."""
+
+    incident: str
+    by: str
+    reaction: str
+    why: str
+    parted: bool = True
+
+
 class ActionAdded(Body, frozen=True, tag="action.added"):
     incident: str
     by: str
@@ -105,6 +116,7 @@ ReviewBody = (
     IncidentClassified
     | IncidentCommented
     | IncidentLinked
+    | ReactionParted
     | ActionAdded
     | ActionChanged
     | ActionFinished

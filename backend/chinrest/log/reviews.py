@@ -16,6 +16,7 @@ from chinrest.log.review_events import (
     IncidentCommented,
     IncidentLinked,
     IncidentReopened,
+    ReactionParted,
     ReviewBody,
 )
 
@@ -137,6 +138,8 @@ def _step(review: Review, line: ReviewLine, closed_position: int | None) -> tupl
             if body.linked:
                 links.append(Link(other=body.other, by=body.by, at=line.at, why=body.why))
             return replace(review, links=links), closed_position
+        case ReactionParted():
+            return review, closed_position  # it changes what counts as one incident: see `log.joining`
         case ActionAdded() | ActionChanged() | ActionFinished():
             return replace(review, actions=_actions(review.actions, body, line.at)), closed_position
         case ClosingAsked():

@@ -9,6 +9,7 @@ from msgspec import Struct
 from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Body, PoseAdvised, PoseFound
 from chinrest.log.cases import fold_case
+from chinrest.log.joining import Join, joins
 from chinrest.log.reaction_rows import ReactionRow, reaction_rows
 
 
@@ -45,6 +46,7 @@ class Timeline(Struct, frozen=True, kw_only=True):
     entries: list[TimelineEntry]
     position: int
     reactions: list[ReactionRow] = []
+    joins: list[Join] = []
 
 
 def build_timeline(
@@ -76,6 +78,7 @@ def build_timeline(
         ],
         position=position,
         reactions=reaction_rows(standing),
+        joins=joins(standing),
     )
 
 

@@ -18,6 +18,7 @@ from chinrest.log.review_events import (
     IncidentCommented,
     IncidentLinked,
     IncidentReopened,
+    ReactionParted,
     ReviewBody,
 )
 from chinrest.log.reviews import Review
@@ -37,6 +38,7 @@ from chinrest.server.review_wire import (
     FinishAction,
     IncidentPage,
     LinkIncident,
+    PartReaction,
     PersonName,
     ReopenIncident,
 )
@@ -143,6 +145,20 @@ async def link(request: Call, line: Line, data: JSONBody[LinkIncident]) -> Revie
     return await _decide(request, body, data.seen)
 
 
+@post("/api/incidents/{line:str}/parting", **DECIDE)
+async def part(request: Call, line: Line, data: JSONBody[PartReaction]) -> Review:
+    """Says that an emergency which is counted as part of this incident is another one, or takes that back."""
+    body = ReactionParted(
+        salt=new_salt(),
+        incident=line,
+        by=staff_of(request).id,
+        reaction=_text(data.reaction, "reaction"),
+        why=_text(data.why, "why", empty=not data.parted),
+        parted=data.parted,
+    )
+    return await _decide(request, body, data.seen)
+
+
 @post("/api/incidents/{line:str}/actions", **DECIDE)
 async def add_action(request: Call, line: Line, data: JSONBody[AddAction]) -> Review:
     body = ActionAdded(
@@ -217,6 +233,7 @@ ROUTES = [
     classify,
     comment,
     link,
+    part,
     add_action,
     change_action,
     finish_action,

@@ -71,7 +71,11 @@ async def case_timeline(request: Call, case: Annotated[str, PathParameter(max_le
     await store.append_own(read, staff.id, now_ms(), case=case, practice=timeline.practice)
     names = await names_of(store)
     entries = [_named(entry, names) for entry in timeline.entries]
-    return replace(timeline, entries=entries, reactions=await with_classes(store, timeline.reactions))
+    joins = [
+        replace(join, parted_by=names.get(join.parted_by or "", join.parted_by)) for join in timeline.joins
+    ]
+    reactions = await with_classes(store, timeline.reactions)
+    return replace(timeline, entries=entries, joins=joins, reactions=reactions)
 
 
 async def names_of(store: Store) -> dict[str, str]:

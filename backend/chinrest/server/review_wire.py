@@ -70,6 +70,15 @@ class LinkIncident(Struct, frozen=True, kw_only=True):
     linked: bool = True
 
 
+class PartReaction(Struct, frozen=True, kw_only=True):
+    """`reaction`: the line that opened the emergency."""
+
+    seen: int
+    reaction: str
+    why: str
+    parted: bool = True
+
+
 class AddAction(Struct, frozen=True, kw_only=True):
     """`owner` is whoever sees to it, in words; `due` an ISO day."""
 

@@ -11,12 +11,15 @@ from chinrest.log.review_events import (
     IncidentClosed,
     IncidentCommented,
     IncidentReopened,
+    ReactionParted,
     ReviewBody,
 )
 from chinrest.log.reviews import Review
 from chinrest.store.faults import StoreError
+from chinrest.store.folds import refold_cases
 from chinrest.store.incident_reviews import refold_review, review_of
 from chinrest.store.own import Clock, append_own
+from chinrest.store.review import timeline
 from chinrest.store.tables import incidents, review_lines
 
 
@@ -40,11 +43,22 @@ async def decide(
         why = "somebody has changed it since you looked; look again, then decide"
         raise StoreError("changed_meanwhile", "seen", why)
     _check(review, body)
+    if isinstance(body, ReactionParted):
+        await _check_joined(connection, body, row.case_id)
     line = await append_own(
         connection, clock, body, actor=body.by, now=now, case=row.case_id, practice=row.practice
     )
     await connection.execute(insert(review_lines).values(line=line, incident=body.incident))
+    if isinstance(body, ReactionParted):
+        await refold_cases(connection, {row.case_id})
     return await refold_review(connection, body.incident)
+
+
+async def _check_joined(connection: AsyncConnection, body: ReactionParted, case: str | None) -> None:
+    story = None if case is None else await timeline(connection, case)
+    found = [] if story is None else story.joins
+    if not any((join.incident, join.reaction) == (body.incident, body.reaction) for join in found):
+        raise StoreError("not_allowed", "reaction", "that emergency is no part of this incident")
 
 
 def _check(review: Review, body: ReviewBody) -> None:

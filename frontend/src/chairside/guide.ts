@@ -17,6 +17,8 @@ export interface PanelProps {
   round: Round;
   /** Called after what the screen is for has been saved on this phone; `value` is what the step keeps. */
   onSaved: (value?: string) => Promise<void>;
+  /** Called where nothing at all was done of what the step is for: it asks why, and passes the step with that. */
+  onNone?: (() => void) | undefined;
 }
 
 export function situationOf(state: CaseState): Situation {

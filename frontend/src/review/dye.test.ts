@@ -70,7 +70,11 @@ describe("the dye's lines at the desk", () => {
       told: [],
       late: true,
     };
-    expect(told("safety.noted", late).rows).toContainEqual(["When", "after the case was closed"]);
+    const none = "after the case was closed; nobody said when";
+    expect(told("safety.noted", late).rows).toContainEqual(["When", none]);
+    const at = { ...late, when: "at supper", after_dye_h: 6.5 };
+    const said = "after the case was closed: about 6.5 h after the dye; “at supper”";
+    expect(told("safety.noted", at).rows).toContainEqual(["When", said]);
     expect(told("watch.ended", { after_min: 12, early: true, well: true, why: "DX decided" })).toMatchObject({
       title: "Watch ended early",
       tone: "caution",

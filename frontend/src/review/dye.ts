@@ -42,6 +42,7 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
       [
         row("Answer", n.answer(b.question, b.answer)),
         row("By the clinic's guidance", b.consequence ? CONSEQUENCE[b.consequence] : ""),
+        row("Why it was changed", b.why ?? ""),
         row("Note", b.note),
       ],
       b.consequence === "stop" ? "danger" : b.consequence === "ask" ? "caution" : "plain",
@@ -98,6 +99,10 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
       [
         row("By", `${b.by}, ${b.role}`),
         row(b.what === "order" ? "Taken down by" : "Worked by", b.worked_by),
+        row(
+          "Their own figure",
+          b.own_volume_ml == null ? "" : `${b.own_volume_ml} mL, before they saw the phone's`,
+        ),
         row("Volume compared", b.volume_ml == null ? "" : `${b.volume_ml} mL`),
         row(b.what === "order" ? "The order, as noted" : "Note", b.note),
       ],

@@ -38,6 +38,7 @@ const told = (...entries: TimelineEntry[]) => {
     entries,
     position: 9,
     reactions: [],
+    joins: [],
   };
   return storyOf(timeline, () => namesFrom(null));
 };

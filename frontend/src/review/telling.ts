@@ -30,6 +30,13 @@ type Tellers = { [T in keyof BodyOf]: (body: BodyOf[T], names: Names) => Telling
 const round = (eye?: EyeSide | null, optic?: string | null, names?: Names): string =>
   [eye ? `${eye} eye` : "", optic && names ? names.optic(optic) : ""].filter(Boolean).join(", ");
 
+/** As the patient told it: of what came later there is no other witness. */
+function lateWhen(b: BodyOf["safety.noted"]): string {
+  const hours = typeof b.after_dye_h === "number" ? `about ${b.after_dye_h} h after the dye` : "";
+  const said = [hours, b.when ? `“${b.when}”` : ""].filter(Boolean).join("; ");
+  return `after the case was closed${said ? `: ${said}` : "; nobody said when"}`;
+}
+
 export function advisedRows(body: BodyOf["pose.advised"], names: Names): Row[] {
   if (body.yaw_deg === null)
     return [["Advice", body.reason ? noTurnWords(body.reason) : "No turn computed."]];
@@ -147,7 +154,7 @@ const TELLERS: Tellers = {
     told(
       `${b.reached_patient === false ? "Near miss" : "Safety event"}: ${n.choice("safety_what", b.what)}`,
       [
-        row("When", b.late ? "after the case was closed" : afterDye(b.dye_s)),
+        row("When", b.late ? lateWhen(b) : afterDye(b.dye_s)),
         row("Reached the patient", reachedWords(b.reached_patient)),
         row(HARM_SCALE, harmWords(b.harm)),
         row("Signs", b.signs.map((id) => n.sign(id)).join("; ")),

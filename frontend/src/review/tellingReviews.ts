@@ -11,6 +11,7 @@ type Kind =
   | "incident.classified"
   | "incident.commented"
   | "incident.linked"
+  | "incident.parted"
   | "action.added"
   | "action.changed"
   | "action.finished"
@@ -34,6 +35,11 @@ export const REVIEW_TELLERS: { [T in Kind]: (body: BodyOf[T], names: Names) => T
   "incident.linked": (b) =>
     told(b.linked ? "Linked to a like incident" : "Link taken back", [
       row("Other", b.other),
+      row("Why", b.why),
+    ]),
+  "incident.parted": (b) =>
+    told(b.parted ? "Emergency counted by itself" : "Emergency counted with the event again", [
+      row("Emergency", b.reaction),
       row("Why", b.why),
     ]),
   "action.added": (b) =>

@@ -3,6 +3,7 @@
 import type { BodyOf, Pack } from "../../types.gen";
 import type { NumberRule } from "../../ui";
 import { languageName } from "../languages";
+import { LATE_HOURS } from "../safety/record";
 import { SECTOR_WORD } from "../tell/plans";
 import { FRAME_WORD, METHOD_WORD, OUTCOME_WORD, POSE_WORD } from "../tell/types";
 import { EYE_WORD, MODALITY_WORD } from "../words";
@@ -146,7 +147,7 @@ const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, un
     NOTE,
   ],
   "pause.noted": () => [text("why", "Why")],
-  "safety.noted": (p) =>
+  "safety.noted": (p, body) =>
     p
       ? [
           one("what", "What happened", p.choices.safety_what),
@@ -157,12 +158,18 @@ const PARTS: { [T in keyof BodyOf]?: (pack: Pack | null, body: Record<string, un
           many("told", "Who was told", p.choices.told),
           one("eye", "Eye", EYES, true),
           one("optic", "Optic", named(p.optics), true),
+          ...(body.late ? LATE : []),
           text("note", "Note", 1000),
         ]
       : [text("note", "Note", 1000)],
   "case.handed_over": () => [{ key: "to", label: "To", kind: "text", most: 60, needed: true }, NOTE],
   "case.closed": () => [one("outcome", "How it ended", words(OUTCOME_WORD)), NOTE],
 };
+
+const LATE: Part[] = [
+  text("when", "When it was", 200),
+  { key: "after_dye_h", label: "Hours after the dye", kind: "number", rule: LATE_HOURS, mayBeEmpty: true },
+];
 
 /** Yes, no and not known stand for true, false and null: the record must be able to say that nobody knows. */
 const REACHED: Listed = [

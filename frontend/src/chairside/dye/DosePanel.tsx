@@ -45,9 +45,10 @@ export function DosePanel({ state, held, onSaved, dye: id }: PanelProps & { dye:
       <DoseForm state={state} pack={pack} dosing={pack.dosing} dye={dye} onWorked={() => setAgain(false)} />
     );
   }
+  const card = <DoseCard dye={dye} dose={dose.body} caution={pack.dosing.caution} />;
   return (
     <div class="stack">
-      <DoseCard dye={dye} dose={dose.body} caution={pack.dosing.caution} />
+      {standing.state !== "unchecked" && card}
       {standing.state === "unchecked" && (
         <SecondCheck
           state={state}
@@ -55,6 +56,7 @@ export function DosePanel({ state, held, onSaved, dye: id }: PanelProps & { dye:
           dye={dye.id}
           workedBy={workedBy(state, dose.line)}
           dose={dose}
+          card={card}
         />
       )}
       {standing.state === "differs" && (

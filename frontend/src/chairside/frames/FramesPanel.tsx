@@ -2,7 +2,7 @@
 import { useState } from "preact/hooks";
 import { fieldsFor } from "../../pack";
 import type { Field, FrameTaken } from "../../types.gen";
-import { Button, Icon, LinkButton, Notice, Sheet } from "../../ui";
+import { Button, Icon, LinkButton, Notice } from "../../ui";
 import { allFields, firstEye, type PanelProps, situationOf } from "../guide";
 import { Caution } from "../position/Caution";
 import { gazeSentence } from "../position/words";
@@ -12,6 +12,7 @@ import { secondsFor } from "../series/told";
 import { MODALITY_WORD } from "../words";
 import { PoseFacts } from "./PoseFacts";
 import { type FrameRow, frameRows, isLargeMove, nextFrame } from "./plan";
+import { WhyAgain } from "./WhyAgain";
 
 const OUTCOME = {
   taken: { icon: "tick", text: "Taken" },
@@ -27,6 +28,7 @@ export function FramesPanel({
   own,
   start,
   onSaved,
+  onNone,
 }: PanelProps & {
   /** Ids that the step names; null for every field. */
   wanted: string[] | null;
@@ -40,7 +42,7 @@ export function FramesPanel({
   const optic = pack.optics.find((o) => o.id === (round.optic ?? state.optic));
   const [picked, setPicked] = useState<string | null>(start ?? null);
   const [drawnBackFor, setDrawnBackFor] = useState<string | null>(null);
-  const [again, setAgain] = useState<FrameRow | null>(null);
+  const [again, setAgain] = useState<string | null>(null);
   if (optic === undefined) return <Notice kind="info" title="Choose the optic first" />;
   const fields =
     own ??
@@ -60,7 +62,7 @@ export function FramesPanel({
     now !== null &&
     isLargeMove(from, now.field.gaze_deg, pack.thresholds.large_move_deg) &&
     drawnBackFor !== now.field.id;
-  const log = async (row: FrameRow, outcome: FrameTaken["outcome"], reason = ""): Promise<void> => {
+  const log = async (row: FrameRow, outcome: FrameTaken["outcome"]): Promise<void> => {
     const saved = await record(
       "frame.taken",
       {
@@ -70,13 +72,13 @@ export function FramesPanel({
         field: row.field.id,
         gaze_deg: row.field.gaze_deg,
         outcome,
-        reason,
+        reason: "",
         dye_s: secondsFor(pack, state.id, row.modality),
       },
       { case: state.id },
     );
     if (saved === null) return;
-    setAgain(null);
+    setAgain(outcome === "again" ? saved.id : null);
     setPicked(outcome === "again" ? row.field.id : null);
   };
   if (rows.length === 0) {
@@ -90,14 +92,29 @@ export function FramesPanel({
     );
   }
   const open = rows.filter((r) => r.outcome === null || r.outcome === "again").length;
+  // nothing was taken at all: that is never "done", it is passed with a reason
+  const none = rows.every((r) => r.tries === 0);
+  const asksWhy = onNone ? (
+    <Button kind={now === null ? "main" : "plain"} big={now === null} wide onClick={onNone}>
+      None taken: say why
+    </Button>
+  ) : (
+    <LinkButton wide href={hrefOf(state.id, "step")}>
+      None taken: back to the steps
+    </LinkButton>
+  );
   return (
     <div class="stack">
       {now === null ? (
         <section class="card card-now stack" aria-label="Done with this list">
           <p class="t-do">Every frame of this list is answered.</p>
-          <Button kind="main" big wide onClick={() => void onSaved(`${rows.length} of ${rows.length}`)}>
-            Go on
-          </Button>
+          {none ? (
+            asksWhy
+          ) : (
+            <Button kind="main" big wide onClick={() => void onSaved(`${rows.length} of ${rows.length}`)}>
+              Go on
+            </Button>
+          )}
         </section>
       ) : moves ? (
         <section class="card card-now stack" aria-label="Before the gaze moves">
@@ -134,7 +151,7 @@ export function FramesPanel({
             Taken
           </Button>
           <div class="halves">
-            <Button icon="warn" disabled={saving.value > 0} onClick={() => setAgain(now)}>
+            <Button icon="warn" disabled={saving.value > 0} onClick={() => log(now, "again")}>
               Again
             </Button>
             <Button icon="cross" disabled={saving.value > 0} onClick={() => log(now, "missed")}>
@@ -174,7 +191,8 @@ export function FramesPanel({
             </li>
           ))}
         </ul>
-        {now !== null && (
+        {now !== null && none && asksWhy}
+        {now !== null && !none && (
           <Button wide onClick={() => void onSaved(`${rows.length - open} of ${rows.length}`)}>
             Go on with {open} open
           </Button>
@@ -185,19 +203,7 @@ export function FramesPanel({
           </LinkButton>
         )}
       </section>
-      {again && (
-        <Sheet small title="Why again?" onClose={() => setAgain(null)}>
-          <ul class="why-again">
-            {pack.choices.frame_again.map((c) => (
-              <li key={c.id}>
-                <Button wide disabled={saving.value > 0} onClick={() => void log(again, "again", c.id)}>
-                  {c.text}
-                </Button>
-              </li>
-            ))}
-          </ul>
-        </Sheet>
-      )}
+      {again !== null && <WhyAgain {...{ state, pack }} line={again} onClose={() => setAgain(null)} />}
     </div>
   );
 }

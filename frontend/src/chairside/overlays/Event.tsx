@@ -6,11 +6,12 @@ import { app } from "../app";
 import { useDraft } from "../drafts";
 import { eventPrefill, situationOf } from "../guide";
 import { later } from "../later";
+import { DYE_REACTION } from "../reaction/begin";
 import { dyeSeconds } from "../reaction/dyeClocks";
 import { record, saving } from "../record";
 import { type Route, route } from "../router";
 import { Quick } from "../safety/Quick";
-import { EMPTY, fromBody, nextQuestion, type SafetyDraft, toBody } from "../safety/record";
+import { EMPTY, fromBody, nextQuestion, placeOf, type SafetyDraft, toBody } from "../safety/record";
 import { readingsNow } from "../series/keeping";
 import { shown } from "../steps/flow";
 import { clock } from "../words";
@@ -47,8 +48,9 @@ export function whereOf(
   };
 }
 
-/** A safety event or near miss: what, whether it reached the patient, harm. With the last of these it is on record,
- * with where in the visit it was; the rest can be told at once, or later from the list of what is to finish. */
+/** A safety event or near miss. The first answer puts it on record, with where in the visit it was: losing the phone in
+ * mid-sheet loses nothing. Each later answer amends that line; the rest can be told at once, or later from the list of
+ * what is to finish. */
 export function Event({
   state,
   held,
@@ -65,34 +67,44 @@ export function Event({
     line: null,
   };
   const [d, change, drop] = useDraft<Draft>(`event/${state.id}`, blank);
-  // what was half entered and left comes back; it may belong to something else, so it can be begun anew
-  const [halfway] = useState(d.what !== null && d.line === null);
+  // what a reload or a crash left here comes back; it may belong to something else, so it can be begun anew
+  const [halfway, setHalfway] = useState(d.line !== null || d.what !== null);
   const noted = state.safety.find((s) => s.line === d.line);
 
   useEffect(() => {
     const given = eventPrefill.value;
     if (!given) return;
     eventPrefill.value = null;
+    setHalfway(false);
     const { step = blank.step, optic = state.optic, eye = null, reaction = null } = given;
-    change({ ...fromBody(given), step, optic, eye, reaction, line: null });
+    const now = { ...blank, ...fromBody(given), step, optic, eye, reaction };
+    // the press that led here said what happened; an emergency is on record by itself already
+    if (now.what !== null && reaction === null) void answer({}, now);
+    else change(now);
   }, []);
 
-  const answer = async (given: Partial<SafetyDraft>) => {
-    const now = { ...d, ...given };
-    change(given);
-    if (nextQuestion(now) !== null) return;
-    const { step, optic, eye, reaction } = d;
-    const where = {
-      step,
-      optic,
-      eye,
-      reaction,
-      dye_s: dyeSeconds(state, app.log.device.value?.id ?? null, readingsNow()),
-    };
-    const body = toBody(now, { ...where, late: state.state === "closed" });
-    const saved = body && (await record("safety.noted", body, { case: state.id }));
-    if (saved) change({ line: saved.id });
-    else change({ harm: null, ...(now.reached === "no" ? { reached: null } : {}) }); // asked again: it is not saved
+  /** Saves it first, then asks on: a question is answered only once its answer is on the disk. */
+  const answer = async (given: Partial<SafetyDraft>, from: Draft = d) => {
+    const now = { ...from, ...given };
+    const { step, optic, eye } = now;
+    const running = state.reactions.findLast((r) => r.ended === null)?.line ?? null;
+    const dye_s = dyeSeconds(state, app.log.device.value?.id ?? null, readingsNow());
+    const reaction = now.reaction ?? (now.what === DYE_REACTION ? running : null);
+    const first = { step, optic, eye, reaction, dye_s, late: state.state === "closed" };
+    const body = toBody(now, now.line === null ? first : placeOf(noted?.body ?? first));
+    if (body === null) return change(given);
+    if (now.line === null) {
+      const saved = await record("safety.noted", body, { case: state.id });
+      // the draft follows the disk: a reload between the two finds the event on the list, and never writes it twice
+      change(saved ? { ...now, line: saved.id } : from);
+      return;
+    }
+    const told = { line: now.line, body: body as never, why: "answered after the first press" };
+    if (await record("line.amended", told, { case: state.id })) change(given);
+  };
+  const undo = async () => {
+    const said = { line: d.line ?? "", body: null, why: "pressed by mistake" };
+    if (await record("line.amended", said, { case: state.id })) leave();
   };
   const leave = () => {
     if (d.line !== null) drop();
@@ -111,46 +123,52 @@ export function Event({
       </Sheet>
     );
   }
-  const at = d.line === null ? nextQuestion(d) : null;
-  const what = held.pack.choices.safety_what.find((w) => w.id === d.what)?.text ?? "";
+  const at = nextQuestion(d);
+  const on = d.line !== null;
+  const id = noted?.body.what ?? d.what;
+  const what = held.pack.choices.safety_what.find((w) => w.id === id)?.text ?? "";
+  const busy = saving.value > 0;
   return (
-    <Sheet title="Event" back={d.line === null ? "Back" : "Later"} onClose={leave}>
+    <Sheet title="Event" back={on ? "Later" : "Back"} onClose={leave}>
       <div class="stack">
-        {at !== null && d.what !== null && (
+        {on && (
+          <Notice kind="done" title={`Recorded: ${what}`} loud>
+            <p>
+              {noted ? `At ${clock(noted.at)}. ` : ""}What is not told now stays on the list of what is to
+              finish.
+            </p>
+            {at === null && <Button onClick={leave}>The rest later</Button>}
+            <div class="row">
+              {halfway ? (
+                <Button kind="quiet" disabled={busy} onClick={() => change(blank)}>
+                  This is another event
+                </Button>
+              ) : (
+                at !== "what" && (
+                  <Button kind="quiet" disabled={busy} onClick={() => change({ what: null })}>
+                    It was something else
+                  </Button>
+                )
+              )}
+              <Button kind="quiet" disabled={busy} onClick={() => void undo()}>
+                Pressed by mistake
+              </Button>
+            </div>
+          </Notice>
+        )}
+        {!on && d.what !== null && (
           <div class="row-ends">
             <p class="strong">{what}</p>
             <Button kind="quiet" icon="back" onClick={() => change({ ...blank, reaction: d.reaction })}>
-              {halfway ? "Start anew" : "Another event"}
+              Another event
             </Button>
           </div>
         )}
-        {halfway && at !== null && d.what !== null && (
-          <p class="quiet t-small">A record that was begun earlier.</p>
-        )}
         {at !== null && (
-          <Quick
-            at={at}
-            choices={held.pack.choices}
-            busy={saving.value > 0}
-            onAnswer={(a) => void answer(a)}
-          />
+          <Quick at={at} choices={held.pack.choices} busy={busy} onAnswer={(a) => void answer(a)} />
         )}
-        {d.line === null && at === null && (
-          <Button kind="main" big wide disabled={saving.value > 0} onClick={() => void answer({})}>
-            Record: {what}
-          </Button>
-        )}
-        {d.line !== null && (
-          <>
-            <Notice kind="done" title={`Recorded: ${what}`} loud>
-              <p>
-                {noted ? `At ${clock(noted.at)}. ` : ""}Tell the rest now, or later: it stays on the list of
-                what is to finish.
-              </p>
-              <Button onClick={leave}>The rest later</Button>
-            </Notice>
-            {noted && <Details state={state} held={held} line={d.line} onSaved={leave} />}
-          </>
+        {d.line !== null && at === null && noted && (
+          <Details state={state} held={held} line={d.line} onSaved={leave} />
         )}
       </div>
     </Sheet>

@@ -31,6 +31,8 @@ export function everSeen(state: CaseState | undefined, reaction: Reaction): Set<
 }
 
 export const WHY_STOPPED = "emergency";
+/** The id of the safety event 'reaction to the dye', in packs and in the log. */
+export const DYE_REACTION = "dye_reaction";
 
 /** Whether frames of a timed series are being asked for: a dye is in, or a layout is followed, and nobody stopped it. */
 export function seriesRuns(state: Pick<CaseState, "laid" | "seriesStopped" | "dye" | "entries">): boolean {

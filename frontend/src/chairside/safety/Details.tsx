@@ -1,11 +1,12 @@
 import type { CaseState } from "../../log";
 import type { Held } from "../../pack";
-import { Button, Fold, Notice, PickMany, PickOne, TextArea } from "../../ui";
+import { Button, Fold, Notice, PickMany, PickOne, TextArea, TextField } from "../../ui";
 import { useDraft } from "../drafts";
 import { looksLikePerson, NO_NAMES } from "../names";
 import { record, saving } from "../record";
 import { signText } from "../tell/reactions";
-import { fromBody, type SafetyDraft, toBody, unsaid } from "./record";
+import { clock } from "../words";
+import { fromBody, hoursFault, placeOf, type SafetyDraft, toBody, unsaid } from "./record";
 
 const REACHED = [
   { id: "yes", text: "Yes" },
@@ -30,22 +31,16 @@ export function Details({
   const [d, change, drop] = useDraft<SafetyDraft>(`details/${state.id}/${line}`, before);
   const { choices } = held.pack;
   if (!noted) return <Notice>It was said not to have happened.</Notice>;
-  const { step, optic, eye, dye_s = null, reaction = null, late = false } = noted.body;
+  const { late = false } = noted.body;
   // signs that were pressed in an emergency have words of their own list
   const others = d.signs
     .filter((id) => !choices.signs.some((s) => s.id === id))
     .map((id) => ({ id, text: signText(held.pack, id) }));
-  const lacks = unsaid(d);
+  const lacks = unsaid(d, late);
+  const fault = hoursFault(d);
 
   const save = async () => {
-    const body = toBody(d, {
-      step: step ?? null,
-      optic: optic ?? null,
-      eye: eye ?? null,
-      dye_s,
-      reaction,
-      late,
-    });
+    const body = toBody(d, placeOf(noted.body));
     if (!(await record("line.amended", { line, body: body as never, why: "more told" }, { case: state.id })))
       return;
     drop();
@@ -72,6 +67,28 @@ export function Details({
   );
   return (
     <div class="stack">
+      {late && (
+        <>
+          <TextField
+            label="When was it?"
+            hint="In the patient's words: “that evening, at supper”."
+            value={d.when}
+            onText={(when) => change({ when })}
+            maxLength={200}
+            warning={looksLikePerson(d.when) ?? undefined}
+          />
+          {state.dye.injected.length > 0 && (
+            <TextField
+              label="Hours after the dye, about"
+              hint={`The dye went in ${clock(state.dye.injected.at(-1)?.at ?? state.openedAt)}.`}
+              inputMode="decimal"
+              value={d.hours}
+              onText={(hours) => change({ hours })}
+              error={fault ?? undefined}
+            />
+          )}
+        </>
+      )}
       {open && reached}
       {harmless && harm}
       {d.reached !== "no" && (
@@ -127,7 +144,7 @@ export function Details({
           onPick={(ids) => change({ finished: ids.includes("finished") })}
         />
       )}
-      <Button kind="main" big wide disabled={saving.value > 0} onClick={() => void save()}>
+      <Button kind="main" big wide disabled={saving.value > 0 || fault !== null} onClick={() => void save()}>
         Save
       </Button>
     </div>

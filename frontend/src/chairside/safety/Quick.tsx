@@ -22,7 +22,7 @@ const REACHED: Answer[] = [
   UNKNOWN,
 ];
 
-/** One question at a time, each answer one press of a large key. The last answer records: nothing is left to press. */
+/** One question at a time, each answer one press of a large key, and on record with that press. */
 export function Quick({
   at,
   choices,
@@ -51,9 +51,8 @@ export function Quick({
       <h2 id="asks" class="t-do" ref={top} tabIndex={-1}>
         {ASKS[at]}
       </h2>
-      {at === "harm" && (
-        <p class="t-small quiet">Scale: {choices.harm_scale}. This answer records the event.</p>
-      )}
+      {at === "what" && <p class="t-small quiet">The press records it, with its time.</p>}
+      {at === "harm" && <p class="t-small quiet">Scale: {choices.harm_scale}.</p>}
       <div class={at === "what" ? "emergency-grid" : "stack-tight"}>
         {answers.map((a) => (
           <Button

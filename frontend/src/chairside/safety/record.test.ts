@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { EMPTY, fromBody, nextQuestion, toBody, unsaid } from "./record";
+import { EMPTY, fromBody, hoursFault, nextQuestion, toBody, unsaid } from "./record";
 
 const NOWHERE = { step: null, optic: null, eye: null, dye_s: null, reaction: null, late: false };
 
@@ -45,6 +45,16 @@ describe("the record of a safety event", () => {
       "what was done",
       "who was told",
     ]);
+  });
+  it("asks of a late event when it was, in words or in hours, and reads neither as a guess", () => {
+    const late = { ...EMPTY, what: "other", reached: "no" as const, done: ["x"], told: ["y"] };
+    expect(unsaid(late, true)).toEqual(["when it was"]);
+    expect(unsaid({ ...late, when: "at supper" }, true)).toEqual([]);
+    expect(unsaid({ ...late, hours: "6" }, true)).toEqual([]);
+    expect(unsaid(late, false)).toEqual([]);
+    expect(toBody({ ...late, hours: "6,5" }, NOWHERE)).toMatchObject({ when: "", after_dye_h: 6.5 });
+    expect(hoursFault({ ...late, hours: "900" })).toContain("672");
+    expect(toBody(late, NOWHERE)?.after_dye_h).toBeNull();
   });
   it("comes back from the log as it went in", () => {
     const d = {

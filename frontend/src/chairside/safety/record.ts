@@ -1,5 +1,6 @@
 /** What a safety event's record holds while it is made, and what is still unsaid. Pure. */
 import type { BodyOf, Harm } from "../../types.gen";
+import { type NumberRule, readNumber } from "../../ui";
 
 export interface SafetyDraft {
   what: string | null;
@@ -9,6 +10,10 @@ export interface SafetyDraft {
   done: string[];
   told: string[];
   note: string;
+  /** Of a late event: when it was, in the patient's words. */
+  when: string;
+  /** Hours after the dye, as typed; empty where nobody knows. */
+  hours: string;
   /** Whoever wrote it says that no more is known. */
   finished: boolean;
 }
@@ -21,6 +26,8 @@ export const EMPTY: SafetyDraft = {
   done: [],
   told: [],
   note: "",
+  when: "",
+  hours: "",
   finished: false,
 };
 
@@ -35,9 +42,18 @@ export function nextQuestion(d: SafetyDraft): Question | null {
   return d.reached !== "no" && d.harm === null ? "harm" : null;
 }
 
+/** How long after the dye a late event may be told to have been: four weeks. */
+export const LATE_HOURS: NumberRule = { unit: "h", least: 0, most: 672, decimals: 1 };
+
+/** What is wrong with the hours as typed, or null. */
+export function hoursFault(d: SafetyDraft): string | null {
+  return d.hours.trim() === "" ? null : readNumber(d.hours, LATE_HOURS).fault;
+}
+
 /** What has not been said, in words: it can be added later, and the list of what is to finish asks for it. */
-export function unsaid(d: SafetyDraft): string[] {
+export function unsaid(d: SafetyDraft, late = false): string[] {
   const lacks: string[] = [];
+  if (late && d.when.trim() === "" && d.hours.trim() === "") lacks.push("when it was");
   const known = d.reached === "yes" || d.reached === "no";
   if (!known) lacks.push("whether it reached the patient");
   if (d.reached !== "no" && (d.harm === null || d.harm === "unknown")) lacks.push("the harm");
@@ -51,6 +67,17 @@ type Body = Omit<BodyOf["safety.noted"], "salt">;
 /** Where in the visit it was: filled in, never asked. */
 export type Placed = Pick<Body, "step" | "optic" | "eye" | "dye_s" | "reaction" | "late">;
 
+export function placeOf({ step, optic, eye, dye_s, reaction, late }: Partial<Body>): Placed {
+  return {
+    step: step ?? null,
+    optic: optic ?? null,
+    eye: eye ?? null,
+    dye_s: dye_s ?? null,
+    reaction: reaction ?? null,
+    late: late ?? false,
+  };
+}
+
 /** What is logged. What is not known is null, never a guess; a near miss carries no harm. */
 export function toBody(d: SafetyDraft, where: Placed): Body | null {
   if (d.what === null) return null;
@@ -63,6 +90,8 @@ export function toBody(d: SafetyDraft, where: Placed): Body | null {
     done: d.done,
     told: d.told,
     note: d.note.trim(),
+    when: d.when.trim(),
+    after_dye_h: d.hours.trim() === "" ? null : readNumber(d.hours, LATE_HOURS).value,
     ...where,
     finished: d.finished,
   };
@@ -85,6 +114,8 @@ export function fromBody(body: Partial<Body>): SafetyDraft {
     done: body.done ?? [],
     told: body.told ?? [],
     note: body.note ?? "",
+    when: body.when ?? "",
+    hours: typeof body.after_dye_h === "number" ? String(body.after_dye_h) : "",
     finished: body.finished ?? false,
   };
 }

@@ -6,12 +6,14 @@ import { Button, Notice } from "../../ui";
 import type { PanelProps } from "../guide";
 import { record } from "../record";
 import { AnswersList } from "./AnswersList";
+import { ChangeWhy } from "./ChangeWhy";
 import {
   ARM_QUESTION,
   answerTo,
   openOnes,
   type Part,
   questionsOf,
+  softens,
   sparedArms,
   sparedWords,
   unanswered,
@@ -20,22 +22,37 @@ import { Led } from "./Led";
 import { OpenOnes } from "./OpenOnes";
 import { QuestionCard } from "./QuestionCard";
 
+interface Answering {
+  question: ScreeningQuestion;
+  given: ScreeningAnswer;
+  note: string;
+}
+
 export function ScreeningPanel({ state, held, onSaved, part }: PanelProps & { part: Part }) {
   const { pack } = held;
   const questions = questionsOf(pack, state, part);
   const [picked, setPicked] = useState<string | null>(null);
   const [led, setLed] = useState<string | null>(null);
+  const [changing, setChanging] = useState<Answering | null>(null);
   const missing = unanswered(pack, state, part);
   const open = openOnes(pack, state).filter((o) => o.question.part === part);
   const spared = sparedArms(pack, state);
 
-  const answer = async (question: ScreeningQuestion, given: ScreeningAnswer, note: string): Promise<void> => {
-    const wrongArm = question.id === ARM_QUESTION && spared.some((arm) => arm === given.id);
-    const consequence = wrongArm ? "stop" : given.consequence;
-    const body = { question: question.id, answer: given.id, note: note.trim(), consequence };
+  const consequenceOf = (question: ScreeningQuestion, given: ScreeningAnswer) =>
+    question.id === ARM_QUESTION && spared.some((arm) => arm === given.id) ? "stop" : given.consequence;
+  const save = async ({ question, given, note }: Answering, why: string): Promise<void> => {
+    const consequence = consequenceOf(question, given);
+    const body = { question: question.id, answer: given.id, note: note.trim(), consequence, why };
     if ((await record("screening.answered", body, { case: state.id })) === null) return;
+    setChanging(null);
     setLed(consequence === "go" ? null : question.id);
     setPicked(null);
+  };
+  const answer = (now: Answering): void => {
+    const before = answerTo(state, now.question);
+    const was = before && (before.noted.body.consequence ?? before.answer.consequence);
+    if (was && softens(was, consequenceOf(now.question, now.given))) setChanging(now);
+    else void save(now, "");
   };
 
   if (questions.length === 0) {
@@ -46,6 +63,21 @@ export function ScreeningPanel({ state, held, onSaved, part }: PanelProps & { pa
           Go on
         </Button>
       </div>
+    );
+  }
+
+  if (changing !== null) {
+    return (
+      <ChangeWhy
+        id={`${state.id}/${changing.question.id}`}
+        from={answerTo(state, changing.question)?.answer.text ?? ""}
+        to={changing.given.text}
+        onWhy={(why) => save(changing, why)}
+        onLeave={() => {
+          setChanging(null);
+          setPicked(null);
+        }}
+      />
     );
   }
 
@@ -78,7 +110,7 @@ export function ScreeningPanel({ state, held, onSaved, part }: PanelProps & { pa
         of={questions.length}
         spared={spared}
         sparedBecause={sparedWords(pack, state)}
-        onAnswer={(given, note) => void answer(now, given, note)}
+        onAnswer={(given, note) => answer({ question: now, given, note })}
         onBefore={before && (() => setPicked(before.id))}
       />
     );

@@ -41,6 +41,14 @@ export function answerTo(state: CaseState, question: ScreeningQuestion): Given |
   return noted && answer ? { answer, noted } : null;
 }
 
+const WEIGHT: Record<Consequence, number> = { go: 0, note: 1, ask: 2, stop: 3 };
+type Consequence = ScreeningAnswer["consequence"];
+
+/** Whether an answer that held the dye back would be replaced by one that holds it back less: that needs its reason. */
+export function softens(from: Consequence, to: Consequence): boolean {
+  return WEIGHT[from] >= WEIGHT.ask && WEIGHT[to] < WEIGHT[from];
+}
+
 export function unanswered(pack: Pack, state: CaseState, part: Part): ScreeningQuestion[] {
   return questionsOf(pack, state, part).filter((q) => answerTo(state, q) === null);
 }

@@ -120,6 +120,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
           marked={mark !== undefined}
           onDone={done}
           onNext={on}
+          onCannot={() => setSheet("cannot")}
         />
       )}
       {turns && <Say pack={pack} phrase={now.step.say} state={state} />}

@@ -11,9 +11,12 @@ export function Checklist({
   held,
   wanted,
   onSaved,
-}: Pick<PanelProps, "state" | "held"> & { wanted?: string[]; onSaved?: PanelProps["onSaved"] }) {
+  onNone,
+}: Pick<PanelProps, "state" | "held" | "onNone"> & { wanted?: string[]; onSaved?: PanelProps["onSaved"] }) {
   const [eye, setEye] = useState(firstEye(state));
   const step = stepsFor(held.pack, situationOf(state)).find((p) => p.step.screen === "series");
+  // the first eye is done: the other one comes, and only then the step
+  const turnTo = eye === firstEye(state) ? (state.eyes.find((one) => one !== eye) ?? null) : null;
   return (
     <div class="stack">
       {state.eyes.length > 1 && (
@@ -31,10 +34,9 @@ export function Checklist({
         held={held}
         round={{ eye, optic: state.optic }}
         wanted={wanted ?? step?.step.fields ?? null}
+        onNone={onNone && (() => (turnTo === null ? onNone() : setEye(turnTo)))}
         onSaved={async (value) => {
-          const other = state.eyes.find((one) => one !== eye);
-          // the first eye is done: the other one comes, and only then the step
-          if (other !== undefined && eye === firstEye(state)) setEye(other);
+          if (turnTo !== null) setEye(turnTo);
           else await onSaved?.(value);
         }}
       />

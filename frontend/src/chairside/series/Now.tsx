@@ -21,7 +21,8 @@ export interface NowProps extends Answering {
   in_s: number | null;
   /** Where eye, gaze and head were for the frame before. */
   from: Placed | null;
-  onAgain: (frame: SeriesFrame) => void;
+  /** It is logged as to be taken again, by this line. */
+  onAgain: (line: string, frame: SeriesFrame) => void;
   onAnswered: () => void;
 }
 
@@ -33,7 +34,10 @@ export function Now(props: NowProps) {
     <PoseFacts {...{ pack, state, eye: frame.eye, optic: props.optic, gaze_deg: frame.gaze_deg }} />
   );
   const tell = async (outcome: FrameTaken["outcome"]): Promise<void> => {
-    if (await answer(props, frame, outcome)) props.onAnswered();
+    const line = await answer(props, frame, outcome);
+    if (line === null) return;
+    if (outcome === "again") props.onAgain(line, frame);
+    else props.onAnswered();
   };
   const busy = saving.value > 0;
   return (
@@ -73,7 +77,7 @@ export function Now(props: NowProps) {
         )}
         <div class="halves">
           {!frame.burst && move === null && (
-            <Button icon="warn" disabled={busy} onClick={() => props.onAgain(frame)}>
+            <Button icon="warn" disabled={busy} onClick={() => void tell("again")}>
               Again
             </Button>
           )}

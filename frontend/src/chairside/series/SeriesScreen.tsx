@@ -5,14 +5,15 @@ import "./series.css";
 import { useMemo, useState } from "preact/hooks";
 import { running } from "../../log";
 import { stepsFor } from "../../pack";
-import { Button, LinkButton, Notice, Sheet } from "../../ui";
+import { Button, LinkButton, Notice } from "../../ui";
+import { WhyAgain } from "../frames/WhyAgain";
 import { firstEye, situationOf } from "../guide";
 import { Caution } from "../position/Caution";
 import { saving } from "../record";
 import { hrefOf } from "../router";
 import type { CaseScreenProps } from "../routes";
 import { CannotKeep, Lost, NoLayout, NotIn, NotYet, Others, Plan } from "./Around";
-import { type Answering, answer, layOut } from "./answer";
+import { type Answering, layOut } from "./answer";
 import { Clocks, Uncertain } from "./Clocks";
 import { type Course, clockFor, courseOf, isOpen, layoutOf, layoutsFor, type SeriesFrame } from "./course";
 import { cues, soundReady } from "./cues";
@@ -31,7 +32,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
   const clocks = one?.clocks ?? [];
   const layout = layoutOf(pack, state);
   const [picked, setPicked] = useState<string | null>(null);
-  const [again, setAgain] = useState<SeriesFrame | null>(null);
+  const [again, setAgain] = useState<string | null>(null);
   const [looking, setLooking] = useState<SeriesFrame | null>(null);
   const course = layout === null ? null : (one?.course ?? courseOf(pack, layout, state, clocks));
   const chosen = course?.frames.find((frame) => frame.id === picked);
@@ -111,7 +112,10 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
           protocol={layout.protocol}
           in_s={in_s}
           from={course.before}
-          onAgain={setAgain}
+          onAgain={(line, frame) => {
+            setAgain(line);
+            setPicked(frame.id);
+          }}
           onAnswered={() => setPicked(null)}
         />
       ) : null}
@@ -157,27 +161,7 @@ export function SeriesScreen({ state, held }: CaseScreenProps) {
       {given && !course.stopped && current !== null && <Stop state={state} />}
       {!given && layoutsFor(pack, state).length > 1 && <Others {...{ state, held }} layout={layout.id} />}
       <Plan course={course} pack={pack} />
-      {again && (
-        <Sheet small title="Why again?" onClose={() => setAgain(null)}>
-          <ul class="why-again">
-            {pack.choices.frame_again.map((c) => (
-              <li key={c.id}>
-                <Button
-                  wide
-                  disabled={saving.value > 0}
-                  onClick={async () => {
-                    if (!(await answer(by, again, "again", c.id))) return;
-                    setAgain(null);
-                    setPicked(again.id);
-                  }}
-                >
-                  {c.text}
-                </Button>
-              </li>
-            ))}
-          </ul>
-        </Sheet>
-      )}
+      {again !== null && <WhyAgain {...{ state, pack }} line={again} onClose={() => setAgain(null)} />}
       {looking && <LookThrough by={by} frame={looking} onClose={() => setLooking(null)} />}
     </article>
   );

@@ -8,7 +8,7 @@ import { Clocks, Uncertain } from "./Clocks";
 import { courseOf, isOpen, layoutOf } from "./course";
 import { startWatch, timed } from "./watch";
 
-export function SeriesStep({ state, held, wanted, onSaved }: PanelProps & { wanted: string[] }) {
+export function SeriesStep({ state, held, wanted, onSaved, onNone }: PanelProps & { wanted: string[] }) {
   startWatch();
   const layout = layoutOf(held.pack, state);
   const one = timed.value.find((t) => t.state.id === state.id);
@@ -24,13 +24,16 @@ export function SeriesStep({ state, held, wanted, onSaved }: PanelProps & { want
         <Notice title="No layout in time is for this case">
           <p>These dyes, this optic and these eyes have none. The frames are checked off eye by eye.</p>
         </Notice>
-        <Checklist {...{ state, held, wanted, onSaved }} />
+        <Checklist {...{ state, held, wanted, onSaved, onNone }} />
       </div>
     );
   }
   const course = one?.course ?? courseOf(held.pack, layout, state, clocks);
   const answered = course.frames.filter((frame) => !isOpen(frame)).length;
   const over = course.stopped || (course.running === null && course.current === null);
+  // a series that was stopped has its reason already
+  const none =
+    !course.stopped && course.frames.every((frame) => frame.tries === 0 && frame.burstLine === null);
   const text = `${answered} of ${course.frames.length}`;
   return (
     <div class="stack">
@@ -43,11 +46,17 @@ export function SeriesStep({ state, held, wanted, onSaved }: PanelProps & { want
       <LinkButton kind={over ? "plain" : "main"} big wide href={hrefOf(state.id, "series")}>
         {answered === 0 ? "Open the series" : "Back to the series"}
       </LinkButton>
-      <Button kind={over ? "main" : "plain"} big={over} wide onClick={() => void onSaved(text)}>
-        {answered === course.frames.length || course.stopped
-          ? "Go on"
-          : `Go on with ${course.frames.length - answered} open`}
-      </Button>
+      {none && onNone ? (
+        <Button wide onClick={onNone}>
+          None taken: say why
+        </Button>
+      ) : (
+        <Button kind={over ? "main" : "plain"} big={over} wide onClick={() => void onSaved(text)}>
+          {answered === course.frames.length || course.stopped
+            ? "Go on"
+            : `Go on with ${course.frames.length - answered} open`}
+        </Button>
+      )}
     </div>
   );
 }

@@ -34,15 +34,15 @@ export async function layOut({ state, layout }: Pick<Answering, "state" | "layou
   return (await record("series.laid", body, { case: state.id })) !== null;
 }
 
+/** The line that says what became of a frame; null where it was not saved. Why it is taken again is told after. */
 export async function answer(
   by: Answering,
   frame: SeriesFrame,
   outcome: FrameTaken["outcome"],
-  reason = "",
-): Promise<boolean> {
+): Promise<string | null> {
   // of the tap, not of the disk; a burst has its own time
   const dye_s = frame.status === "shot" ? null : tenths(by, frame);
-  if (!(await laid(by))) return false;
+  if (!(await laid(by))) return null;
   const saved = await record(
     "frame.taken",
     {
@@ -52,14 +52,14 @@ export async function answer(
       field: frame.field,
       gaze_deg: frame.gaze_deg,
       outcome,
-      reason,
+      reason: "",
       series_frame: frame.id,
       dye_s,
       burst: frame.burstLine,
     },
     { case: by.state.id },
   );
-  return saved !== null;
+  return saved?.id ?? null;
 }
 
 export async function burst(by: Answering, frame: SeriesFrame, state: "started" | "ended"): Promise<void> {
@@ -79,5 +79,5 @@ export async function looked(
   if (frame.burstLine === null) return false;
   const body = { burst: frame.burstLine, shots, bad };
   if ((await record("series.looked", body, { case: by.state.id })) === null) return false;
-  return answer(by, frame, bad.length < shots ? "taken" : "missed");
+  return (await answer(by, frame, bad.length < shots ? "taken" : "missed")) !== null;
 }

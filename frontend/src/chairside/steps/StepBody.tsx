@@ -27,6 +27,8 @@ interface BodyProps {
   marked: boolean;
   onDone: (value?: string) => Promise<void>;
   onNext: () => void;
+  /** Asks why it cannot be done. */
+  onCannot: () => void;
 }
 
 export function StepBody(props: BodyProps) {
@@ -37,6 +39,8 @@ export function StepBody(props: BodyProps) {
     held,
     round: { eye, optic },
     onSaved: onDone,
+    // a step that is marked already has its answer
+    onNone: marked ? onNext : props.onCannot,
   };
   switch (step.screen) {
     case "optic":

@@ -42,6 +42,7 @@ export const DYE_TELL: { [T in keyof BodyOf]?: Tell<T> } = {
     detail: together(
       asked(p, b.question, b.answer),
       b.consequence && b.consequence !== "go" ? CONSEQUENCE_WORD[b.consequence].toLowerCase() : "",
+      b.why ? `changed: ${b.why}` : "",
       b.note,
     ),
   }),
@@ -66,7 +67,12 @@ export const DYE_TELL: { [T in keyof BodyOf]?: Tell<T> } = {
       : b.what === "order"
         ? "The physician's own order checked by a second person"
         : "Dose checked by a second person",
-    detail: together(dyeName(p, b.dye), `${b.by}, ${b.role}`, b.note),
+    detail: together(
+      dyeName(p, b.dye),
+      `${b.by}, ${b.role}`,
+      b.own_volume_ml ? `own figure ${b.own_volume_ml} mL` : "",
+      b.note,
+    ),
   }),
   "dye.injected": (b, p) => ({
     detail: together(

@@ -19,7 +19,7 @@ export function unfinishedOf(state: CaseState, drugs: DrugActions): Unfinished[]
   const found: Unfinished[] = [];
   const told = new Set(state.safety.map((s) => s.body.reaction ?? ""));
   for (const { line, at, body } of state.safety) {
-    const lacks = body.finished ? [] : unsaid(fromBody(body));
+    const lacks = body.finished ? [] : unsaid(fromBody(body), body.late);
     if (lacks.length > 0) found.push({ kind: "event", case: state.id, line, at, what: body.what, lacks });
   }
   for (const reaction of state.reactions) {

@@ -44,6 +44,7 @@ const timeline = (...entries: TimelineEntry[]): Timeline => ({
   entries,
   position: 1,
   reactions: [],
+  joins: [],
 });
 const comfort = (at: number, score: number, more: Partial<TimelineEntry> = {}) =>
   entry("comfort.noted", at, { score, bothers: [], note: "" }, more);

@@ -7,6 +7,7 @@ import { Actions } from "../incident/Actions";
 import { ComfortPicture } from "../incident/ComfortPicture";
 import { Comments } from "../incident/Comments";
 import { Glance } from "../incident/Glance";
+import { Joined } from "../incident/Joined";
 import { Judgement } from "../incident/Judgement";
 import { Likes } from "../incident/Likes";
 import { Notices } from "../incident/Notices";
@@ -94,6 +95,7 @@ function Incident({
       </div>
       <div class="desk-columns">
         <div class="desk-review">
+          <Joined reviewing={reviewing} timeline={story.value} again={story.again} />
           <Actions reviewing={reviewing} />
           <SecondLook reviewing={reviewing} person={person} />
           <Comments reviewing={reviewing} />
