@@ -77,7 +77,7 @@ export function SecondCheck({
   const closed = lacks !== null || same || saving.value > 0;
   if (dose !== null && draft.compared === null) {
     return (
-      <section class="card stack" aria-label="Second person">
+      <section key="blind" class="card stack" aria-label="Second person">
         <h2>Second person: your own figure first</h2>
         <p>
           Take the weight, the rule and the vial yourself, and work it through. What the phone worked is shown
@@ -108,7 +108,7 @@ export function SecondCheck({
   return (
     <>
       {card}
-      <section class="card stack" aria-label="Second person">
+      <section key="both" class="card stack" aria-label="Second person">
         <h2>Second person</h2>
         {draft.compared === "own" && (
           <Notice
