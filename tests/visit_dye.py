@@ -108,6 +108,7 @@ def work_dose(visit: Visit) -> None:
 
 def second_person(visit: Visit, agrees: bool, *, by: str = "QX", note: str = "") -> None:
     section = visit.main.get_by_role("region", name="Second person")
+    expect(section).to_be_visible()
     by_hand = section.get_by_role("button", name=BY_HAND)
     if by_hand.count():
         by_hand.click()
