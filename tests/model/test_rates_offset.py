@@ -56,6 +56,10 @@ def test_many_corrections_find_the_offset_and_the_scatter() -> None:
     assert both is not None
     assert both.offset_mm == pytest.approx(4.0, abs=0.25)
     assert both.scatter_deg == pytest.approx(5.0, rel=0.1)
+    low, high = both.interval95
+    assert low is not None
+    assert high is not None
+    assert low < both.offset_mm < high, "never a point, however much is known"
 
 
 def test_small_scatter_is_where_truncation_matters() -> None:

@@ -94,7 +94,8 @@ def _fit(corrected: Sequence[Corrected], offsets_mm: Sequence[float], *, more_on
     profile = by_scatter.max(axis=0)
     best = int(np.argmax(profile))
     inside = np.flatnonzero(profile >= profile[best] - HALF_CHI_SQUARED)
-    low, high = int(inside[0]), int(inside[-1])
+    # the first steps that are outside, so that the steps make no interval narrower than it is
+    low, high = max(0, int(inside[0]) - 1), min(steps, int(inside[-1]) + 1)
     return Offset(
         offset_mm=float(tried[best]),
         interval95=(
