@@ -1,4 +1,4 @@
-"""`chinrest pack check|compile|plans|show`: what a clinic's lead does with the guidance pack."""
+"""`chinrest pack check|compile|plans|show|diff`: what a clinic's lead does with the guidance pack."""
 
 import gzip
 import time
@@ -10,6 +10,7 @@ import click
 from chinrest.pack.compiled import pack_name
 from chinrest.pack.compiler import compile_pack
 from chinrest.pack.demo import demo_path
+from chinrest.pack.difference.difference import PackDifference, difference
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.layouts import layouts
 from chinrest.pack.opening import open_guidance
@@ -145,6 +146,37 @@ def show(path: Path | None, as_json: bool) -> None:
         print_json(guidance)
     else:
         _print_guidance(guidance)
+
+
+@pack.command()
+@click.argument("older", type=FOLDER)
+@click.argument("newer", type=FOLDER)
+@as_json_option
+def diff(older: Path, newer: Path, as_json: bool) -> None:
+    """Say in words what differs between OLDER and NEWER, each a source folder or a compiled pack.
+
+    What can do most harm comes first. Lines that start with ! are plainly less careful than before.
+    """
+    try:
+        found = difference(open_guidance(older), open_guidance(newer))
+    except PackFaults as error:
+        end_with_faults(error, as_json=as_json)
+    if as_json:
+        print_json(found)
+    else:
+        _print_difference(found)
+
+
+def _print_difference(found: PackDifference) -> None:
+    older, newer = found.older, found.newer
+    click.echo(f"{older.clinic}, version {older.version} → {newer.clinic}, version {newer.version}")
+    for group in found.groups:
+        click.echo(f"{group.title} ({len(group.differences)}):")
+        for one in group.differences:
+            click.echo(f"  {'!' if one.less_careful else '-'} {one.sentence}")
+    for line in found.left_out:
+        click.echo(line)
+    click.echo(f"{found.count or 'No'} {'difference' if found.count == 1 else 'differences'}. {found.how}")
 
 
 def _counts(guidance: Source | Pack) -> dict[str, int]:

@@ -7,7 +7,7 @@ from msgspec import Struct, structs
 from .answer import fit_request, pose_clearance
 from .eye import pupil_ratio
 from .face import FaceMeasures, FaceTables, Landmark
-from .fit import FitRequest, FitResult, Limits
+from .fit import FitRequest, FitResult, Limits, TouchWord
 from .optic import Optic
 from .spread import pick, spread
 
@@ -98,6 +98,17 @@ def touch_table(optics: Sequence[Optic], faces: FaceTables, limits: Limits) -> T
         " Anatomy only: movement is not counted."
     )
     return TouchTable(rows=rows, how=how)
+
+
+def looked_up(table: TouchTable, optic: str, landmark: Landmark, clearance_mm: float) -> TouchWord:
+    """The word as a phone finds it in the table."""
+    for row in table.rows:
+        if row.optic == optic and row.landmark == landmark:
+            if row.likely_clear_mm is not None and clearance_mm >= row.likely_clear_mm:
+                return "likely_clear"
+            if row.close_mm is not None and clearance_mm >= row.close_mm:
+                return "close"
+    return "expect_to_adjust"
 
 
 def _brought_to(
