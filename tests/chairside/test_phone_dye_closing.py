@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from datetime import UTC, datetime
 from typing import Any
 
 import pytest
 from dye_case import dye_phone, screen, types
 from playwright.sync_api import expect
 
+import page_clock
 import visit_dye
 from browsing import Contexts
+from page_clock import PageClock
 from phone_page import settle
 from serving import Server
 from visit import Visit
@@ -52,15 +53,17 @@ def test_the_watch_counts_from_the_injection_and_the_card_speaks_the_patients_la
     expect(visit.main.get_by_role("button", name="End the watch early")).to_be_disabled()
     phone.pick("Look and ask: is the patient well?", re.compile("^Not well$"))
     expect(visit.main.get_by_role("heading", name="Nobody goes home unwell")).to_be_visible()
+    page_clock.install(phone.context)
     phone.reload()
-    page.clock.set_fixed_time(datetime.fromtimestamp(injected["pressed_at"] / 1000 + 31 * 60, UTC))
+    clock = PageClock(page)
+    clock.passes((injected["pressed_at"] - clock.true_ms()) / 1000 + 31 * 60)
+    expect(visit.main).to_contain_text("Beyond:")
     phone.reload()
     expect(visit.main).to_contain_text("Beyond:")
     phone.pick("Look and ask: is the patient well?", re.compile("^Well$"))
     visit.press_and_leave("The watch is over")
     (ended,) = phone.bodies("watch.ended")
     assert (ended["after_min"], ended["early"], ended["well"]) == (31, False, True)
-    page.clock.set_fixed_time(datetime.now(UTC))
 
     visit.go_through(until="Look at the arm")
     visit.press_and_leave("Nothing seen")
