@@ -30,6 +30,7 @@ COMMANDS = {
     "relay": ("relay", "Carry a hub's lines to the hospital's server."),
     "hubs": ("hubs", "Servers that may relay to this one."),
     "export": ("export", "Write every line with its chain to a sealed file."),
+    "take": ("take", "Take in a file of lines that a phone sealed for this server."),
     "verify": ("verify", "Check a file of log lines: chains, signatures, seal."),
 }
 

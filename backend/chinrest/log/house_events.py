@@ -72,7 +72,18 @@ class LogExported(Body, frozen=True, tag="log.exported"):
     rows: int
 
 
-ServerBody = PackApproved | PackRecalled | CaseRead | DeviceWithdrawn | LogExported
+class LinesCarried(Body, frozen=True, tag="lines.carried"):
+    """Server's chain: lines of `device` came by file. `by`: a staff id, the id of the phone that carried it,
+    or `command`. `file`: the file's own id."""
+
+    device: str
+    by: str
+    file: str
+    lines: int
+    refused: int
+
+
+ServerBody = PackApproved | PackRecalled | CaseRead | DeviceWithdrawn | LogExported | LinesCarried
 """What only a server's own chain may say: from a phone, it says nothing."""
 
 HouseBody = DeviceEnrolled | StorageAsked | PackTaken | PackRefused | ServerBody

@@ -8,7 +8,7 @@ from typing import Any, Literal, get_args, get_origin
 
 import msgspec
 
-from chinrest.log import answers, case_events
+from chinrest.log import answers, carried, case_events
 from chinrest.log.envelope import Envelope
 from chinrest.log.incidents import IncidentList
 from chinrest.log.registry import BODY_TYPES
@@ -51,6 +51,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         fit.FitResult,
         Dose,
         *_structs(wire),
+        *_structs(carried),
         *_structs(review_wire),
         *_structs(rates_wire),
         *_structs(charts_wire),

@@ -68,6 +68,13 @@ async def enrolled_or_signed_in(connection: Connection, handler: BaseRouteHandle
         _keep(connection, device, None)
 
 
+async def carrier(connection: Connection, handler: BaseRouteHandler) -> None:
+    """Whoever may bring a file in: an enrolled phone, or somebody signed in at our own page."""
+    await enrolled_or_signed_in(connection, handler)
+    if connection.scope["state"]["staff"] is not None:
+        await own_page(connection, handler)
+
+
 async def own_page(connection: Connection, _: BaseRouteHandler) -> None:
     """A page of another site can send a form but not this header: only our own pages may change anything."""
     if connection.headers.get(PAGE_HEADER) != "1":

@@ -50,6 +50,9 @@ def _describe_raw_bodies(paths: dict[str, Any]) -> None:
     lines = {"type": "string", "description": "a SyncHeader, then raw lines, each ended by a line feed"}
     body = {"required": True, "content": {"application/x-ndjson": {"schema": lines}}}
     paths["/api/sync"]["post"]["requestBody"] = body
+    file = {"type": "string", "description": "a file of carried lines, as it is"}
+    body = {"required": True, "content": {"application/x-ndjson": {"schema": file}}}
+    paths["/api/carried"]["post"]["requestBody"] = body
 
 
 @get(["/api/schema", "/api/schema/openapi.json"], include_in_schema=False)

@@ -10,6 +10,7 @@ from litestar.openapi import ResponseSpec
 from litestar.params import JSONBody, PathParameter
 
 import chinrest
+from chinrest.log.carried import CarryingKey, FinalReceipt
 from chinrest.log.signing import is_public_key, is_signed
 from chinrest.server.context import Call, address_of, device_of, now_ms, settings_of, store_of, tries_of
 from chinrest.server.faults import RequestError
@@ -18,7 +19,6 @@ from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
 from chinrest.server.wire import (
     EnrolAnswer,
     EnrolRequest,
-    FinalReceipt,
     Health,
     Recall,
     Receipt,
@@ -84,6 +84,7 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
         demo=settings_of(request).demo,
         server_key=who.public_key,
         final_key=beyond.public_key if beyond is not None else "",
+        carrying_key=await final_carrying_key(store, settings_of(request).kind),
     )
 
 
@@ -146,6 +147,14 @@ async def final_receipt_for(store: Store, device: str) -> FinalReceipt | None:
         at=passed.at,
         signature=passed.signature,
     )
+
+
+async def final_carrying_key(store: Store, kind: str) -> CarryingKey | None:
+    """The final server's: this one's own, or at a hub, that of the server beyond as far as it is known."""
+    if kind == "final":
+        return await store.carrying_key()
+    beyond = await store.beyond()
+    return beyond.carrying_key if beyond is not None else None
 
 
 @post("/api/sync", guards=[enrolled], status_code=200, request_max_body_size=SYNC_LIMIT_BYTES + SMALL_BYTES)

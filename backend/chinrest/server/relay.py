@@ -109,6 +109,7 @@ async def relay(request: Call) -> RelayAnswer:
         recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
         withdrawn=known is not None and known.withdrawn,
         signature="",
+        carrying_key=await store.carrying_key() if settings_of(request).kind == "final" else None,
     )
     return msgspec.structs.replace(answer, signature=await store.sign(answer_text(answer, header)))
 

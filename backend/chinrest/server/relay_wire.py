@@ -6,6 +6,7 @@ import msgspec
 from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer
+from chinrest.log.carried import CarryingKey
 from chinrest.server.wire import Recall, Receipt
 
 
@@ -34,7 +35,8 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     """`receipt`: null where nothing of the device stands. `pack`: in force at the device's site.
     `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
     `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
-    answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says."""
+    answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says but
+    `carrying_key`, which has a signature of its own; null where this is no final server."""
 
     server: str
     server_key: str
@@ -46,6 +48,7 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     recalls: list[Recall]
     withdrawn: bool
     signature: str
+    carrying_key: CarryingKey | None = None
 
 
 class PackAsked(Struct, frozen=True, kw_only=True):

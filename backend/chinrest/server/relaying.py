@@ -13,12 +13,14 @@ import httpx
 import msgspec
 from msgspec import Struct
 
+from chinrest.log.carried import is_carrying_key
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.signing import fingerprint, is_signed
 from chinrest.pack.proving import faults_of
 from chinrest.server.context import now_ms
 from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, answer_text, pack_text, relay_text
 from chinrest.store import Store
+from chinrest.store.beyond import Beyond
 from chinrest.store.relaying import Parcel, Passed, Sender
 
 PATIENCE_S = 60.0
@@ -175,6 +177,16 @@ class Relay:
             await self._store.pin_beyond(answer.server, key, now_ms())
         elif known.server != answer.server:
             raise RelayError("wrong_server", "server", f"it was {known.server}, and now says {answer.server}")
+        await self._keep_carrying_key(answer, known)
+
+    async def _keep_carrying_key(self, answer: RelayAnswer, known: Beyond | None) -> None:
+        """What this hub's phones may seal lines for, once the server has signed for it."""
+        said = answer.carrying_key
+        if said is None or (known is not None and known.carrying_key is not None):
+            return
+        if said.server != answer.server or not is_carrying_key(said, answer.server_key):
+            raise RelayError("bad_signature", "carrying_key", "not signed by the server's key")
+        await self._store.keep_beyonds_carrying_key(said)
 
     async def _keep(self, device: str, answer: RelayAnswer) -> tuple[int, bool]:
         """Keeps its receipt once that is signed and of the hub's own chain. Returns up to where both are

@@ -2,6 +2,7 @@
 
 from chinrest.server import (
     calibration,
+    carried,
     charts,
     craft,
     deciding,
@@ -28,6 +29,7 @@ HANDLERS = [
     *calibration.ROUTES,
     *exports.ROUTES,
     *relay.ROUTES,
+    *carried.ROUTES,
     *plans.ROUTES,
     *lead.ROUTES,
 ]

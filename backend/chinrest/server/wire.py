@@ -5,6 +5,7 @@ from typing import Literal
 from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer, RefusalCode
+from chinrest.log.carried import CarryingKey, FinalReceipt
 
 
 class SyncHeader(Struct, frozen=True, kw_only=True):
@@ -34,18 +35,6 @@ class Receipt(Struct, frozen=True, kw_only=True):
     `chinrest receipt SERVER EPOCH KIND DEVICE SEQ HEAD_SHA256 AT`.
     """
 
-    device: str
-    seq: int
-    head_sha256: str
-    at: int
-    signature: str
-
-
-class FinalReceipt(Struct, frozen=True, kw_only=True):
-    """A final server's receipt as a hub passes it on: what was signed, whole, with KIND `final`."""
-
-    server: str
-    epoch: str
     device: str
     seq: int
     head_sha256: str
@@ -95,7 +84,8 @@ class EnrolRequest(Struct, frozen=True, kw_only=True):
 class EnrolAnswer(Struct, frozen=True, kw_only=True):
     """`token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
     `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
-    relays to, empty before their first contact."""
+    relays to, empty before their first contact. `carrying_key`: for which lines are sealed that go to the
+    final server by file; null at a hub that does not know it."""
 
     token: str
     site: str
@@ -105,6 +95,19 @@ class EnrolAnswer(Struct, frozen=True, kw_only=True):
     demo: bool
     server_key: str
     final_key: str = ""
+    carrying_key: CarryingKey | None = None
+
+
+class Carried(Struct, frozen=True, kw_only=True):
+    """What became of a carried file. `stored`, `repeats`, `refused`: numbers of lines. `receipts`: a file for
+    the phone that wrote them, by whatever way it comes back."""
+
+    device: str
+    label: str
+    stored: int
+    repeats: int
+    refused: int
+    receipts: str
 
 
 class Fault(Struct, frozen=True, kw_only=True):

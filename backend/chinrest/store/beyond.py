@@ -2,9 +2,10 @@
 server's word."""
 
 from msgspec import Struct
-from sqlalchemy import delete, insert, select
+from sqlalchemy import delete, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.log.carried import CarryingKey
 from chinrest.store.tables import beyond, lines, relayed, stubs
 
 
@@ -13,11 +14,17 @@ class Beyond(Struct, frozen=True, kw_only=True):
 
     server: str
     public_key: str
+    carrying_key: CarryingKey | None = None
 
 
 async def pinned(connection: AsyncConnection) -> Beyond | None:
     row = (await connection.execute(select(beyond))).first()
-    return None if row is None else Beyond(server=row.server, public_key=row.public_key)
+    if row is None:
+        return None
+    carrying = None
+    if row.carrying_key is not None:
+        carrying = CarryingKey(server=row.server, key=row.carrying_key, signature=row.carrying_signature)
+    return Beyond(server=row.server, public_key=row.public_key, carrying_key=carrying)
 
 
 async def pin(connection: AsyncConnection, server: str, public_key: str, now: int) -> None:
@@ -25,6 +32,15 @@ async def pin(connection: AsyncConnection, server: str, public_key: str, now: in
     await connection.execute(delete(beyond))
     await connection.execute(insert(beyond).values(server=server, public_key=public_key, pinned_at=now))
     await connection.execute(delete(relayed).where(relayed.c.server != server))
+
+
+async def keep_carrying_key(connection: AsyncConnection, said: CarryingKey) -> None:
+    """The caller has checked its signature."""
+    await connection.execute(
+        update(beyond)
+        .where(beyond.c.server == said.server)
+        .values(carrying_key=said.key, carrying_signature=said.signature)
+    )
 
 
 async def envelope_at(connection: AsyncConnection, device: str, seq: int) -> str | None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
+from chinrest.log.carried import CarryingKey
 from chinrest.store import beyond, relaying
 from chinrest.store.beyond import Beyond
 from chinrest.store.engines import Engine
@@ -63,6 +64,10 @@ class Carrying:
     async def pin_beyond(self, server: str, public_key: str, now: int) -> None:
         """Relay to this server and no other."""
         await self._engine.write(lambda connection: beyond.pin(connection, server, public_key, now))
+
+    async def keep_beyonds_carrying_key(self, said: CarryingKey) -> None:
+        """What phones here may seal lines for; its signature was checked."""
+        await self._engine.write(lambda connection: beyond.keep_carrying_key(connection, said))
 
     async def envelope_at(self, device: str, seq: int) -> str | None:
         """Hash of the device's envelope that stands here at `seq`."""

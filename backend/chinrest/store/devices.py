@@ -6,7 +6,7 @@ import secrets
 from collections import defaultdict
 from hashlib import sha256
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import ColumnElement, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.house_events import DeviceWithdrawn, PackTaken
@@ -117,7 +117,16 @@ def _check_label(label: str) -> None:
 
 
 async def by_token(connection: AsyncConnection, token: str) -> DeviceRecord | None:
-    row = (await connection.execute(select(devices).where(devices.c.token_sha256 == _hash(token)))).first()
+    return await _record(connection, devices.c.token_sha256 == _hash(token))
+
+
+async def by_id(connection: AsyncConnection, device: str) -> DeviceRecord | None:
+    """A phone that was enrolled here, or came by a hub."""
+    return await _record(connection, (devices.c.id == device) & (devices.c.kind == "phone"))
+
+
+async def _record(connection: AsyncConnection, where: ColumnElement[bool]) -> DeviceRecord | None:
+    row = (await connection.execute(select(devices).where(where))).first()
     if row is None:
         return None
     return DeviceRecord(

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from sqlalchemy import insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.log.signing import new_key, public_of
+from chinrest.log.carried import CarryingKey, carrying_key_text
+from chinrest.log.signing import new_key, public_of, sign
 from chinrest.store.rows import Identity
 from chinrest.store.tables import devices, house, sites
 
@@ -29,6 +30,8 @@ async def found(connection: AsyncConnection, now: int) -> None:
         await connection.execute(
             update(devices).where(devices.c.kind == "server").values(public_key=public_of(key))
         )
+    if (await connection.execute(select(house.c.carrying_key))).scalar_one() is None:
+        await connection.execute(update(house).values(carrying_key=new_key()))
 
 
 async def new_epoch(connection: AsyncConnection, now: int) -> None:
@@ -69,6 +72,20 @@ async def own_key(connection: AsyncConnection) -> str:
     if key is None:
         raise RuntimeError("the store was not founded")
     return key
+
+
+async def carrying_private_key(connection: AsyncConnection) -> str:
+    """The private key that opens carried files; never the one that signs."""
+    key: str = (await connection.execute(select(house.c.carrying_key))).scalar_one()
+    return key
+
+
+async def carrying_key(connection: AsyncConnection) -> CarryingKey:
+    """Its public half, with this server's signature."""
+    server: str = (await connection.execute(select(house.c.server))).scalar_one()
+    public = public_of(await carrying_private_key(connection))
+    signature = sign(await own_key(connection), carrying_key_text(server, public))
+    return CarryingKey(server=server, key=public, signature=signature)
 
 
 async def own_device(connection: AsyncConnection) -> str:

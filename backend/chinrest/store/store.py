@@ -10,6 +10,7 @@ from pathlib import Path
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
+from chinrest.log.carried import CarryingKey, Receipts, write_receipts
 from chinrest.log.case_events import Body
 from chinrest.log.signing import sign
 from chinrest.store import (
@@ -112,17 +113,24 @@ class Store(Reviewing, Carrying):
 
     # lines
     async def take_batch(
-        self, device: str, raw_lines: Sequence[bytes], received_at: int, head: BatchHead
+        self,
+        device: str,
+        raw_lines: Sequence[bytes],
+        received_at: int,
+        head: BatchHead,
+        *,
+        carried: bool = False,
     ) -> list[LineAnswer]:
         """Take lines (without their line feeds) from a device: one answer a line, in the order given.
 
         All or nothing is committed before this returns. Faults: not_enrolled, device_withdrawn,
         value (a number in the head that can't be).
-        Also notes that the device was heard (waiting, app, clock offset = head.now - received_at).
+        Also notes that the device was heard (waiting, app, clock offset = head.now - received_at), unless the
+        batch was carried by file: how old that is, nobody knows.
         """
         devices.check_head(head)
         decoded = decode_batch(raw_lines)
-        offset = head.now - received_at
+        offset = None if carried else head.now - received_at
 
         async def work(connection: AsyncConnection) -> list[LineAnswer]:
             site = await devices.site_of(connection, device)
@@ -130,6 +138,8 @@ class Store(Reviewing, Carrying):
                 connection, device, site, raw_lines, decoded, received_at=received_at, offset_ms=offset
             )
             await devices.vouch(connection, device, head, received_at)
+            if carried:
+                return answers
             await devices.heard(
                 connection,
                 device,
@@ -159,6 +169,20 @@ class Store(Reviewing, Carrying):
         """Every line with its chain as a sealed export's rows, from one state of the database."""
         async with self._engine.read() as connection:
             yield export.rows(connection, now)
+
+    async def carrying_private_key(self) -> str:
+        async with self._engine.read() as connection:
+            return await house.carrying_private_key(connection)
+
+    async def carrying_key(self) -> CarryingKey:
+        """What phones seal lines for that come to this server by file."""
+        async with self._engine.read() as connection:
+            return await house.carrying_key(connection)
+
+    async def seal_receipts(self, said: Receipts) -> bytes:
+        """As a file, sealed by this server's key."""
+        async with self._engine.read() as connection:
+            return write_receipts(said, await house.own_key(connection))
 
     async def copy_to(self, target: Path) -> None:
         """Everything that is kept, as a file that `open` takes. The store stays in use. Fault: file."""
@@ -218,6 +242,10 @@ class Store(Reviewing, Carrying):
         return await self._engine.write(
             lambda connection: devices.enrol(connection, code, device, public_key, label, now)
         )
+
+    async def device(self, device: str) -> DeviceRecord | None:
+        async with self._engine.read() as connection:
+            return await devices.by_id(connection, device)
 
     async def device_by_token(self, token: str) -> DeviceRecord | None:
         async with self._engine.read() as connection:

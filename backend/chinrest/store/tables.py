@@ -31,6 +31,7 @@ metadata = MetaData(
 # positions are committed in the order of their numbers. `own_device` writes the server's own chain in this
 # epoch. `signing_key`: its private key (PKCS #8 in base64), for receipts and the seals of exports.
 # `folds`: by which rules the folds below were made; where they are others than today's, they are made anew.
+# `carrying_key`: another, which opens what phones sealed for this server.
 house = Table(
     "house",
     metadata,
@@ -41,6 +42,7 @@ house = Table(
     Column("position", BigInteger, nullable=False),
     Column("signing_key", Text),
     Column("folds", Integer),
+    Column("carrying_key", Text),
 )
 
 sites = Table(
@@ -188,13 +190,16 @@ relayed = Table(
     Column("signature", Text, nullable=False),
 )
 
-# at a hub: the one server that it relays to, by the key that was given for it
+# at a hub: the one server that it relays to, by the key that was given for it, and the key for which lines
+# are sealed that go to it by file, with its signature
 beyond = Table(
     "beyond",
     metadata,
     Column("server", String(36), primary_key=True),
     Column("public_key", Text, nullable=False),
     Column("pinned_at", BigInteger, nullable=False),
+    Column("carrying_key", Text),
+    Column("carrying_signature", Text),
 )
 
 # folds: made from the lines in the transaction that takes them, and from nothing else
