@@ -198,6 +198,58 @@ export interface CapsuleEnd {
   inset_mm: [number, number, number];
 }
 
+/**
+ * What became of a carried file. `stored`, `repeats`, `refused`: numbers of lines. `receipts`: a file for
+ * the phone that wrote them, by whatever way it comes back.
+ */
+export interface Carried {
+  device: string;
+  label: string;
+  stored: number;
+  repeats: number;
+  refused: number;
+  receipts: string;
+}
+
+/**
+ * `server`: the final server's id. `key`: SHA-256 of its carrying key (SPKI in base64). `file`: a random
+ * id. `packing`: how each part was packed before it was sealed.
+ */
+export interface CarriedHeader {
+  record: "carried";
+  v: number;
+  server: string;
+  key: string;
+  file: string;
+  made_at: number;
+  parts: number;
+  packing: "" | "gzip";
+}
+
+export interface CarriedPart {
+  record: "part";
+  n: number;
+  sealed: string;
+}
+
+/** A line of a carried file that the server would not store, and why. It is kept aside there. */
+export interface CarriedRefusal {
+  id: string | null;
+  seq: number | null;
+  code: string;
+  reason: string;
+}
+
+/**
+ * The key (SPKI in base64) for which lines are sealed that go to `server` by file. `signature`: by the
+ * key that signs that server's receipts, over `chinrest carrying-key SERVER KEY`.
+ */
+export interface CarryingKey {
+  server: string;
+  key: string;
+  signature: string;
+}
+
 export interface CaseClosed {
   outcome: "cancelled" | "completed" | "stopped";
   note?: string;
@@ -860,7 +912,8 @@ export interface Emergency {
 /**
  * `token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
  * `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
- * relays to, empty before their first contact.
+ * relays to, empty before their first contact. `carrying_key`: for which lines are sealed that go to the
+ * final server by file; null at a hub that does not know it.
  */
 export interface EnrolAnswer {
   token: string;
@@ -871,6 +924,7 @@ export interface EnrolAnswer {
   demo: boolean;
   server_key: string;
   final_key: string;
+  carrying_key: CarryingKey | null;
 }
 
 /** `public_key` is SPKI in base64; `device` a UUID that the phone made. */
@@ -1086,7 +1140,7 @@ export interface FieldPlan {
   face: string;
 }
 
-/** A final server's receipt as a hub passes it on: what was signed, whole, with KIND `final`. */
+/** A final server's receipt as others pass it on: what was signed, whole, with KIND `final`. */
 export interface FinalReceipt {
   server: string;
   epoch: string;
@@ -1552,6 +1606,19 @@ export interface LineAnswer {
   status: "refused" | "repeat" | "stored" | "waiting";
   code: RefusalCode | null;
   reason: string | null;
+}
+
+/**
+ * Server's chain: lines of `device` came by file. `by`: a staff id, the id of the phone that carried it,
+ * or `command`. `file`: the file's own id.
+ */
+export interface LinesCarried {
+  device: string;
+  by: string;
+  file: string;
+  lines: number;
+  refused: number;
+  salt: string;
 }
 
 export interface Link {
@@ -2465,6 +2532,30 @@ export interface Receipt {
   signature: string;
 }
 
+/**
+ * What became of one carried file. `taken`: inclusive ranges of the device's sequences that the file held
+ * and the server holds. `receipt`: null where nothing of the device's chain joins its beginning yet.
+ */
+export interface Receipts {
+  record: "receipts";
+  v: number;
+  server: string;
+  epoch: string;
+  device: string;
+  file: string;
+  at: number;
+  taken: [number, number][];
+  refused: CarriedRefusal[];
+  receipt: FinalReceipt | null;
+}
+
+/** `sha256` of the row before it, without its line end. `signature` over `chinrest receipts SHA256`. */
+export interface ReceiptsSeal {
+  record: "receipts_seal";
+  sha256: string;
+  signature: string;
+}
+
 export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
 
 /** A line that was refused or set aside, as far as it could be read. */
@@ -2492,7 +2583,8 @@ export interface RegionAsked {
  * `receipt`: null where nothing of the device stands. `pack`: in force at the device's site.
  * `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
  * `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
- * answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says.
+ * answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says but
+ * `carrying_key`, which has a signature of its own; null where this is no final server.
  */
 export interface RelayAnswer {
   server: string;
@@ -2505,6 +2597,7 @@ export interface RelayAnswer {
   recalls: Recall[];
   withdrawn: boolean;
   signature: string;
+  carrying_key: CarryingKey | null;
 }
 
 /**
@@ -3234,6 +3327,7 @@ export interface BodyOf {
   "language.chosen": LanguageChosen;
   "leak.asked": LeakAsked;
   "line.amended": LineAmended;
+  "lines.carried": LinesCarried;
   "log.exported": LogExported;
   "optic.chosen": OpticChosen;
   "pack.approved": PackApproved;

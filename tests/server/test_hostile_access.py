@@ -47,6 +47,8 @@ TABLE: dict[tuple[str, str], Row] = {
     ("POST", "/api/enrol"): Row(ANYONE, {404}, {"code": "x", "device": "", "public_key": "", "label": "x"}),
     ("POST", "/api/sync"): Row(PHONES, {200}, "sync"),
     ("GET", "/api/packs/{sha256}"): Row(PHONES | STAFF, {404}),
+    ("GET", "/api/carrying-key"): Row(PHONES),
+    ("POST", "/api/carried"): Row(PHONES | STAFF, {400}, "carried"),
     ("POST", "/api/session"): Row(ANYONE, {200}, {"name": OFFICER, "password": PASSWORD}),
     ("GET", "/api/session"): Row(STAFF),
     ("GET", "/api/incidents"): Row(STAFF),
@@ -172,6 +174,8 @@ class Town:
             return b"", ""
         if body == "sync":
             return phone.body(), NDJSON
+        if body == "carried":
+            return b"a letter, not a carried file\n", NDJSON
         if body == "relay":
             return hub.parcel(self.phones[site], site), NDJSON
         if body == "relay pack":

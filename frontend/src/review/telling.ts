@@ -183,6 +183,8 @@ const TELLERS: Tellers = {
   "case.read": () => told("Case read at the desk"),
   "log.exported": (b) =>
     told("Taken out of the desk", [row("What", b.what), row("Filter", b.query), row("Rows", String(b.rows))]),
+  "lines.carried": (b) =>
+    told("Lines came by file", [row("Carried by", b.by), row("Lines", String(b.lines))]),
   "device.withdrawn": (b) => told("Device withdrawn", [row("By", b.by), row("Why", b.why)]),
 };
 
