@@ -1,4 +1,4 @@
-"""A hub's phones learn for which key to seal what goes to the hospital by file, and only from the hospital."""
+"""A hub's phones learn for which key to seal what goes to the hospital by file, and from it alone."""
 
 import msgspec
 from test_relay_strangers import told_otherwise
