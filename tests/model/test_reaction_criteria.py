@@ -1,14 +1,19 @@
 """Recognition criteria as a truth table, and that they only ever escalate."""
 
 from itertools import product
+from random import Random
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import structs
+from phone_code import ask_phone_code
 from phone_reactions import ask_criteria
 from reaction_lists import SIGNS, TABLES
 
 from chinrest.model.reaction.criteria import ever_seen, met, signs_of
+from chinrest.model.reaction.tables import Observed
 
 # One sign for each part of the criteria's words.
 SKIN, BREATHING, PRESSURE, GUT = "hives_or_rash", "wheeze", "low_pressure", "vomiting_again"
@@ -114,3 +119,36 @@ def test_the_phone_meets_the_same_criteria() -> None:
     answers = ask_criteria(TABLES, asked)
     for signs, answer in zip(asked, answers, strict=True):
         assert answer == [criterion.id for criterion in met(TABLES, set(signs))], signs
+
+
+PHONE_READINGS = """
+import { signsOf } from "@src/chairside/reaction/tables";
+const answer = (all) => all.map(({ tables, readings }) => signsOf(tables, readings));
+"""
+
+
+def test_the_phone_counts_the_same_low_readings_as_signs() -> None:
+    """Random readings, some not taken, under the demo's limits and under others that a clinic could set."""
+    draw = Random(90)
+    names: tuple[Observed, ...] = get_args(Observed)
+    asked, wanted = [], []
+    for _ in range(10_000):
+        observations = [
+            structs.replace(field, sign_below=limit, sign="" if limit is None else draw.choice(SIGNS))
+            if draw.random() < 0.5
+            else field
+            for field in TABLES.observations
+            for limit in [draw.choice([None, draw.randint(field.least + 1, field.most)])]
+        ]
+        tables = structs.replace(TABLES, observations=observations, scales=[], criteria=[])
+        readings = {
+            field.id: draw.choice([draw.randint(field.least, field.most), (field.sign_below or 60) - 1])
+            for field in observations
+            if draw.random() < 0.7
+        }
+        noted = {name: readings.get(name) for name in names}
+        asked.append({"tables": {"observations": observations}, "readings": noted})
+        wanted.append(signs_of(tables, readings))
+    for question, got, want in zip(asked, ask_phone_code(PHONE_READINGS, asked), wanted, strict=True):
+        assert set(got) == want, question["readings"]
+    assert {len(want) for want in wanted} >= {0, 1, 2, 3}

@@ -59,10 +59,13 @@ class ChoiceRow(Struct, frozen=True, kw_only=True):
 
 
 class Choice(Struct, frozen=True, kw_only=True):
-    """`suggested` is None where no optic does what is asked; `reason` says why that one, or why none.
+    """`suggested` is None where no optic does what is asked; `reason` says why that one, or why none, in one
+    sentence: its name, its figures and the trade. `why` and `trades` are the same for a screen, in pieces:
+    the rule that chose it with its figures, and what each other optic that does it would give and take.
 
     `quickest` and `farthest`: possible optics in the order of fewest seconds, and of greatest distance from
-    the eye. Without minutes the quickest is suggested; with them the farthest of those that keep them.
+    the eye. Without minutes the quickest is suggested; with them the farthest of those that keep them. An
+    optic that another dominates never is.
     """
 
     region: str
@@ -72,6 +75,8 @@ class Choice(Struct, frozen=True, kw_only=True):
     farthest: list[str]
     suggested: str | None
     reason: str
+    why: str
+    trades: list[str]
 
 
 def check_choice(asked: ChoiceAsked) -> None:
@@ -85,7 +90,9 @@ def check_choice(asked: ChoiceAsked) -> None:
 def choose(
     asked: ChoiceAsked, optics: Sequence[Optic], plans: Sequence[FieldPlan], eye: EyeSide, region: str
 ) -> Choice:
-    """The table, from the plan of each optic (in the optics' order)."""
+    """The table, from the plan of each optic (in the optics' order). The phone has it for a region and a face
+    with nothing else asked, and asks the rest of its rows: its counterpart is `chairside/choice/suggest.ts`,
+    held to this by `tests/model/test_choice_parity.py`."""
     check_choice(asked)
     rows = [_row(asked, optic, plan) for optic, plan in zip(optics, plans, strict=True)]
     possible = [row for row in rows if row.possible]
@@ -113,7 +120,9 @@ def choose(
         quickest=[row.optic for row in quickest],
         farthest=[row.optic for row in farthest],
         suggested=pick.optic if pick else None,
-        reason=_reason(asked, pick, rows),
+        reason=_reason(asked, pick),
+        why=_why(asked, pick),
+        trades=list(pick.against.values()) if pick else [],
     )
 
 
@@ -135,7 +144,9 @@ def _row(asked: ChoiceAsked, optic: Optic, plan: FieldPlan) -> ChoiceRow:
         why_not.append("It takes no cross-sections.")
     detail = asked.detail_px_per_deg
     if detail is not None and optic.pixels_per_deg < detail:
-        why_not.append(f"It shows {optic.pixels_per_deg:g} pixels per degree; {detail:g} are asked.")
+        why_not.append(
+            f"It shows {_plain(optic.pixels_per_deg)} pixels per degree; {_plain(detail)} are asked."
+        )
     if plan.reason is not None:
         why_not.append(plan.reason.sentence)
     poses = plan.poses
@@ -235,12 +246,30 @@ def _listed(parts: list[str]) -> str:
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""
 
 
-def _reason(asked: ChoiceAsked, pick: ChoiceRow | None, rows: list[ChoiceRow]) -> str:
+NONE = "None of the clinic's optics does all that is asked: each row says why not."
+
+
+def _reason(asked: ChoiceAsked, pick: ChoiceRow | None) -> str:
     if pick is None:
-        return "None of the clinic's optics does all that is asked: each row says why not."
+        return NONE
     late = asked.minutes is not None and not pick.within_minutes
     first = f"{pick.name}: {pick.says}"
     if late:
-        first += f"; no optic keeps to {asked.minutes:g} minutes, and this is the quickest"
+        first += f"; no optic keeps to {_plain(asked.minutes)} minutes, and this is the quickest"
     trades = [f"{words[:-1]}" for words in pick.against.values()]
     return "; ".join([first, *trades]) + "."
+
+
+def _why(asked: ChoiceAsked, pick: ChoiceRow | None) -> str:
+    if pick is None:
+        return NONE
+    if asked.minutes is None:
+        return f"The quickest: {pick.says}."
+    if pick.within_minutes:
+        return f"The farthest from the eye that keeps to {_plain(asked.minutes)} min: {pick.says}."
+    return f"None keeps to {_plain(asked.minutes)} min; this is the quickest: {pick.says}."
+
+
+def _plain(number: float | None) -> str:
+    """With the fewest digits that say it, as the phone writes it; no point after a whole number."""
+    return repr(float(number)).removesuffix(".0") if number is not None else ""

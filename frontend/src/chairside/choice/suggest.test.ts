@@ -44,7 +44,7 @@ describe("the suggested optic", () => {
   it("is the quickest, with what the others would give and take", () => {
     const found = suggest(table, any);
     expect(found.suggested?.optic).toBe("near");
-    expect(found.reason).toBe("The quickest: near says.");
+    expect(found.why).toBe("The quickest: near says.");
     expect(found.trades).toEqual(["FAR would give 25 mm, but 60 s more."]);
   });
   it("is the farthest that keeps the minutes, where minutes are asked", () => {
@@ -55,7 +55,7 @@ describe("the suggested optic", () => {
   it("is the quickest where none keeps the minutes, and says so", () => {
     const found = suggest(table, { ...any, minutes: 0.25 });
     expect(found.suggested?.optic).toBe("near");
-    expect(found.reason).toContain("None keeps to 0.25 min");
+    expect(found.why).toContain("None keeps to 0.25 min");
   });
   it("does all that is asked, and each other row says what it does not", () => {
     const found = suggest(table, { ...any, crossSections: true });
@@ -69,10 +69,13 @@ describe("the suggested optic", () => {
     const found = suggest(table, { ...any, modalities: ["indocyanine_green"] });
     expect(found.suggested).toBeNull();
     expect(found.rows).toHaveLength(3);
-    expect(found.reason).toContain("No optic does all that is asked");
+    expect(found.why).toContain("None of the clinic's optics does all that is asked");
   });
   it("marks as dominated only by optics that do what is asked", () => {
     expect(suggest(table, any).rows[2]?.dominatedBy).toEqual(["near", "far"]);
-    expect(suggest(table, { ...any, crossSections: true }).rows[2]?.dominatedBy).toEqual(["far"]);
+    expect(suggest(table, { ...any, detail_px_per_deg: 20 }).rows[2]?.dominatedBy).toEqual(["near", "far"]);
+    expect(suggest(table, { ...any, detail_px_per_deg: 15 }).rows[2]?.dominatedBy).toEqual(["near", "far"]);
+    // one that does not do what is asked has its own reason: being no better does not matter then
+    expect(suggest(table, { ...any, crossSections: true }).rows[2]?.dominatedBy).toEqual([]);
   });
 });

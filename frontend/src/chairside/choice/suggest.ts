@@ -1,7 +1,7 @@
-/** Which optic is suggested for what is asked, and what stands against the others. Looked up in the pack, not computed. */
+/** Which optic is suggested for what is asked, and what stands against the others: looked up in the pack's table, by
+ * the rule of `model/choice.py`, which is the reference (`tests/model/test_choice_parity.py` holds the two together). */
 import type { CaseState } from "../../log";
 import type { ChoiceRow, PackChoice } from "../../types.gen";
-import { MODALITY_WORD } from "../words";
 
 export interface Asked {
   modalities: CaseState["modalities"];
@@ -24,7 +24,7 @@ export interface Suggestion {
   rows: Judged[];
   suggested: ChoiceRow | null;
   /** Why that one, or why none: one sentence. */
-  reason: string;
+  why: string;
   /** What each of the others that do it would give and cost. */
   trades: string[];
 }
@@ -35,7 +35,7 @@ export function suggest(choice: PackChoice, asked: Asked): Suggestion {
   const rows = first.map(
     (j): Judged => ({
       ...j,
-      dominatedBy: j.row.dominated_by.filter((id) => does.has(id)),
+      dominatedBy: does.has(j.row.optic) ? j.row.dominated_by.filter((id) => does.has(id)) : [],
       inTime: asked.minutes === null ? null : j.row.seconds <= asked.minutes * 60,
     }),
   );
@@ -44,19 +44,23 @@ export function suggest(choice: PackChoice, asked: Asked): Suggestion {
   const quickest = choice.quickest.map(fit).find((j) => j !== undefined);
   const kept = asked.minutes === null ? undefined : choice.farthest.map(fit).find((j) => j?.inTime === true);
   const pick = (kept ?? quickest)?.row ?? null;
-  const trades = Object.entries(pick?.against ?? {}).filter(([id]) => does.has(id));
   return {
     rows,
     suggested: pick,
-    reason: reasonOf(pick, asked, kept !== undefined),
-    trades: trades.map(([, words]) => words),
+    why: why(pick, asked, kept !== undefined),
+    trades: choice.rows.flatMap(({ optic }) => {
+      const words = does.has(optic) ? pick?.against[optic] : undefined;
+      return words === undefined ? [] : [words];
+    }),
   };
 }
 
 function whyNot(row: ChoiceRow, asked: Asked): string[] {
-  const lacks = asked.modalities
-    .filter((m) => !row.modalities.includes(m))
-    .map((m) => `It does not take ${MODALITY_WORD[m].toLowerCase()}.`);
+  const lacks: string[] = [];
+  const missing = asked.modalities.filter((m) => !row.modalities.includes(m));
+  if (missing.length > 0) {
+    lacks.push(`It does not take ${missing.map((m) => m.replaceAll("_", " ")).join(" or ")}.`);
+  }
   if (asked.crossSections && !row.cross_sections) lacks.push("It takes no cross-sections.");
   if (asked.detail_px_per_deg !== null && row.detail_px_per_deg < asked.detail_px_per_deg) {
     lacks.push(`It shows ${row.detail_px_per_deg} pixels per degree; ${asked.detail_px_per_deg} are asked.`);
@@ -64,8 +68,8 @@ function whyNot(row: ChoiceRow, asked: Asked): string[] {
   return [...lacks, ...row.why_not];
 }
 
-function reasonOf(pick: ChoiceRow | null, asked: Asked, inTime: boolean): string {
-  if (pick === null) return "No optic does all that is asked: each row says why not.";
+function why(pick: ChoiceRow | null, asked: Asked, inTime: boolean): string {
+  if (pick === null) return "None of the clinic's optics does all that is asked: each row says why not.";
   if (asked.minutes === null) return `The quickest: ${pick.says}.`;
   if (inTime) return `The farthest from the eye that keeps to ${asked.minutes} min: ${pick.says}.`;
   return `None keeps to ${asked.minutes} min; this is the quickest: ${pick.says}.`;

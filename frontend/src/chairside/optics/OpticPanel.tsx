@@ -80,7 +80,7 @@ export function OpticPanel({ state, held, onSaved }: PanelProps) {
             <h2 class="t-do">
               {choice.suggested === null ? "None is suggested" : `Suggested: ${choice.suggested.name}`}
             </h2>
-            <p>{choice.reason}</p>
+            <p>{choice.why}</p>
             {choice.trades.length > 0 && (
               <ul class="reasons">
                 {choice.trades.map((words) => (
