@@ -1476,13 +1476,15 @@ export interface Injection {
  * The emergency `reaction` (the line that opened it, at `at`) belongs to the incident `incident`.
  *
  * `how`: the event's own line says so, or the rule does. An officer may have parted the two: then `parted`,
- * `parted_by` (a person's id; at the desk their name) and `why`, and each is counted by itself.
+ * `parted_by` (a person's id; at the desk their name) and `why`, and each is counted by itself. `again`:
+ * another reaction to the dye tells of the same emergency, and the two are counted once, there.
  */
 export interface Join {
   reaction: string;
   incident: string;
   at: number;
   how: "rule" | "said";
+  again: boolean;
   parted: boolean;
   parted_by: string | null;
   why: string;

@@ -18,9 +18,15 @@ from chinrest.log.line import Line
 from chinrest.store import Store
 
 EVENTS = ("open", "step", "safety", "touch", "close", "amend", "withdraw", "loose", "unknown")
+COUNTED = (
+    *("practice", "real", "cancel", "dye", "optic"),
+    *("emergency", "sign", "reading", "over", "dye_reaction"),
+)
 # each line: which of two phones, which of two cases, what, and how the phone's clock jumps before it
 WRITTEN = st.lists(
-    st.tuples(st.integers(0, 1), st.integers(0, 1), st.sampled_from(EVENTS), st.integers(-4000, 4000)),
+    st.tuples(
+        st.integers(0, 1), st.integers(0, 1), st.sampled_from(EVENTS + COUNTED), st.integers(-4000, 4000)
+    ),
     min_size=1,
     max_size=25,
 )
@@ -44,6 +50,8 @@ def write(script: list[tuple[int, int, str, int]]) -> list[Phone]:
             line = phone.write("case.closed", case)
         elif what == "loose":
             line = phone.write("safety.noted", None, note="of no case")
+        elif what in COUNTED:
+            line = write_counted(phone, case, what, jump)
         elif what == "unknown":
             line = phone.write_raw("balloon.released", b'{"salt":"s"}', case)
         elif made:
@@ -56,6 +64,26 @@ def write(script: list[tuple[int, int, str, int]]) -> list[Phone]:
             continue
         made.append(line)
     return phones
+
+
+def write_counted(phone: Phone, case: str, what: str, value: int) -> Line:
+    """What only the counts and the reactions hang on."""
+    type_, fields = {
+        "practice": ("case.opened", {}),
+        "real": ("practice.ended", {}),
+        "cancel": ("case.closed", {"outcome": "cancelled"}),
+        "dye": (
+            "dye.injected",
+            {"dye": "fluorescein", "arm": "left", "route": "vein", "pressed_at": 0, "pressed_mono": 0},
+        ),
+        "optic": ("optic.chosen", {"optic": "wide"}),
+        "emergency": ("reaction.started", {}),
+        "sign": ("reaction.sign", {"sign": "nausea", "seen": value > 0}),
+        "reading": ("reaction.observed", {"saturation": 90 + value % 10}),
+        "over": ("reaction.ended", {"outcome": "case_goes_on"}),
+        "dye_reaction": ("safety.noted", {"what": "dye_reaction"}),
+    }[what]
+    return phone.write(type_, case, practice=what == "practice", **fields)
 
 
 def poison(rng: random.Random, phone: Phone, other: Phone) -> bytes:

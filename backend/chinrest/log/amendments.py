@@ -47,6 +47,8 @@ def stand(lines: Iterable[KeptLine]) -> list[Standing]:
         target = standing[at]
         if isinstance(target.first, LineAmended) and at > place:
             continue
+        if target.kept.site == SERVER_SITE and amender.kept.site != SERVER_SITE:
+            continue  # what an officer decided is no phone's to change
         if target.kept.envelope.case == amender.kept.envelope.case:
             _amend(target, amender.kept.envelope.id, amender.body, at, mended)
     return standing

@@ -9,7 +9,7 @@ from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
 from chinrest.log.cases import code_of, made_real
 from chinrest.log.dye_events import DyeInjected
-from chinrest.log.joining import DYE_REACTION, joins
+from chinrest.log.joining import DYE_REACTION, Join, joins
 from chinrest.log.reaction_events import ReactionStarted
 from chinrest.log.reaction_rows import lowest_of
 from chinrest.log.reactions import Reaction, attached_to, fold_reactions
@@ -57,7 +57,6 @@ class IncidentList(Struct, frozen=True, kw_only=True):
 
 REACTION = "reaction"
 """What a reaction is called in the list until a safety event tells of it."""
-REACTIONS = (DYE_REACTION, REACTION)
 ORAL = "oral"
 """The route, in packs and in the log, of dye that is drunk: another risk, and so another rate."""
 TOUCHED = "touched_by_optic"
@@ -79,7 +78,8 @@ class ReactionSeen(Struct, frozen=True, kw_only=True):
 
 class IncidentFact(Struct, frozen=True, kw_only=True):
     """An incident as folded from the log; names of sites and devices are added when it is read. `pack`: in
-    use when it was noted, or when the reaction was opened. `seen`: of reactions to a dye alone."""
+    use when it was noted, or when the reaction was opened. `seen`: of reactions to a dye alone; null for one
+    that is counted where another event tells of the same emergency."""
 
     line: str
     case: str | None
@@ -122,11 +122,10 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
     ]
     found: list[IncidentFact] = []
     running = {reaction.line: reaction for reaction in fold_reactions(standing)}
-    told_by = {join.incident: join.reaction for join in joins(standing) if not join.parted}
+    told_by = {join.incident: join for join in joins(standing) if not join.parted}
     for line in standing:
         if isinstance(line.body, SafetyNoted):
-            joined = told_by.get(line.kept.envelope.id, "")
-            found.append(_noted(line, line.body, code, running.get(joined)))
+            found.append(_noted(line, line.body, code, told_by.get(line.kept.envelope.id), running))
         elif isinstance(line.body, PoseFound):
             stands = line.body.touched and not line.withdrawn
             said = next((event for event in spare if stands and _same_touch(line.body, event)), None)
@@ -134,7 +133,7 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
                 spare.remove(said)
             elif stands or (isinstance(line.first, PoseFound) and line.first.touched):
                 found.append(_touched(line, line.body, code, withdrawn=not stands))
-    found += _reactions(standing, code, running, set(told_by.values()))
+    found += _reactions(standing, code, running, {join.reaction for join in told_by.values()})
     found = [_after_dye(fact, standing) for fact in found]
     if real:
         return [msgspec.structs.replace(fact, practice=False) for fact in found]
@@ -147,7 +146,7 @@ def _reactions(
     found = []
     for line in standing:
         e = line.kept.envelope
-        if not isinstance(line.first, ReactionStarted) or e.id in told:
+        if not isinstance(line.body, ReactionStarted) or e.id in told:
             continue
         reaction = running.get(e.id)
         if reaction is None and not line.withdrawn:
@@ -213,7 +212,16 @@ def _same_touch(pose: PoseFound, event: SafetyNoted) -> bool:
     return event.eye in (None, pose.eye) and event.optic in (None, pose.optic)
 
 
-def _noted(line: Standing, body: SafetyNoted, code: str | None, reaction: Reaction | None) -> IncidentFact:
+def _noted(
+    line: Standing,
+    body: SafetyNoted,
+    code: str | None,
+    join: Join | None,
+    running: Mapping[str, Reaction],
+) -> IncidentFact:
+    seen = None
+    if body.what == DYE_REACTION and not (join is not None and join.again):
+        seen = _seen(body.signs, None if join is None else running[join.reaction])
     return _fact(
         line,
         code,
@@ -224,7 +232,7 @@ def _noted(line: Standing, body: SafetyNoted, code: str | None, reaction: Reacti
         withdrawn=line.withdrawn,
         note=body.note,
         after_closing=body.late,
-        seen=_seen(body.signs, reaction) if body.what == DYE_REACTION else None,
+        seen=seen,
     )
 
 

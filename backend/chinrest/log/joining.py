@@ -4,16 +4,17 @@ Two buttons lead to one happening: somebody logs a reaction as an event, and ope
 later, or the other way round. Counted twice, it would double the rate of reactions.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import inf
-from typing import Literal
+from operator import itemgetter
+from typing import Literal, get_args
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from chinrest.log.amendments import Standing
-from chinrest.log.case_events import SafetyNoted
+from chinrest.log.case_events import Harm, SafetyNoted
 from chinrest.log.kept import KeptLine
-from chinrest.log.reaction_events import ReactionStarted
 from chinrest.log.reactions import Reaction, fold_reactions
 from chinrest.log.review_events import ReactionParted
 
@@ -24,19 +25,23 @@ JOIN_MIN = 10
 event is taken to be that same one. Common practice, no source."""
 
 JOIN_MS = JOIN_MIN * 60_000
+HARMS: tuple[Harm, ...] = get_args(Harm)
+"""The lightest first."""
 
 
 class Join(Struct, frozen=True, kw_only=True):
     """The emergency `reaction` (the line that opened it, at `at`) belongs to the incident `incident`.
 
     `how`: the event's own line says so, or the rule does. An officer may have parted the two: then `parted`,
-    `parted_by` (a person's id; at the desk their name) and `why`, and each is counted by itself.
+    `parted_by` (a person's id; at the desk their name) and `why`, and each is counted by itself. `again`:
+    another reaction to the dye tells of the same emergency, and the two are counted once, there.
     """
 
     reaction: str
     incident: str
     at: int
     how: Literal["said", "rule"]
+    again: bool = False
     parted: bool = False
     parted_by: str | None = None
     why: str = ""
@@ -45,73 +50,94 @@ class Join(Struct, frozen=True, kw_only=True):
 def joins(standing: Sequence[Standing]) -> list[Join]:
     """All joins among the lines of one case, in order, those that an officer has parted too.
 
-    An event that names an emergency is joined to it. By the rule, an emergency that nobody named takes one
-    event: of the kind DYE_REACTION, of this case's own site, not late, naming no emergency, from JOIN_MIN
-    minutes before the opening to JOIN_MIN after the end (while it runs, to no end); the last one before the
-    opening, or else the first one after it. One event goes to one emergency. Times of two devices are
-    compared after each has been set right by what its clock was off.
+    An event that names an emergency is joined to it, by whichever of the lines that opened it. By the rule,
+    an emergency that nobody named takes one event: of the kind DYE_REACTION, naming no emergency, not late,
+    from JOIN_MIN minutes before the opening to JOIN_MIN after the end (while it runs, to no end); the last
+    one before the opening, or else the first one after it. One event goes to one emergency. Times of two
+    devices are compared after each has been set right by what its clock was off. Events of another site are
+    joined to nothing. Of several of the kind DYE_REACTION that are joined to one emergency the one with the
+    heaviest harm counts (of equals the first).
     """
-    parted = {
-        (line.body.incident, line.body.reaction): line.body
+    runs = fold_reactions(standing)
+    run_of = {opening: run for run in runs for opening in run.openings}
+    parted: dict[tuple[str, str], ReactionParted] = {}
+    for line in standing:
+        if isinstance(line.body, ReactionParted) and not line.withdrawn:
+            # a line that comes late may show that another phone had opened it first: it stays parted
+            run = run_of.get(line.body.reaction)
+            if run is not None:
+                parted[line.body.incident, run.line] = line.body
+    found = [_as_decided(join, parted) for join in _unparted(standing, runs, run_of)]
+    return _counted_once(found, standing)
+
+
+def _as_decided(join: Join, parted: Mapping[tuple[str, str], ReactionParted]) -> Join:
+    said = parted.get((join.incident, join.reaction))
+    if said is None:
+        return join
+    return replace(join, parted=said.parted, parted_by=said.by, why=said.why)
+
+
+def _counted_once(found: Sequence[Join], standing: Sequence[Standing]) -> list[Join]:
+    weight = {
+        line.kept.envelope.id: HARMS.index(line.body.harm) if line.body.harm is not None else -1
         for line in standing
-        if isinstance(line.body, ReactionParted)
+        if isinstance(line.body, SafetyNoted)
+        and line.body.what == DYE_REACTION
+        and line.body.reached_patient is not False
     }
-    found = []
-    for join in _unparted(standing):
-        said = parted.get((join.incident, join.reaction))
-        if said is None:
-            found.append(join)
-        else:
-            found.append(
-                Join(
-                    reaction=join.reaction,
-                    incident=join.incident,
-                    at=join.at,
-                    how=join.how,
-                    parted=said.parted,
-                    parted_by=said.by,
-                    why=said.why,
-                )
-            )
-    return found
+    counts: dict[str, Join] = {}
+    for join in found:
+        if join.incident in weight and not join.parted:
+            first = counts.setdefault(join.reaction, join)
+            if weight[join.incident] > weight[first.incident]:
+                counts[join.reaction] = join
+    return [
+        replace(join, again=True)
+        if join.incident in weight and not join.parted and counts[join.reaction] is not join
+        else join
+        for join in found
+    ]
 
 
-def _unparted(standing: Sequence[Standing]) -> Iterator[Join]:
-    opened = {
-        line.kept.envelope.id: line.kept for line in standing if isinstance(line.first, ReactionStarted)
-    }
+def _unparted(
+    standing: Sequence[Standing], runs: Sequence[Reaction], run_of: Mapping[str, Reaction]
+) -> Iterator[Join]:
+    kept = {line.kept.envelope.id: line.kept for line in standing}
     named: set[str] = set()
     spare: list[KeptLine] = []
     for line in standing:
-        if not isinstance(line.body, SafetyNoted) or line.withdrawn:
+        if not isinstance(line.body, SafetyNoted) or line.withdrawn or line.foreign:
             continue
         event = line.kept
-        reaction = line.body.reaction
-        if reaction is not None:
-            named.add(reaction)
-            if reaction in opened:
-                at = opened[reaction].envelope.at
-                yield Join(reaction=reaction, incident=event.envelope.id, at=at, how="said")
-        elif line.body.what == DYE_REACTION and not line.body.late and not line.foreign:
+        if line.body.reaction is not None:
+            run = run_of.get(line.body.reaction)
+            if run is not None:
+                named.add(run.line)
+                yield Join(reaction=run.line, incident=event.envelope.id, at=run.at, how="said")
+        elif line.body.what == DYE_REACTION and not line.body.late:
             spare.append(event)
-    for run in fold_reactions(standing):
+    for run in runs:
         if run.line in named:
             continue
-        event_of = _nearest(run, opened[run.line], spare)
+        ending = None if run.ended_line is None else kept[run.ended_line]
+        event_of = _nearest(kept[run.line], ending, spare)
         if event_of is not None:
             spare.remove(event_of)
             yield Join(reaction=run.line, incident=event_of.envelope.id, at=run.at, how="rule")
 
 
-def _nearest(run: Reaction, opening: KeptLine, spare: Sequence[KeptLine]) -> KeptLine | None:
-    until = inf if run.ended_at is None else run.ended_at - run.at + JOIN_MS
-    near = [event for event in spare if -JOIN_MS <= _after(event, opening) <= until]
-    before = [event for event in near if _after(event, opening) < 0]
-    return next(iter(before[-1:] or near[:1]), None)
+def _nearest(opening: KeptLine, ending: KeptLine | None, spare: Sequence[KeptLine]) -> KeptLine | None:
+    until = inf if ending is None else _after(ending, opening) + JOIN_MS
+    near = [(after, event) for event in spare if -JOIN_MS <= (after := _after(event, opening)) <= until]
+    before = [(after, event) for after, event in near if after < 0]
+    if before:
+        return max(reversed(before), key=itemgetter(0))[1]
+    return min(near, key=itemgetter(0))[1] if near else None
 
 
-def _after(event: KeptLine, opening: KeptLine) -> int:
-    """ms from the opening to the event."""
-    if event.envelope.device == opening.envelope.device:
-        return event.envelope.at - opening.envelope.at
-    return (event.envelope.at - (event.offset_ms or 0)) - (opening.envelope.at - (opening.offset_ms or 0))
+def _after(line: KeptLine, opening: KeptLine) -> int:
+    """ms from the opening to the line."""
+    if line.envelope.device == opening.envelope.device:
+        return line.envelope.at - opening.envelope.at
+    return (line.envelope.at - (line.offset_ms or 0)) - (opening.envelope.at - (opening.offset_ms or 0))

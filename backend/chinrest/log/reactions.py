@@ -6,6 +6,7 @@ from typing import Literal
 from msgspec import Struct
 
 from chinrest.log.amendments import Standing
+from chinrest.log.envelope import Envelope
 from chinrest.log.reaction_events import (
     ReactionAction,
     ReactionAttached,
@@ -18,13 +19,16 @@ from chinrest.log.reaction_events import (
 
 
 class Reaction(Struct, frozen=True, kw_only=True):
-    """One reaction as it stands. `line` opened it; `signs` are the ids of all that were seen, in the order in
-    which they were first seen, gone again or not. Times are the device's wall clock, ms. `ended_at` null: it
-    runs. `readings`: as noted, in order."""
+    """One reaction as it stands. `line` opened it; `openings` are all lines that did, on other phones too.
+    `signs` are the ids of all that were seen, in the order in which they were first seen, gone again or not.
+    Times are the device's wall clock, ms. `ended_at` null: it runs; `ended_line` ended it. `readings`: as
+    noted, in order."""
 
     line: str
+    openings: list[str]
     at: int
     ended_at: int | None
+    ended_line: str | None
     outcome: Literal["case_goes_on", "case_stopped"] | None
     signs: list[str]
     actions: list[str]
@@ -56,11 +60,10 @@ def _runs(standing: Sequence[Standing]) -> Iterator[list[Standing]]:
     for line in standing:
         if line.withdrawn or line.foreign:
             continue
-        if isinstance(line.body, ReactionStarted) and (not run or over):
-            if run:
-                yield run
+        if isinstance(line.body, ReactionStarted) and over:
+            yield run
             run, over = [line], False
-        elif run and isinstance(line.body, PARTS):
+        elif isinstance(line.body, ReactionStarted) or (run and isinstance(line.body, PARTS)):
             run.append(line)
             over = over or isinstance(line.body, ReactionEnded)
     if run:
@@ -69,7 +72,8 @@ def _runs(standing: Sequence[Standing]) -> Iterator[list[Standing]]:
 
 def _fold(run: list[Standing]) -> Reaction:
     opening = run[0].kept.envelope
-    ended: tuple[int, Literal["case_goes_on", "case_stopped"]] | None = None
+    openings = [line.kept.envelope.id for line in run if isinstance(line.body, ReactionStarted)]
+    ended: tuple[Envelope, Literal["case_goes_on", "case_stopped"]] | None = None
     handed_to: str | None = None
     signs: dict[str, None] = {}
     actions: list[str] = []
@@ -85,13 +89,15 @@ def _fold(run: list[Standing]) -> Reaction:
             case ReactionHandedOver() as handed:
                 handed_to = handed.to
             case ReactionEnded() as end:
-                ended = (line.kept.envelope.at, end.outcome)
+                ended = (line.kept.envelope, end.outcome)
             case _:
                 pass
     return Reaction(
         line=opening.id,
+        openings=openings,
         at=opening.at,
-        ended_at=ended[0] if ended else None,
+        ended_at=ended[0].at if ended else None,
+        ended_line=ended[0].id if ended else None,
         outcome=ended[1] if ended else None,
         signs=list(signs),
         actions=actions,

@@ -17,7 +17,8 @@ from chinrest.log.case_events import Body, FrameTaken, OpticChosen, StepSkipped
 from chinrest.log.cases import CaseFact, first_opening
 from chinrest.log.craft import CraftKind, craft_counts
 from chinrest.log.dye_events import DyeInjected
-from chinrest.log.incidents import REACTIONS, TOUCHED, IncidentFact, is_oral
+from chinrest.log.incidents import TOUCHED, IncidentFact, is_oral
+from chinrest.log.joining import DYE_REACTION
 from chinrest.log.windows import LayoutsOf, WindowKind, no_layouts, window_counts
 
 RateKind = Literal[
@@ -123,12 +124,13 @@ def _of_line(body: Body) -> list[tuple[TallyKind, str, str]]:
 def _of_incident(incident: IncidentFact) -> list[tuple[TallyKind, str, str]]:
     if incident.near_miss:
         return [("near_miss", incident.what, "")]
+    if incident.what == DYE_REACTION and incident.seen is None:
+        return []  # counted where another event tells of the same emergency
     harm = incident.harm or ""
     found: list[tuple[TallyKind, str, str]] = [("event", incident.what, harm)]
     if incident.what == TOUCHED:
         found.append(("touch", incident.optic or "", ""))
-    if incident.what in REACTIONS:
-        seen = incident.seen
-        kind: RateKind = "reaction_oral" if seen is not None and seen.oral else "reaction"
-        found.append((kind, seen.dye if seen is not None else "", harm))
+    if incident.seen is not None:
+        kind: RateKind = "reaction_oral" if incident.seen.oral else "reaction"
+        found.append((kind, incident.seen.dye, harm))
     return found

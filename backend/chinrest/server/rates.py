@@ -135,6 +135,7 @@ def rules_of(of: RateOf, counted: Counted) -> list[str]:
         rules.append(f"{counted.unnamed} touches by an unnamed optic are in the queue, and in no rate.")
     if of in ("reaction", "reaction_oral", "event"):
         rules.append(
+            "An emergency and the reports of a reaction that tell of it count once, with the heaviest harm. "
             "Harm is as the reporter gave it (WHO degree); the officer's own stands on the incident."
         )
     if counted.without_case:

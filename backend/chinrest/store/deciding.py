@@ -16,7 +16,6 @@ from chinrest.log.review_events import (
 )
 from chinrest.log.reviews import Review
 from chinrest.store.faults import StoreError
-from chinrest.store.folds import refold_cases
 from chinrest.store.incident_reviews import refold_review, review_of
 from chinrest.store.own import Clock, append_own
 from chinrest.store.review import timeline
@@ -49,8 +48,6 @@ async def decide(
         connection, clock, body, actor=body.by, now=now, case=row.case_id, practice=row.practice
     )
     await connection.execute(insert(review_lines).values(line=line, incident=body.incident))
-    if isinstance(body, ReactionParted):
-        await refold_cases(connection, {row.case_id})
     return await refold_review(connection, body.incident)
 
 

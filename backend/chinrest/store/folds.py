@@ -33,10 +33,12 @@ from chinrest.log.reaction_events import (
     PracticeEnded,
     ReactionAttached,
     ReactionEnded,
+    ReactionObserved,
     ReactionSign,
     ReactionStarted,
 )
 from chinrest.log.registry import type_of
+from chinrest.log.review_events import ReactionParted
 from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
 from chinrest.log.tallies import fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
@@ -54,6 +56,7 @@ FOLDED_TYPES = {
         LineAmended,
         ReactionStarted,
         ReactionSign,
+        ReactionObserved,
         ReactionEnded,
         ReactionAttached,
         PracticeEnded,
@@ -67,6 +70,7 @@ FOLDED_TYPES = {
         SeriesLaid,
         SeriesBurst,
         SeriesStopped,
+        ReactionParted,
     )
 }
 """The types that a fold's outcome hangs on."""
@@ -74,7 +78,7 @@ FOLDED_TYPES = {
 PART = 200
 """Cases folded at a time."""
 
-RULES = 3
+RULES = 4
 """Raised whenever the same lines would fold to something else: the folds are then made anew."""
 
 LAID = type_of(SeriesLaid)

@@ -53,6 +53,8 @@ function One({ join, reviewing, again }: { join: Join; reviewing: Reviewing; aga
                 ? "as the photographer said"
                 : "since it was opened within minutes of it in the same case"
             }.`}
+        {join.again &&
+          " Another report tells of the same emergency: rates count the two once, with the heavier harm."}
       </p>
       <FormFoot answer={answer} reviewing={reviewing} />
       {!closed && parted && <Button onClick={() => void say(false)}>Count them as one again</Button>}
