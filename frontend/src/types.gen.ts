@@ -160,6 +160,17 @@ export interface BesidePublished {
   comparison: Comparison | null;
 }
 
+/**
+ * A second branch of a device's chain, kept aside: how many lines, from which sequence to which, and when
+ * the last of them came.
+ */
+export interface Branch {
+  first_seq: number;
+  last_seq: number;
+  lines: number;
+  last_received_at: number;
+}
+
 export type BrowClass = "flat" | "heavy" | "medium";
 
 /**
@@ -672,6 +683,7 @@ export interface DeviceRow {
   withdrawn: boolean;
   refused: number;
   gaps: [number, number][];
+  branch: Branch | null;
 }
 
 /** Server's chain. */
@@ -1352,7 +1364,10 @@ export interface Health {
   position: number;
 }
 
-/** `fingerprint`: of its public key, as people compare it by voice. */
+/**
+ * `fingerprint`: of its public key, as people compare it by voice. `said`: what it last said of
+ * itself.
+ */
 export interface HubRow {
   id: string;
   name: string;
@@ -1360,6 +1375,40 @@ export interface HubRow {
   approved_at: number;
   last_heard_at: number | null;
   withdrawn: boolean;
+  said: HubSaid | null;
+}
+
+/**
+ * What a hub says of itself: lines that the server beyond has not said to hold, how far its clock is
+ * ahead, its version, the packs that are in force there. `at`: when it said so, by the server's clock.
+ */
+export interface HubSaid {
+  at: number;
+  waiting: number;
+  clock_offset_ms: number;
+  app: string;
+  packs: string[];
+}
+
+/**
+ * What a hub says of itself after a round: phones' lines that the server has not said to hold, its
+ * version, the packs in force there. `hub_signature` over `chinrest hub HUB NOW SAID_SHA256`, where
+ * SAID_SHA256 is over all else.
+ */
+export interface HubWord {
+  hub: string;
+  now: number;
+  waiting: number;
+  app: string;
+  packs: string[];
+  hub_signature: string;
+}
+
+/** The line that stands in the log at a sequence where another one was kept aside. */
+export interface InPlace {
+  type: string;
+  case: string | null;
+  at: number;
 }
 
 /** The officer's own judgement; the reporter's words stay beside it. `factors`: what contributed. */
@@ -2560,7 +2609,10 @@ export interface ReceiptsSeal {
 
 export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
 
-/** A line that was refused or set aside, as far as it could be read. */
+/**
+ * A line that was refused or set aside, as far as it could be read. `stands`: of a fork, the line in its
+ * place in the branch that counts, if that goes so far.
+ */
 export interface RefusedRow {
   device: string;
   device_label: string;
@@ -2572,6 +2624,7 @@ export interface RefusedRow {
   received_at: number;
   code: RefusalCode;
   reason: string;
+  stands: InPlace | null;
 }
 
 /** A region that plans are made for, and what is asked of it where it differs from the rest. */

@@ -2,9 +2,14 @@
 
 import json
 import re
+import subprocess
+import sys
+import time
+import uuid
 from collections.abc import Callable
 from pathlib import Path
 
+import msgspec
 import pytest
 import segno
 from carrier import Carrier
@@ -12,6 +17,9 @@ from playwright.sync_api import Locator, expect
 from qr_reading import read
 from scenes import Scene
 
+from access import assert_accessible
+from chinrest.log.signing import fingerprint, new_key, public_of, sign
+from chinrest.server.relay_wire import HubWord, word_text
 from desk_page import Desk
 
 pytestmark = pytest.mark.browser
@@ -31,6 +39,57 @@ def test_devices_show_gaps_clocks_and_packs(desk: Callable[..., Desk], scene: Sc
     expect(phone).to_contain_text(f"pack {scene.pack['version']}")
     expect(phone).to_contain_text(re.compile("just now| ago"))
     expect(officer.page.get_by_role("button", name="Withdraw")).to_have_count(0)  # an officer only looks
+
+
+def test_both_branches_of_a_forked_chain_are_shown(desk: Callable[..., Desk], own_scene: Scene) -> None:
+    phone = own_scene.far
+    seq, head = phone.chain.seq, phone.chain.head
+    phone.write("step.done", "c2", step="caps_off")
+    phone.carry()
+    phone.chain.seq, phone.chain.head, phone.at = seq, head, phone.at + 77_000  # a copy that was put back
+    phone.write("comfort.noted", "c2", score=4, bothers=[])
+    phone.write("comfort.noted", "c2", score=5, bothers=[])
+    sent = phone.lines[-2:]
+    phone.lines, phone.sent = sent, 0
+    assert [line["code"] for line in phone.carry()["lines"]] == ["fork", "fork"]
+    officer = desk(own_scene)
+    officer.go("devices", "Devices")
+    row = officer.page.get_by_role("row").filter(has_text="two branches")
+    expect(row).to_contain_text(f"Satellite 1 has written two branches from line {seq + 1} on.")
+    expect(row).to_contain_text("2 lines of the other stand aside and in no rate")
+    row.get_by_text("Both branches, line by line").click()
+    lines = officer.page.get_by_role("table", name="Both branches of Satellite 1").get_by_role("row")
+    expect(lines).to_have_count(3)
+    expect(lines.nth(1)).to_contain_text(re.compile(r"step\.done.*comfort\.noted"))
+    expect(lines.nth(2)).to_contain_text(re.compile(r"nothing yet.*comfort\.noted"))
+    assert_accessible(officer.page, "devices with a fork")
+
+
+def test_hubs_stand_with_their_fingerprint_and_their_own_word(
+    desk: Callable[..., Desk], own_scene: Scene
+) -> None:
+    hub, key = str(uuid.uuid4()), new_key()
+    command = [sys.executable, "-m", "chinrest.cli", "hubs", "add", "Ward laptop", "--id", hub]
+    subprocess.run([*command, "--key", public_of(key), "--data", str(own_scene.server.data)], check=True)
+    word = HubWord(
+        hub=hub,
+        now=int(time.time() * 1000) - 3_600_000,
+        waiting=512,
+        app="0.0.9",
+        packs=[own_scene.sha256],
+        hub_signature="",
+    )
+    signed = {**msgspec.to_builtins(word), "hub_signature": sign(key, word_text(word))}
+    answer = own_scene.lead.post("/api/relay/hub", json=signed)
+    assert answer.status_code == 204, answer.text
+    officer = desk(own_scene)
+    officer.go("devices", "Devices")
+    row = officer.part("Hubs").get_by_role("row").filter(has_text="Ward laptop")
+    expect(row).to_contain_text("512")
+    expect(row).to_contain_text(re.compile("clock (1 hour|60 minutes|59 minutes).* behind the server"))
+    expect(row).to_contain_text(f"pack {own_scene.pack['version']}")
+    expect(row).to_contain_text("0.0.9")
+    expect(row).to_contain_text(fingerprint(public_of(key)))
 
 
 def test_pages_of_the_lead_are_closed_to_an_officer(desk: Callable[..., Desk], scene: Scene) -> None:

@@ -12,7 +12,7 @@ from carrying import Phone
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.signing import new_key, public_of, sign
 from chinrest.server.context import now_ms
-from chinrest.server.relay_wire import PackAsked, RelayHeader, pack_text, relay_text
+from chinrest.server.relay_wire import HubWord, PackAsked, RelayHeader, pack_text, relay_text, word_text
 from chinrest.server.settings import Settings
 from chinrest.store import Store
 
@@ -62,3 +62,10 @@ class Hub:
         asked = PackAsked(hub=self.id, now=now_ms(), sha256=digest, hub_signature="")
         signature = sign(self.key, pack_text(asked))
         return msgspec.json.encode(msgspec.structs.replace(asked, hub_signature=signature))
+
+    def word(self, **changes: Any) -> bytes:
+        """What it says of itself. `changes` come after the signature where they are the signature's own."""
+        word = HubWord(hub=self.id, now=now_ms(), waiting=3, app="0.1.0", packs=[], hub_signature="")
+        word = msgspec.structs.replace(word, **changes)
+        signed = changes.get("hub_signature") or sign(self.key, word_text(word))
+        return msgspec.json.encode(msgspec.structs.replace(word, hub_signature=signed))

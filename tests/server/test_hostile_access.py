@@ -77,6 +77,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/api/export/lines"): Row(LEAD),
     ("POST", "/api/relay"): Row(HUB, {200}, "relay"),
     ("POST", "/api/relay/pack"): Row(HUB, {404}, "relay pack"),
+    ("POST", "/api/relay/hub"): Row(HUB, {204}, "relay hub"),
     ("POST", "/api/plans"): Row(
         STAFF, {404}, {"pack": NONE_SUCH, "optic": "wide", "eye": "right", "region": "posterior_pole"}
     ),
@@ -111,7 +112,7 @@ OF_A_SITE = {
     "/api/export/incidents.fhir.json",
 }
 # known by what they send and not by a cookie, which opens nothing there
-BY_WHAT_IS_SENT = {"/api/enrol", "/api/sync", "/api/relay", "/api/relay/pack"}
+BY_WHAT_IS_SENT = {"/api/enrol", "/api/sync", "/api/relay", "/api/relay/pack", "/api/relay/hub"}
 CHANGES = [key for key in TABLE if key[0] != "GET"]
 
 
@@ -180,6 +181,8 @@ class Town:
             return hub.parcel(self.phones[site], site), NDJSON
         if body == "relay pack":
             return hub.pack(NONE_SUCH), "application/json"
+        if body == "relay hub":
+            return hub.word(), "application/json"
         if "public_key" in body:
             fresh = Phone(self.house.client)
             body = {**body, "device": fresh.device, "public_key": fresh.key}

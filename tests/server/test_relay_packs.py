@@ -4,9 +4,11 @@ desk."""
 import asyncio
 import json
 
-from callers import OWN_PAGE
+from callers import OWN_PAGE, House
+from hub_calling import Hub
 from test_server_relay import Satellite, a_day, hospital_key, satellite
 
+from chinrest import __version__
 from chinrest.log.signing import fingerprint
 from chinrest.server.context import now_ms
 from chinrest.store import Store
@@ -91,3 +93,56 @@ def test_hubs_are_listed_with_their_fingerprint_and_when_they_were_heard(satelli
     assert before <= row["last_heard_at"] <= now_ms()
     assert row["withdrawn"] is True
     assert satellite.hospital.as_nobody().get("/api/hubs", headers=OWN_PAGE).status_code == 401
+
+
+def test_a_hub_says_how_it_stands_and_a_forged_word_counts_for_nothing(satellite: Satellite) -> None:
+    lines = a_day(satellite.phone)
+    officer = satellite.hospital.as_officer()
+    assert officer.get("/api/hubs").json()[0]["said"] is None
+
+    async def waiting() -> int:
+        store = await Store.open(satellite.settings.database)
+        try:
+            return await store.waiting()
+        finally:
+            await store.close()
+
+    assert asyncio.run(waiting()) == len(lines)
+    before = now_ms()
+    satellite.relay()
+    assert asyncio.run(waiting()) == 0
+    said = officer.get("/api/hubs").json()[0]["said"]
+    in_force = satellite.phone.sync()["pack"]
+    assert (said["waiting"], said["app"]) == (0, __version__)
+    assert said["packs"] == ([in_force] if in_force else [])
+    assert before <= said["at"] <= now_ms()
+    assert abs(said["clock_offset_ms"]) <= now_ms() - before
+
+
+def test_what_is_no_word_of_a_hub_is_refused(house: House) -> None:
+    hub, stranger = Hub(), Hub()
+    hub.approve(house.settings)
+
+    def say(word: bytes) -> tuple[int, str]:
+        said = house.client.post("/api/relay/hub", content=word, headers={"Content-Type": "application/json"})
+        return said.status_code, said.json()["code"] if said.content else ""
+
+    assert say(hub.word(waiting=512, now=now_ms() + 90_000)) == (204, "")
+    (row,) = house.as_officer().get("/api/hubs").json()
+    assert row["said"]["waiting"] == 512
+    assert 80_000 < row["said"]["clock_offset_ms"] <= 90_000
+    assert say(stranger.word()) == (403, "hub_unknown")
+    forged = hub.word().replace(b'"waiting":3', b'"waiting":4')
+    assert say(forged) == (403, "bad_signature")
+    for changes in (
+        {"waiting": -1},
+        {"waiting": 2**53},
+        {"app": "x" * 101},
+        {"packs": ["x"]},
+        {"packs": ["0" * 64] * 501},
+        {"now": 2**53 * 2},
+    ):
+        status, code = say(hub.word(**changes))
+        assert status in (400, 413), (changes, status, code)
+    (row,) = house.as_officer().get("/api/hubs").json()
+    assert row["said"]["waiting"] == 512

@@ -1,7 +1,7 @@
 """Lines that are refused: each is kept aside, leaves a stub where it stood, and the chain goes on."""
 
 import pytest
-from invented import Phone
+from invented import START, Phone
 from stored import (
     SAFETY,
     a_case,
@@ -17,6 +17,7 @@ from stored import (
 )
 
 from chinrest.store.engines import Place
+from chinrest.store.rows import Branch
 
 
 @pytest.mark.parametrize(
@@ -111,6 +112,11 @@ async def test_a_fork_is_kept_aside_with_all_that_goes_on_from_it(file: Place) -
         assert await store.holds(phone.device) == [(1, 8)]
         kept = await store.refused_lines(phone.device)
         assert sorted(line.raw or b"" for line in kept) == sorted(other.raws[5:])
+        # both branches are told side by side, as far as the one that counts goes
+        stands = {line.seq: line.stands and line.stands.at for line in kept}
+        assert stands == {n: phone.lines[n - 1].envelope.at if n <= 8 else None for n in range(6, 12)}
+        (device,) = await store.devices()
+        assert device.branch == Branch(first_seq=6, last_seq=11, lines=6, last_received_at=START)
         phone.write("step.done", "c1")
         assert said(await send(store, phone, phone.raws[8:])) == ["stored"]
         assert said(await send(store, phone, other.raws)) == ["repeat"] * 5 + ["fork"] * 6

@@ -74,6 +74,7 @@ async def hubs(request: Call) -> list[HubRow]:
             approved_at=hub.approved_at,
             last_heard_at=hub.last_heard_at,
             withdrawn=hub.withdrawn,
+            said=hub.said,
         )
         for hub in await store_of(request).hubs()
     ]

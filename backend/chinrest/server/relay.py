@@ -15,10 +15,19 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, takes
 from chinrest.server.inflate import inflate
 from chinrest.server.phones import BATCH_LIMIT_LINES, SMALL_BYTES, receipt_for
-from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, answer_text, pack_text, relay_text
+from chinrest.server.relay_wire import (
+    HubWord,
+    PackAsked,
+    RelayAnswer,
+    RelayHeader,
+    answer_text,
+    pack_text,
+    relay_text,
+    word_text,
+)
 from chinrest.server.wire import Recall
 from chinrest.store import Store, StoreError
-from chinrest.store.relaying import Hub, Parcel, Sender
+from chinrest.store.relaying import Hub, HubSaid, Parcel, Sender
 
 RELAY_LIMIT_BYTES = 4 * 1024 * 1024
 
@@ -133,4 +142,22 @@ async def relayed_pack(request: Call, data: JSONBody[PackAsked]) -> Response[byt
     return Response(raw, media_type="application/json")
 
 
-ROUTES = [relay, relayed_pack]
+@post(
+    "/api/relay/hub",
+    guards=[json_body],
+    status_code=204,
+    request_max_body_size=SMALL_BYTES,
+)
+async def hub_word(request: Call, data: JSONBody[HubWord]) -> None:
+    """What a hub says of itself."""
+    store, now = store_of(request), now_ms()
+    hub = await _hub(store, data.hub)
+    if not is_signed(hub.public_key, word_text(data), data.hub_signature):
+        raise RequestError(403, "bad_signature", "hub_signature", "not signed by the hub's key")
+    said = HubSaid(
+        at=now, waiting=data.waiting, clock_offset_ms=data.now - now, app=data.app, packs=data.packs
+    )
+    await store.hear_hub(hub.id, said)
+
+
+ROUTES = [relay, relayed_pack, hub_word]

@@ -51,6 +51,19 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     carrying_key: CarryingKey | None = None
 
 
+class HubWord(Struct, frozen=True, kw_only=True):
+    """What a hub says of itself after a round: phones' lines that the server has not said to hold, its
+    version, the packs in force there. `hub_signature` over `chinrest hub HUB NOW SAID_SHA256`, where
+    SAID_SHA256 is over all else."""
+
+    hub: str
+    now: int
+    waiting: int
+    app: str
+    packs: list[str]
+    hub_signature: str
+
+
 class PackAsked(Struct, frozen=True, kw_only=True):
     """`hub_signature` over `chinrest pack HUB SHA256 NOW`."""
 
@@ -75,6 +88,11 @@ def answer_text(answer: RelayAnswer, header: RelayHeader) -> str:
     ]
     digest = sha256(msgspec.json.encode(told)).hexdigest()
     return f"chinrest answer {answer.server} {answer.epoch} {answer.kind} {header.hub_signature} {digest}"
+
+
+def word_text(word: HubWord) -> str:
+    digest = sha256(msgspec.json.encode([word.waiting, word.app, word.packs])).hexdigest()
+    return f"chinrest hub {word.hub} {word.now} {digest}"
 
 
 def pack_text(asked: PackAsked) -> str:

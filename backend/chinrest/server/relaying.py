@@ -7,18 +7,29 @@ import asyncio
 import gzip
 import random
 from collections.abc import Callable
+from contextlib import suppress
 from hashlib import sha256
 
 import httpx
 import msgspec
 from msgspec import Struct
 
+from chinrest import __version__
 from chinrest.log.carried import is_carrying_key
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.signing import fingerprint, is_signed
 from chinrest.pack.proving import faults_of
 from chinrest.server.context import now_ms
-from chinrest.server.relay_wire import PackAsked, RelayAnswer, RelayHeader, answer_text, pack_text, relay_text
+from chinrest.server.relay_wire import (
+    HubWord,
+    PackAsked,
+    RelayAnswer,
+    RelayHeader,
+    answer_text,
+    pack_text,
+    relay_text,
+    word_text,
+)
 from chinrest.store import Store
 from chinrest.store.beyond import Beyond
 from chinrest.store.relaying import Parcel, Passed, Sender
@@ -29,6 +40,8 @@ LONGEST_WAIT_S = 300.0
 FIRST_PARCEL_BYTES = 8 * 1024
 LARGEST_PARCEL_BYTES = 512 * 1024
 RELAYED_BY = "relay"
+OF_A_DEVICE = frozenset({"site_unknown", "device_taken"})
+"""Refusals of one device by the server that this hub knows; a stranger's are others."""
 
 
 class RelayError(Exception):
@@ -91,9 +104,33 @@ class Relay:
                 public_key=await self._store.public_key_of(device.id),
                 enrolled_at=device.enrolled_at,
             )
-            await self._device(hub, sender, device.withdrawn, done, told)
+            try:
+                await self._device(hub, sender, device.withdrawn, done, told)
+            except RelayError as fault:
+                if fault.code in OF_A_DEVICE:
+                    await self._say(hub)  # so that what waits here is seen there
+                raise
             done.devices += 1
+        await self._say(hub)
         return done
+
+    async def _say(self, hub: str) -> None:
+        """How this hub stands, for the desk beyond. The lines matter and this does not: where it fails, or
+        the server is too old to listen, the next round says it."""
+        if await self._store.beyond() is None:
+            return
+        packs = {await self._store.pack_in_force(site) for site in await self._store.sites()}
+        word = HubWord(
+            hub=hub,
+            now=now_ms(),
+            waiting=await self._store.waiting(),
+            app=__version__,
+            packs=sorted(pack for pack in packs if pack),
+            hub_signature="",
+        )
+        word = msgspec.structs.replace(word, hub_signature=await self._store.sign(word_text(word)))
+        with suppress(httpx.HTTPError):
+            await self._client.post("/api/relay/hub", json=msgspec.to_builtins(word))
 
     async def _device(
         self, hub: str, sender: Sender, withdrawn: bool, done: Relayed, told: Callable[[str], None]

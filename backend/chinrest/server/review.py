@@ -106,6 +106,7 @@ async def refused_lines(request: Call, device: Short = None) -> list[RefusedRow]
             received_at=row.received_at,
             code=row.code,
             reason=row.reason,
+            stands=row.stands,
         )
         for row in rows
     ]

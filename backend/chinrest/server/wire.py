@@ -6,6 +6,8 @@ from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer, RefusalCode
 from chinrest.log.carried import CarryingKey, FinalReceipt
+from chinrest.store.relaying import HubSaid
+from chinrest.store.rows import Branch, InPlace
 
 
 class SyncHeader(Struct, frozen=True, kw_only=True):
@@ -150,10 +152,12 @@ class DeviceRow(Struct, frozen=True, kw_only=True):
     withdrawn: bool
     refused: int
     gaps: list[tuple[int, int]]
+    branch: Branch | None
 
 
 class HubRow(Struct, frozen=True, kw_only=True):
-    """`fingerprint`: of its public key, as people compare it by voice."""
+    """`fingerprint`: of its public key, as people compare it by voice. `said`: what it last said of
+    itself."""
 
     id: str
     name: str
@@ -161,6 +165,7 @@ class HubRow(Struct, frozen=True, kw_only=True):
     approved_at: int
     last_heard_at: int | None
     withdrawn: bool
+    said: HubSaid | None
 
 
 class SiteRow(Struct, frozen=True, kw_only=True):
@@ -213,7 +218,8 @@ class PackRow(Struct, frozen=True, kw_only=True):
 
 
 class RefusedRow(Struct, frozen=True, kw_only=True):
-    """A line that was refused or set aside, as far as it could be read."""
+    """A line that was refused or set aside, as far as it could be read. `stands`: of a fork, the line in its
+    place in the branch that counts, if that goes so far."""
 
     device: str
     device_label: str
@@ -225,3 +231,4 @@ class RefusedRow(Struct, frozen=True, kw_only=True):
     received_at: int
     code: RefusalCode
     reason: str
+    stands: InPlace | None

@@ -10,7 +10,7 @@ from chinrest.store import beyond, relaying
 from chinrest.store.beyond import Beyond
 from chinrest.store.engines import Engine
 from chinrest.store.intake import decode_batch
-from chinrest.store.relaying import Hub, Parcel, Passed
+from chinrest.store.relaying import Hub, HubSaid, Parcel, Passed
 
 
 class Carrying:
@@ -29,6 +29,15 @@ class Carrying:
     async def hubs(self) -> list[Hub]:
         async with self._engine.read() as connection:
             return await relaying.all_hubs(connection)
+
+    async def hear_hub(self, hub: str, said: HubSaid) -> None:
+        """Keep what an approved hub says of itself, its signature checked. Fault: value."""
+        await self._engine.write(lambda connection: relaying.hear_hub(connection, hub, said))
+
+    async def waiting(self) -> int:
+        """At a hub: lines that the server beyond has not said to hold."""
+        async with self._engine.read() as connection:
+            return await relaying.waiting(connection)
 
     async def take_parcel(self, hub: str, parcel: Parcel, received_at: int) -> list[LineAnswer]:
         """Take a device's lines from an approved hub, its signatures checked. Faults: site_unknown,

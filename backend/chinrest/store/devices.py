@@ -18,7 +18,7 @@ from chinrest.store.house import site_names
 from chinrest.store.lines import as_ranges
 from chinrest.store.own import Clock, append_own
 from chinrest.store.packs import house_body
-from chinrest.store.rows import BatchHead, DeviceRecord, DeviceSummary, EnrolmentCode
+from chinrest.store.rows import BatchHead, Branch, DeviceRecord, DeviceSummary, EnrolmentCode
 from chinrest.store.tables import chains, devices, enrolment_codes, lines, refused, stubs, vouchers
 
 CODE_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -238,6 +238,7 @@ async def summaries(connection: AsyncConnection) -> list[DeviceSummary]:
     )
     counts = {row[0]: row[1] for row in refusals}
     gaps = await _gaps(connection)
+    branches = await _branches(connection)
     packs = await _packs(connection)
     return [
         DeviceSummary(
@@ -253,6 +254,7 @@ async def summaries(connection: AsyncConnection) -> list[DeviceSummary]:
             withdrawn=row.withdrawn_at is not None,
             refused=counts.get(row.id, 0),
             gaps=gaps.get(row.id, []),
+            branch=branches.get(row.id),
         )
         for row in rows
     ]
@@ -280,6 +282,25 @@ async def _gaps(connection: AsyncConnection) -> dict[str, list[tuple[int, int]]]
             last = end
         gaps[device] = missing
     return gaps
+
+
+async def _branches(connection: AsyncConnection) -> dict[str, Branch]:
+    rows = await connection.execute(
+        select(
+            refused.c.device,
+            func.min(refused.c.seq),
+            func.max(refused.c.seq),
+            func.count(),
+            func.max(refused.c.received_at),
+        )
+        .where(refused.c.code == "fork")
+        .where(~refused.c.healed)
+        .group_by(refused.c.device)
+    )
+    return {
+        device: Branch(first_seq=first, last_seq=last, lines=count, last_received_at=received)
+        for device, first, last, count, received in rows
+    }
 
 
 async def _packs(connection: AsyncConnection) -> dict[str, str]:

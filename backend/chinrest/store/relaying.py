@@ -2,19 +2,23 @@
 takes of it."""
 
 from collections.abc import Sequence
+from typing import Any
 
+import msgspec
 from msgspec import Struct
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import Row, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
-from chinrest.log.line import TIME_LIMIT_MS, Line, LineError
+from chinrest.log.line import BIGGEST, TIME_LIMIT_MS, Line, LineError, is_sha256
 from chinrest.store import devices as device_rows
 from chinrest.store.faults import StoreError
 from chinrest.store.house import site_names
 from chinrest.store.lines import take
 from chinrest.store.rows import BatchHead
 from chinrest.store.tables import devices, hubs, lines, refused, relayed, stubs, vouchers
+
+MOST_PACKS = 500
 
 
 class Hub(Struct, frozen=True, kw_only=True):
@@ -26,6 +30,18 @@ class Hub(Struct, frozen=True, kw_only=True):
     approved_at: int
     withdrawn: bool
     last_heard_at: int | None
+    said: "HubSaid | None"
+
+
+class HubSaid(Struct, frozen=True, kw_only=True):
+    """What a hub says of itself: lines that the server beyond has not said to hold, how far its clock is
+    ahead, its version, the packs that are in force there. `at`: when it said so, by the server's clock."""
+
+    at: int
+    waiting: int
+    clock_offset_ms: int
+    app: str
+    packs: list[str]
 
 
 class Sender(Struct, frozen=True, kw_only=True):
@@ -88,9 +104,46 @@ async def all_hubs(connection: AsyncConnection) -> list[Hub]:
             approved_at=row.approved_at,
             withdrawn=row.withdrawn_at is not None,
             last_heard_at=row.last_heard_at,
+            said=_said(row),
         )
         for row in rows
     ]
+
+
+def _said(row: Row[Any]) -> HubSaid | None:
+    if row.said_at is None:
+        return None
+    return HubSaid(
+        at=row.said_at,
+        waiting=row.waiting,
+        clock_offset_ms=row.clock_offset_ms,
+        app=row.app,
+        packs=msgspec.json.decode(row.packs, type=list[str]),
+    )
+
+
+async def hear_hub(connection: AsyncConnection, hub: str, said: HubSaid) -> None:
+    """Keep what a hub says of itself; the caller has checked its signature. Fault: value."""
+    if not 0 <= said.waiting <= BIGGEST:
+        raise StoreError("value", "waiting", f"{said.waiting} is not from 0 to 2^53-1")
+    if not -TIME_LIMIT_MS <= said.at + said.clock_offset_ms <= TIME_LIMIT_MS:
+        raise StoreError("value", "now", "not within 8.64e15 ms of 1970")
+    if len(said.app) > device_rows.LONGEST_APP or "\x00" in said.app:
+        raise StoreError("value", "app", f"not text of at most {device_rows.LONGEST_APP} characters")
+    if len(said.packs) > MOST_PACKS or not all(map(is_sha256, said.packs)):
+        raise StoreError("value", "packs", f"not at most {MOST_PACKS} SHA-256 in lower-case hex")
+    await connection.execute(
+        update(hubs)
+        .where(hubs.c.id == hub)
+        .values(
+            last_heard_at=said.at,
+            said_at=said.at,
+            waiting=said.waiting,
+            clock_offset_ms=said.clock_offset_ms,
+            app=said.app,
+            packs=msgspec.json.encode(said.packs).decode(),
+        )
+    )
 
 
 async def take_parcel(
@@ -251,3 +304,20 @@ async def passed_of(connection: AsyncConnection, device: str) -> Passed | None:
         at=row.at,
         signature=row.signature,
     )
+
+
+async def waiting(connection: AsyncConnection) -> int:
+    """Phones' lines that stand here and that the server beyond has not said to hold."""
+    passed = {row.device: row.seq for row in await connection.execute(select(relayed))}
+    phones = (await connection.execute(select(devices.c.id).where(devices.c.kind == "phone"))).scalars().all()
+    count = 0
+    for device in phones:
+        count += (
+            await connection.execute(
+                select(func.count())
+                .select_from(lines)
+                .where(lines.c.device == device)
+                .where(lines.c.seq > passed.get(device, 0))
+            )
+        ).scalar_one()
+    return count

@@ -1,5 +1,7 @@
 """What the officer reads: incidents, one case's timeline, and the lines that were refused."""
 
+from collections import defaultdict
+from collections.abc import Sequence
 from typing import Any, get_args
 
 from msgspec import Struct
@@ -9,12 +11,13 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.amendments import stand
 from chinrest.log.incidents import IncidentList, IncidentRow
+from chinrest.log.line import decode_envelope
 from chinrest.log.reviews import ReviewState
 from chinrest.log.timeline import Timeline, build_timeline
 from chinrest.store.folds import KEPT_COLUMNS, kept_line
 from chinrest.store.house import position, site_names
 from chinrest.store.lines import chunks
-from chinrest.store.rows import ExportedIncident, IncidentCounts, RefusedLine
+from chinrest.store.rows import ExportedIncident, IncidentCounts, InPlace, RefusedLine
 from chinrest.store.tables import devices, incidents, lines, refused, reviews, sites
 
 JOINED = (
@@ -212,13 +215,18 @@ async def refused_lines(connection: AsyncConnection, device: str | None, limit: 
     chosen = ~refused.c.healed
     if device is not None:
         chosen = and_(chosen, refused.c.device == device)
-    rows = await connection.execute(
-        select(refused, devices.c.label)
-        .join(devices, devices.c.id == refused.c.device)
-        .where(chosen)
-        .order_by(refused.c.received_at.desc(), refused.c.device, refused.c.seq.desc(), refused.c.raw_sha256)
-        .limit(limit)
-    )
+    rows = (
+        await connection.execute(
+            select(refused, devices.c.label)
+            .join(devices, devices.c.id == refused.c.device)
+            .where(chosen)
+            .order_by(
+                refused.c.received_at.desc(), refused.c.device, refused.c.seq.desc(), refused.c.raw_sha256
+            )
+            .limit(limit)
+        )
+    ).all()
+    stands = await _in_place(connection, [(row.device, row.seq) for row in rows if row.code == "fork"])
     return [
         RefusedLine(
             device=row.device,
@@ -232,7 +240,26 @@ async def refused_lines(connection: AsyncConnection, device: str | None, limit: 
             received_at=row.received_at,
             code=row.code,
             reason=row.reason,
+            stands=stands.get((row.device, row.seq)) if row.code == "fork" else None,
             raw=row.raw,
         )
         for row in rows
     ]
+
+
+async def _in_place(
+    connection: AsyncConnection, places: Sequence[tuple[str, int]]
+) -> dict[tuple[str, int], InPlace]:
+    """The lines that stand at these sequences of these devices, as far as there are any."""
+    of_device: dict[str, list[int]] = defaultdict(list)
+    for device, seq in places:
+        of_device[device].append(seq)
+    found = {}
+    for device, seqs in of_device.items():
+        rows = await connection.execute(
+            select(lines.c.seq, lines.c.envelope).where(lines.c.device == device).where(lines.c.seq.in_(seqs))
+        )
+        for row in rows:
+            envelope = decode_envelope(row.envelope)
+            found[device, row.seq] = InPlace(type=envelope.type, case=envelope.case, at=envelope.at)
+    return found

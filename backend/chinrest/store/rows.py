@@ -60,8 +60,19 @@ class DeviceRecord(Struct, frozen=True, kw_only=True):
     withdrawn: bool
 
 
+class Branch(Struct, frozen=True, kw_only=True):
+    """A second branch of a device's chain, kept aside: how many lines, from which sequence to which, and when
+    the last of them came."""
+
+    first_seq: int
+    last_seq: int
+    lines: int
+    last_received_at: int
+
+
 class DeviceSummary(Struct, frozen=True, kw_only=True):
-    """One row of the lead's list. `gaps`: inclusive ranges of sequences missing below the highest held."""
+    """One row of the lead's list. `gaps`: inclusive ranges of sequences missing below the highest held.
+    `branch`: where its chain forked."""
 
     id: str
     label: str
@@ -75,6 +86,7 @@ class DeviceSummary(Struct, frozen=True, kw_only=True):
     withdrawn: bool
     refused: int
     gaps: list[tuple[int, int]]
+    branch: Branch | None
 
 
 class EnrolmentCode(Struct, frozen=True, kw_only=True):
@@ -126,8 +138,17 @@ class PackRow(Struct, frozen=True, kw_only=True):
     recalls: list[PackRecall]
 
 
+class InPlace(Struct, frozen=True, kw_only=True):
+    """The line that stands in the log at a sequence where another one was kept aside."""
+
+    type: str
+    case: str | None
+    at: int
+
+
 class RefusedLine(Struct, frozen=True, kw_only=True):
-    """A line that was refused or set aside, as far as it could be read. `raw` is null where not kept."""
+    """A line that was refused or set aside, as far as it could be read. `raw` is null where not kept.
+    `stands`: of a fork, what stands in its place in the other branch, if that goes so far."""
 
     device: str
     device_label: str
@@ -140,4 +161,5 @@ class RefusedLine(Struct, frozen=True, kw_only=True):
     received_at: int
     code: RefusalCode
     reason: str
+    stands: InPlace | None
     raw: bytes | None

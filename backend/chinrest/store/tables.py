@@ -164,7 +164,8 @@ vouchers = Table(
     Column("received_at", BigInteger, nullable=False),
 )
 
-# other servers that may relay lines to this one, each known by its own key
+# other servers that may relay lines to this one, each known by its own key. `waiting`, `clock_offset_ms`,
+# `app` and `packs` (a JSON list of hashes, in force at the hub): as it said itself at `said_at`
 hubs = Table(
     "hubs",
     metadata,
@@ -174,6 +175,11 @@ hubs = Table(
     Column("approved_at", BigInteger, nullable=False),
     Column("withdrawn_at", BigInteger),
     Column("last_heard_at", BigInteger),
+    Column("said_at", BigInteger),
+    Column("waiting", BigInteger),
+    Column("clock_offset_ms", BigInteger),
+    Column("app", Text),
+    Column("packs", Text),
 )
 
 # at a hub: up to where the server beyond holds each device's chain, by its own signed word

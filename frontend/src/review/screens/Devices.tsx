@@ -3,6 +3,8 @@ import type { DeviceRow, RefusedRow } from "../../types.gen";
 import { Button, Fold, Icon, Notice, Sheet, Tag, TextField } from "../../ui";
 import { type Answer, post } from "../api";
 import { useAsked } from "../asked";
+import { BranchRow } from "../devices/Branch";
+import { Hubs } from "../devices/Hubs";
 import { packVersion } from "../names";
 import { type PackNames, usePackForNames } from "../newest";
 import { Cell } from "../parts/Cell";
@@ -64,6 +66,7 @@ export function DevicesScreen({ lead }: { lead: boolean }) {
           ))}
         </table>
       )}
+      <Hubs names={names} />
       {leaving && (
         <Withdraw
           device={leaving}
@@ -90,6 +93,9 @@ function Device({
   lead: boolean;
   onWithdraw: (device: DeviceRow) => void;
 }) {
+  const columns = lead ? 9 : 8;
+  const aside = refused.filter((line) => line.code === "fork");
+  const bad = refused.filter((line) => line.code !== "fork");
   const skewed = device.clock_offset_ms !== null && Math.abs(device.clock_offset_ms) >= names.clockWarn_ms;
   return (
     <tbody>
@@ -149,7 +155,7 @@ function Device({
       </tr>
       {device.gaps.map(([from, to]) => (
         <tr key={from} class="desk-gap">
-          <td colSpan={lead ? 9 : 8}>
+          <td colSpan={columns}>
             <Icon name="danger" />
             <strong>
               {from === to
@@ -160,12 +166,13 @@ function Device({
           </td>
         </tr>
       ))}
-      {refused.length > 0 && (
+      <BranchRow device={device} aside={aside} columns={columns} />
+      {bad.length > 0 && (
         <tr>
-          <td colSpan={lead ? 9 : 8}>
-            <Fold word={`${refused.length} of its lines refused or set aside`}>
+          <td colSpan={columns}>
+            <Fold word={`${bad.length} of its lines refused or set aside`}>
               <ul class="list">
-                {refused.map((line) => (
+                {bad.map((line) => (
                   <li key={`${line.seq} ${line.received_at} ${line.id}`}>
                     <strong>
                       Line {line.seq ?? "without a number"}
