@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from chinrest.model.rates.offset_fit import Corrected, _between, fit_offset
+from chinrest.model.rates.offset_fit import Corrected, _log_between, fit_offset
 
 OFFSETS = (-6.0, -3.0, 0.0, 3.0, 6.0, 9.0, 12.0)
 # three classes of face: degrees more for each mm further forward
@@ -110,5 +110,34 @@ def test_an_end_beyond_what_was_tried_is_said() -> None:
 
 def test_chances_in_the_far_tails_are_scipys() -> None:
     low, high = np.array([-9.0, -0.5, 8.0, 20.0]), np.array([-8.0, 0.5, 9.0, 21.0])
-    assert _between(low, high)[2:] == pytest.approx(norm.sf(low[2:]) - norm.sf(high[2:]), rel=1e-9)
-    assert _between(low, high)[:2] == pytest.approx(norm.cdf(high[:2]) - norm.cdf(low[:2]), rel=1e-9)
+    there = np.log(
+        [*(norm.cdf(high[:2]) - norm.cdf(low[:2])), *(norm.sf(low[2:]) - norm.sf(high[2:]))],
+    )
+    assert _log_between(low, high) == pytest.approx(there, rel=1e-9)
+    # beyond what a float can hold, in either tail: by the leading term of the asymptotic series of the tail
+    # (Abramowitz and Stegun 1964, 26.2.12, from memory), good to 1 part in 40 squared
+    far = -0.5 * 40.0**2 - np.log(40.0) - 0.5 * np.log(2 * np.pi)
+    found = _log_between(np.array([40.0, -42.0]), np.array([42.0, -40.0]))
+    assert found == pytest.approx([far, far], abs=2e-3)
+
+
+def test_an_offset_that_is_too_far_off_to_compute_is_not_the_likeliest() -> None:
+    """Larger turns alone, with a table in which the mid-line far back needs 25 degrees less."""
+    table = (-25.0, -12.0, 0.0, 5.0, 9.0, 13.0, 17.0)
+    larger = [Corrected(shift_deg=table, off_deg=off, n=10) for off in range(1, 7)]
+    for found in (fit_offset(larger, OFFSETS).both, fit_offset(larger, OFFSETS).from_more):
+        assert found is not None
+        assert 0 < found.offset_mm < 4
+
+
+@pytest.mark.parametrize(("off", "n"), [(1, 20), (3, 500), (-90, 25), (90, 25)])
+def test_one_value_over_and_over_gives_an_estimate_that_does_not_claim_too_much(off: int, n: int) -> None:
+    """Degenerate data: no scatter to be seen, or a turn that no offset explains."""
+    shifts = tuple(0.9 * at for at in OFFSETS)
+    both = fit_offset([Corrected(shift_deg=shifts, off_deg=off, n=n)], OFFSETS).both
+    assert both is not None
+    low, high = both.interval95
+    assert (-np.inf if low is None else low) < both.offset_mm + 0.1
+    assert (np.inf if high is None else high) > both.offset_mm - 0.1
+    if abs(off) == 90:
+        assert (low if off < 0 else high) is None

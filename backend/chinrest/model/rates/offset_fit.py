@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import log_ndtr
 
 from .intervals import Interval
 
@@ -30,7 +30,6 @@ STEP_MM = 0.1
 SCATTER_DEG = np.geomspace(0.5, 20.0, 48)
 LEAST_SAID = 20
 LEAST_SLOPE_DEG_PER_MM = 0.1
-TINY = 1e-300
 
 
 class Corrected(Struct, frozen=True, kw_only=True):
@@ -87,7 +86,7 @@ def _fit(corrected: Sequence[Corrected], offsets_mm: Sequence[float], *, more_on
     count = np.array([float(one.n) for one in corrected])
     by_scatter = np.array(
         [
-            count @ np.log(_chances(off, shifts, scatter, more_only=more_only))  # (offsets,)
+            count @ _log_chances(off, shifts, scatter, more_only=more_only)  # (offsets,)
             for scatter in SCATTER_DEG
         ]
     )
@@ -107,19 +106,21 @@ def _fit(corrected: Sequence[Corrected], offsets_mm: Sequence[float], *, more_on
     )
 
 
-def _chances(off: Array, shifts: Array, scatter: float, *, more_only: bool) -> Array:
-    """Chance of each correction (rows) at each offset (columns), given that there was one."""
-    chance = _between((off - 0.5 - shifts) / scatter, (off + 0.5 - shifts) / scatter)
-    noted = ndtr((shifts - 0.5) / scatter)
+def _log_chances(off: Array, shifts: Array, scatter: float, *, more_only: bool) -> Array:
+    """Of the chance of each correction (rows) at each offset (columns), given that there was one. As
+    logarithms throughout: both may be too small for any float where the offset is far from what was seen."""
+    noted = log_ndtr((shifts - 0.5) / scatter)
     if not more_only:
-        noted = noted + ndtr((-0.5 - shifts) / scatter)
-    return np.asarray(np.maximum(chance, TINY) / np.maximum(noted, TINY))
+        noted = np.logaddexp(noted, log_ndtr((-0.5 - shifts) / scatter))
+    return np.asarray(_log_between((off - 0.5 - shifts) / scatter, (off + 0.5 - shifts) / scatter) - noted)
 
 
-def _between(low: Array, high: Array) -> Array:
-    """Of a standard normal, kept exact in the upper tail too."""
+def _log_between(low: Array, high: Array) -> Array:
+    """Logarithm of the chance that a standard normal lies between; in the tail that it lies in."""
     upper = low > 0
-    return np.asarray(np.where(upper, ndtr(-low) - ndtr(-high), ndtr(high) - ndtr(low)))
+    less, more = np.where(upper, -high, low), np.where(upper, -low, high)
+    most = log_ndtr(more)
+    return np.asarray(most + np.log1p(-np.exp(log_ndtr(less) - most)))
 
 
 def _overlap(one: Offset | None, other: Offset | None) -> bool | None:
