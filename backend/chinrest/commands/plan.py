@@ -10,17 +10,19 @@ from chinrest.model.errors import InputError
 from chinrest.model.fields.patterns import Pattern
 from chinrest.model.fields.plan import FieldPlan
 from chinrest.model.fit import EyeSide
+from chinrest.model.retina.regions import Region
 from chinrest.pack.demo import demo_path
 from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
 from chinrest.pack.regions import region_by_id
 from chinrest.pack.replanning import asked_of, replan
 
-from .coverage import gaze_in_words
+from .coverage import MOST_GAPS_TOLD, gaze_in_words
 from .ending import CommandError
 from .face_options import OPTIONS, asked_options, patient_of
 from .fit import CAUTION
 from .printing import end_with_faults, print_json
+from .retina_drawing import drawn
 
 
 @click.command(name="plan")
@@ -40,15 +42,18 @@ def plan(
 
     Gazes are where the eye looks from the instrument's axis, in degrees: nasal +, up +. A region that cannot
     be shown as asked is an answer: the exit status is 0, and non-zero only where the question could not be
-    asked.
+    asked. The JSON then has `feasible` false, `reason` with its code and sentence, how much can be reached in
+    `reachable_fraction`, the outlines of the rest in `gaps` (mm on the map), the optics that can in
+    `other_optics`, and fields that show nearly all that can be.
     """
     try:
         guidance = open_guidance(demo_path() if pack_path is None else pack_path)
+        wanted = region_by_id(region, guidance.own_regions)
         made = replan(
             guidance,
             optic,
             eye,
-            region_by_id(region, guidance.own_regions),
+            wanted,
             asked_of(guidance, region, coverage, overlap),
             patient_of(guidance.faces, **face),
         )
@@ -62,13 +67,18 @@ def plan(
         named = {name: getattr(made.plan, name) for name in made.plan.__struct_fields__}
         print_json({**named, "patterns": made.patterns})
     else:
-        click.echo("\n".join(in_words(made.plan, made.patterns)))
+        click.echo("\n".join(in_words(made.plan, made.patterns, wanted)))
 
 
-def in_words(found: FieldPlan, beside: list[Pattern]) -> Iterator[str]:
-    """The answer for a person, one line each."""
+def in_words(found: FieldPlan, beside: list[Pattern], region: Region) -> Iterator[str]:
+    """The answer for a person, one line each; what is missing of the region is drawn."""
     if found.reason:
         yield found.reason.sentence
+    if found.gaps and not found.feasible:
+        sizes = [f"{gap.area_mm2:.1f}" for gap in found.gaps]
+        more = f" and {len(sizes) - MOST_GAPS_TOLD} smaller" if len(sizes) > MOST_GAPS_TOLD else ""
+        yield f"Beyond reach: {', '.join(sizes[:MOST_GAPS_TOLD])} mm²{more}"
+        yield from drawn(region, found.fields, found.gaps, found.eye)
     if found.fields:
         proof = "proved the fewest" if found.proved else f"at least {found.lower_bound} are needed"
         joins = (

@@ -16,13 +16,17 @@ from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import csr_matrix, hstack, identity, vstack
 
 from .joins import components, link, neighbours, side_of
-from .search import cheaper, exchange
+from .search import ROUNDS, cheaper, exchange
 
 Mask = NDArray[np.bool_]
 Array = NDArray[np.floating[Any]]
 ROUNDING = 1e-9
 COST_GAP = 0.02
 """How near the least total cost is to be proved: two per cent, well below what a person could feel."""
+
+
+FEW_ROUNDS = 40
+"""Of exchanging, where nothing is proved of the answer."""
 
 
 class Question(NamedTuple):
@@ -83,9 +87,9 @@ class _Program:
             for field in group:
                 self._cut(field, around)
 
-    def exchanged(self, start: Sequence[int]) -> list[int] | None:
+    def exchanged(self, start: Sequence[int], rounds: int = ROUNDS) -> list[int] | None:
         """A joined cover of as many as `start` has, if exchanging one at a time leads to one."""
-        return exchange(self.patterns, self.weight, self.join, self.need * (1.0 - ROUNDING), start)
+        return exchange(self.patterns, self.weight, self.join, self.need * (1.0 - ROUNDING), start, rounds)
 
     def cheapened(self, start: list[int], cost: Array) -> list[int]:
         """The same cover or a cheaper one of as many, by exchanging one at a time."""
@@ -163,9 +167,12 @@ def fewest(question: Question, seconds: float = 8.0) -> Cover | None:
     if program.weight.sum() < question.need * (1.0 - ROUNDING):
         return None
     program.join_each()
-    best = _fewer(program, _greedy(program))
+    start = _greedy(program)
+    if start is None:
+        return None
+    best = _fewer(program, start)
     bound = max(2, program.relaxed())
-    while best is None or len(best) > bound:
+    while len(best) > bound:
         left = ends - time.monotonic()
         chosen, proved, _ = program.solve(np.ones(program.candidates), None, bound, 0.0, left * 0.6)
         if proved == np.inf:
@@ -177,27 +184,41 @@ def fewest(question: Question, seconds: float = 8.0) -> Cover | None:
         if len(groups) < 2 or ends <= time.monotonic():
             break
         program.part(groups, bound)
-    if best is None:
-        return None if ends > time.monotonic() else Cover([], bound, False, False)
     chosen, cheapest = _cheapest(program, question.cost, best, bound, ends)
     return Cover(chosen, bound, len(chosen) <= bound, cheapest)
 
 
-def _better(program: _Program, best: list[int] | None, chosen: list[int]) -> list[int] | None:
+def joined_cover(question: Question) -> Cover | None:
+    """A joined cover of few candidates, without the clock and the proof of `fewest`: the same question has
+    the same answer however busy the machine is. None where none exists."""
+    one = _single(question)
+    if one is not None:
+        return Cover([one], 1, True, True)
+    program = _Program(question)
+    start = _greedy(program)
+    if start is None:
+        return None
+    best = _fewer(program, start, FEW_ROUNDS)
+    chosen = program.cheapened(best, _with_ties(question.cost))
+    bound = max(2, program.relaxed())
+    return Cover(chosen, bound, len(chosen) <= bound, False)
+
+
+def _better(program: _Program, best: list[int], chosen: list[int]) -> list[int]:
     """The better of what stands and what an answer, joined or not, leads to."""
-    if best is None or len(chosen) < len(best):
+    if len(chosen) < len(best):
         joined = program.exchanged(chosen)
         if joined is None and (linked := link(program.join, chosen)) is not None:
             joined = _thinned(program, linked)
-        if joined is not None and (best is None or len(joined) < len(best)):
+        if joined is not None and len(joined) < len(best):
             return _fewer(program, joined)
     return best
 
 
-def _fewer(program: _Program, best: list[int] | None) -> list[int] | None:
+def _fewer(program: _Program, best: list[int], rounds: int = ROUNDS) -> list[int]:
     """One field less for as long as exchanging finds a cover without it."""
-    while best is not None and len(best) > 2:
-        tries = (program.exchanged([other for other in best if other != field]) for field in best)
+    while len(best) > 2:
+        tries = (program.exchanged([other for other in best if other != field], rounds) for field in best)
         found = next((found for found in tries if found is not None), None)
         if found is None:
             break
@@ -218,7 +239,7 @@ def _cheapest(
 
     An answer that stands apart is still near a good one: exchanging leads there should time run out.
     """
-    tie = cost + np.arange(len(cost)) * 1e-7
+    tie = _with_ties(cost)
     best = program.cheapened(best, tie)
     while (left := ends - time.monotonic()) > 0.2:
         chosen, least, whole = program.solve(tie, len(best), bound, COST_GAP, left)
@@ -236,6 +257,11 @@ def _cheapest(
     return best, False
 
 
+def _with_ties(cost: Array) -> Array:
+    """Equal costs go by the order of the candidates."""
+    return np.asarray(cost + np.arange(len(cost)) * 1e-7)
+
+
 def _greedy(program: _Program) -> list[int] | None:
     """A joined cover to begin with: always the joined candidate that adds most."""
     covered = np.zeros(program.cells, dtype=bool)
@@ -244,12 +270,20 @@ def _greedy(program: _Program) -> list[int] | None:
     while program.weight[covered].sum() < program.need * (1.0 - ROUNDING):
         gain = np.where(able, (program.weight * ~covered) @ program.patterns, -1.0)
         field = int(np.argmax(gain))
-        if gain[field] <= 0.0:
-            return None
+        if gain[field] <= 0.0:  # what is next to them adds nothing, though what lies beyond may
+            return _whole_group(program)
         chosen.append(field)
         covered |= program.patterns[:, field]
         able = neighbours(program.join, chosen)
     return _thinned(program, chosen)
+
+
+def _whole_group(program: _Program) -> list[int] | None:
+    """All candidates of a joined group that covers the need, without those that it can spare; None where none
+    does: then no joined cover exists."""
+    groups = components(program.join, range(program.candidates))
+    able = [group for group in groups if program.weight_of(group) >= program.need * (1.0 - ROUNDING)]
+    return _thinned(program, able[0]) if able else None
 
 
 def _thinned(program: _Program, chosen: list[int]) -> list[int]:

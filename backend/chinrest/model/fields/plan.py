@@ -14,8 +14,9 @@ from ..fit import EyeSide, Limits
 from ..optic import Optic
 from ..retina.regions import Region
 from ..series.pace import PACE, Pace
-from .cover import Cover, Question, fewest
+from .cover import Cover, Question, fewest, joined_cover
 from .coverage import Coverage, Gap, coverage
+from .joins import components, neighbours
 from .order import ordered
 from .reach import Patient, Reach, Reached, candidates, not_computed
 from .seconds import Stop, moves_of
@@ -133,7 +134,7 @@ def name_others(made: FieldPlan, region: Region, others: Sequence[Reach]) -> Fie
         for reach in others
         if reach.optic.id != made.optic and can_show(region, made.asked, reach)
     ]
-    reason = _reason(region, made.asked, made.reachable_fraction, able)
+    reason = _reason(region, made.asked, made.reachable_fraction, made.reachable_fraction, able)
     return structs.replace(made, reason=reason, other_optics=able)
 
 
@@ -141,15 +142,13 @@ def _planned(
     region: Region, asked: PlanAsked, eye: EyeSide, reach: Reach, pace: Pace, seconds: float, face: str
 ) -> FieldPlan:
     shown = shown_by(reach.all(candidates()), region, asked.overlap)
-    possible = float(shown.cover.any(axis=1).sum()) / shown.cells if shown.reached else 0.0
     reachable, missing = shown_together(shown.reached, region)
-    feasible = possible >= asked.coverage and reachable >= asked.coverage - 1e-6
-    target = asked.coverage if feasible else NEARLY_ALL * min(possible, reachable)
-    # where no plan does what is asked, a good one is worth less time than a proof
-    seconds = seconds if feasible else seconds / 4.0
-    found = _solved(shown, region, asked.overlap, target, seconds) if target > 0.0 else None
-    feasible = feasible and found is not None
-    reason = None if feasible else _reason(region, asked, reachable, [])
+    shown, together = _joinable(shown, region, reachable)
+    feasible = together >= asked.coverage - 1e-6
+    reason = None if feasible else _reason(region, asked, reachable, together, [])
+    # where no plan does what is asked a good one is enough: no proof, and so no clock
+    target = asked.coverage if feasible else NEARLY_ALL * together
+    found = _solved(shown, region, asked.overlap, target, seconds if feasible else None)
     if found is None:
         none = _without(region, asked, reach.optic, eye, reason, face)
         return structs.replace(none, reachable_fraction=reachable, gaps=missing)
@@ -182,9 +181,25 @@ def _planned(
     )
 
 
+def _joinable(shown: Shown, region: Region, reachable: float) -> tuple[Shown, float]:
+    """The gazes that are joined to each other over others and show the most of the region, and how much they
+    show together: a plan is made of these alone. `reachable`: what all show, measured."""
+    groups = components(shown.join, range(len(shown.reached)))
+    if len(groups) < 2:
+        return shown, reachable
+    able = [(shown_together([shown.reached[i] for i in group], region)[0], group) for group in groups]
+    most, group = max(able, key=lambda each: each[0])
+    kept = [shown.reached[i] for i in group]
+    return Shown(kept, shown.cover[:, group], shown.join[np.ix_(group, group)], shown.cells), most
+
+
 def can_show(region: Region, asked: PlanAsked, reach: Reach) -> bool:
-    """Whether all reachable gazes together show as much of the region as is asked."""
-    return shown_together(reach.all(candidates()), region)[0] >= asked.coverage - 1e-6
+    """Whether reachable gazes that are joined show as much of the region as is asked."""
+    shown = shown_by(reach.all(candidates()), region, asked.overlap)
+    reachable = shown_together(shown.reached, region)[0]
+    return (
+        reachable >= asked.coverage - 1e-6 and _joinable(shown, region, reachable)[1] >= asked.coverage - 1e-6
+    )
 
 
 def stop_of(field: Reached) -> Stop:
@@ -199,36 +214,59 @@ def stop_of(field: Reached) -> Stop:
 
 
 def _solved(
-    shown: Shown, region: Region, overlap: float, target: float, seconds: float
+    shown: Shown, region: Region, overlap: float, target: float, seconds: float | None
 ) -> tuple[Cover, list[Reached]] | None:
     """Solved on cells, measured on outlines; asked again on finer cells where the cells flattered, and then
-    for a little more. The bound is that of what was asked, on the finest cells used."""
-    ends = time.monotonic() + seconds
+    for a little more; at last fields are added. The bound is that of what was asked, on the finest cells
+    used. The gazes of `shown` are joined and show the target together: None stands for no gaze at all.
+    `seconds` None: without a clock, and without looking for a proof."""
+    if not shown.reached:
+        return None
+    whole = shown
+    ends = time.monotonic() + (seconds or 0.0)
     one = _by_itself(shown, region, target)
     if one is not None:
         return Cover([], 1, True, True), [one]
     more, bound = 0.0, 2  # one field was ruled out on the outlines
+    cover = Cover([], bound, False, False)
+    chosen: list[Reached] = []
     for attempt in range(ATTEMPTS):
         need = min(target + more, shown.cover.any(axis=1).mean()) * shown.cells
-        left = max(seconds / 4.0, ends - time.monotonic())
         weight = np.ones(shown.cover.shape[0])
         cost = np.array([field.discomfort for field in shown.reached])
-        cover = fewest(Question(shown.cover, weight, shown.join, cost, need), left)
-        if cover is None or not cover.chosen:
-            return None
+        question = Question(shown.cover, weight, shown.join, cost, need)
+        if seconds is None:
+            found = joined_cover(question)
+        else:
+            found = fewest(question, max(seconds / 4.0, ends - time.monotonic()))
+        if found is None or not found.chosen:
+            break
+        cover = found
         if not more:
             bound = max(2, cover.lower_bound)
         chosen = [shown.reached[i] for i in cover.chosen]
-        order = ordered([(f.h, f.v) for f in chosen], shown.join[np.ix_(cover.chosen, cover.chosen)])
-        chosen = [chosen[i] for i in order]
         short = target - _measured(chosen, region).region_fraction
         if short <= 1e-6:
-            return cover._replace(lower_bound=bound), chosen
+            break
         if attempt:
             more += short + 0.0003
         else:
             shown = shown_by(shown.reached, region, overlap, MORE_CELLS)
-    return None
+    chosen = _filled_up(whole, region, target, chosen)
+    places = [whole.reached.index(field) for field in chosen]
+    order = ordered([(f.h, f.v) for f in chosen], whole.join[np.ix_(places, places)])
+    return cover._replace(lower_bound=bound), [chosen[i] for i in order]
+
+
+def _filled_up(shown: Shown, region: Region, target: float, chosen: list[Reached]) -> list[Reached]:
+    """With the joined gaze that shows most of what is missing, for as long as the target is missed on the
+    outlines: cells that are nearly all needed flatter however fine they are."""
+    while shown_together(chosen, region)[0] < target - 1e-6 and len(chosen) < len(shown.reached):
+        places = [shown.reached.index(field) for field in chosen]
+        next_to = np.flatnonzero(neighbours(shown.join, places)) if places else range(len(shown.reached))
+        able = [shown.reached[i] for i in next_to]
+        chosen = [*chosen, max(able, key=lambda field: shown_together([*chosen, field], region)[0])]
+    return chosen
 
 
 def _by_itself(shown: Shown, region: Region, target: float) -> Reached | None:
@@ -246,16 +284,13 @@ def _measured(fields: Sequence[Reached], region: Region) -> Coverage:
 
 
 def _reason(
-    region: Region,
-    asked: PlanAsked,
-    reachable: float,
-    able: Sequence[str],
+    region: Region, asked: PlanAsked, reachable: float, together: float, able: Sequence[str]
 ) -> PlanReason:
-    if reachable >= asked.coverage:
+    if reachable >= asked.coverage - 1e-6:
         return PlanReason(
             code="fields_do_not_join",
-            sentence=f"No set of gazes within this patient's reach shows {asked.coverage:.0%} of the region"
-            f" with fields joined by {asked.overlap:.0%}. Ask for less overlap.",
+            sentence=f"{region.name}: {asked.coverage:.0%} is asked and can be reached, but fields joined by"
+            f" {asked.overlap:.0%} show at most {_percent_down(together)} together. Ask for less overlap.",
         )
     instead = (
         f" These can show it as asked: {', '.join(able)}."
