@@ -24,6 +24,7 @@ from chinrest.pack.source import Source
 from .ending import CommandError
 from .face_options import OPTIONS, asked_options, patient_of
 from .fit import CAUTION
+from .numbers import Number
 from .printing import end_with_faults, print_json
 
 SECONDS = 4.0
@@ -37,8 +38,8 @@ stand."""
     "--modality", "modalities", multiple=True, type=click.Choice(get_args(Modality)), help="Again for each."
 )
 @click.option("--cross-sections", is_flag=True, help="Cross-sections are asked for.")
-@click.option("--detail", type=float, metavar="PX/DEG", help="Least pixels per degree.")
-@click.option("--minutes", type=float, metavar="MIN", help="Most minutes for the fields of this eye.")
+@click.option("--detail", type=Number(), metavar="PX/DEG", help="Least pixels per degree.")
+@click.option("--minutes", type=Number(), metavar="MIN", help="Most minutes for the fields of this eye.")
 def choose(
     eye: EyeSide,
     region: str,

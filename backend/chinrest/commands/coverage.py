@@ -16,6 +16,7 @@ from chinrest.pack.opening import open_guidance
 from chinrest.pack.regions import DrawnRegion, region_by_id
 
 from .ending import CommandError
+from .numbers import foreign_digit, number_of
 from .printing import end_with_faults, print_json
 
 MOST_GAPS_TOLD = 6
@@ -30,11 +31,12 @@ class Field(click.ParamType[Cone]):
         angle, at, gaze = str(value).partition("@")
         parts = [angle, *gaze.split(",")]
         try:
-            numbers = [float(part) for part in parts]
+            numbers = [number_of(part) for part in parts]
         except ValueError:
             numbers = []
         if not at or len(numbers) != 3:
-            self.fail(f"{value!r} must be {self.name}, such as 50@15,-5", param, ctx)
+            why = foreign_digit(str(value)) or f"{value!r} must be {self.name}, such as 50@15,-5"
+            self.fail(why, param, ctx)
         return numbers[0], numbers[1], numbers[2]
 
 

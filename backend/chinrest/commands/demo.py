@@ -16,6 +16,7 @@ from chinrest.store.rows import BatchHead
 
 from .ending import CommandError, data_option, json_option, user_folder, with_store
 from .holding import holding
+from .numbers import Whole
 from .printing import print_json
 
 BATCH_LINES = 4000
@@ -34,9 +35,11 @@ def site_names(count: int) -> dict[str, str]:
 
 
 @click.command()
-@click.option("--cases", type=click.IntRange(1, CASES_LIMIT), required=True, help="How many cases.")
-@click.option("--sites", type=click.IntRange(1, 99), default=3, show_default=True, help="At how many sites.")
-@click.option("--seed", type=int, default=1, show_default=True, help="The same seed makes the same cases.")
+@click.option("--cases", type=Whole(1, CASES_LIMIT), required=True, help="How many cases.")
+@click.option("--sites", type=Whole(1, 99), default=3, show_default=True, help="At how many sites.")
+@click.option(
+    "--seed", type=Whole(), default=1, show_default=True, help="The same seed makes the same cases."
+)
 @data_option
 @json_option
 def demo(cases: int, sites: int, seed: int, data: Path | None, as_json: bool) -> None:

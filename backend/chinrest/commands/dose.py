@@ -15,6 +15,7 @@ from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
 
 from .ending import CommandError
+from .numbers import Whole
 from .printing import end_with_faults, print_json
 
 STOPPED = 3
@@ -57,7 +58,7 @@ AMOUNTS = (
     metavar="MG_ML",
     help="Read off the vial. Default: the pack's, if any.",
 )
-@click.option("--made-up-min", type=int, metavar="MIN", help="Minutes since the dye was made up.")
+@click.option("--made-up-min", type=Whole(), metavar="MIN", help="Minutes since the dye was made up.")
 @click.option("--on", default=None, metavar="DATE", help="YYYY-MM-DD. Default: today.")
 @click.option(
     "--pack", "pack_path", type=click.Path(path_type=Path), metavar="DIR", help="Default: the demo's."

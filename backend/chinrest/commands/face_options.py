@@ -11,6 +11,7 @@ from chinrest.model.fields.reach import Patient, reference_measures
 from chinrest.model.fit import AgeBand, EyeSide
 
 from .fit import EyeDepth
+from .numbers import Number
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 OPTIONS = {
@@ -38,22 +39,22 @@ def asked_options(command: Command) -> Command:
             click.option("--region", required=True, metavar="ID", help="What should be shown, by its id."),
             click.option(
                 "--coverage",
-                type=float,
+                type=Number(),
                 metavar="F",
                 help="Least fraction of the region's area. Default: the pack's.",
             ),
             click.option(
                 "--overlap",
-                type=float,
+                type=Number(),
                 metavar="F",
                 help="Least part of the smaller field that joined fields share. Default: the pack's.",
             ),
-            click.option("--pd", type=float, metavar="MM", help="Interpupillary distance."),
+            click.option("--pd", type=Number(), metavar="MM", help="Interpupillary distance."),
             click.option("--exophthalmometry", type=EyeDepth(), help="In mm, or as judged."),
             click.option("--nose", type=click.Choice(get_args(NoseClass)), help="Bridge of the nose."),
             click.option("--brow", type=click.Choice(get_args(BrowClass))),
             click.option("--neck", type=click.Choice(get_args(NeckClass))),
-            click.option("--pupil", type=float, metavar="MM", help="Measured pupil."),
+            click.option("--pupil", type=Number(), metavar="MM", help="Measured pupil."),
             click.option(
                 "--age-band", type=click.Choice(get_args(AgeBand)), help="Default: the most careful band."
             ),

@@ -14,6 +14,7 @@ from chinrest.pack.faults import PackFaults
 from chinrest.pack.opening import open_guidance
 
 from .ending import CommandError
+from .numbers import Number, foreign_digit, number_of
 from .printing import end_with_faults, print_json
 
 WORDS = {
@@ -50,9 +51,10 @@ class Numbers(click.ParamType[tuple[float, ...]]):
     ) -> tuple[float, ...]:
         parts = str(value).split(",")
         try:
-            numbers = tuple(float(part) for part in parts)
-        except ValueError:
-            self.fail(f"{value!r} must be numbers as {self.name}", param, ctx)
+            numbers = tuple(number_of(part) for part in parts)
+        except ValueError as error:
+            why = foreign_digit(str(value)) or f"{value!r} must be numbers as {self.name}: {error}"
+            self.fail(why, param, ctx)
         if not self.least <= len(numbers) <= len(self.names):
             self.fail(f"{value!r} has {len(numbers)} numbers; must be {self.name}", param, ctx)
         return numbers
@@ -70,15 +72,15 @@ class EyeDepth(click.ParamType[float | EyeDepthClass]):
             if value == judged:
                 return judged  # type: ignore[no-any-return]  # get_args forgets what it returns
         try:
-            return float(str(value))
+            return number_of(str(value))
         except ValueError:
-            self.fail(f"{value!r} must be {self.name}", param, ctx)
+            self.fail(foreign_digit(str(value)) or f"{value!r} must be {self.name}", param, ctx)
 
 
 @click.command(name="fit")
 @click.option("--optic", required=True, metavar="ID", help="Optic, by its id in the pack.")
 @click.option("--eye", required=True, type=click.Choice(get_args(EyeSide)), help="The imaged eye.")
-@click.option("--pd", required=True, type=float, metavar="MM", help="Interpupillary distance.")
+@click.option("--pd", required=True, type=Number(), metavar="MM", help="Interpupillary distance.")
 @click.option("--exophthalmometry", required=True, type=EyeDepth(), help="In mm, or as judged.")
 @click.option("--nose", required=True, type=click.Choice(get_args(NoseClass)), help="Bridge of the nose.")
 @click.option("--brow", required=True, type=click.Choice(get_args(BrowClass)))
@@ -90,9 +92,9 @@ class EyeDepth(click.ParamType[float | EyeDepthClass]):
     show_default=True,
     help="Where the eye looks from the instrument's axis, degrees; nasal +, up +.",
 )
-@click.option("--pupil", type=float, metavar="MM", help="Measured pupil.")
+@click.option("--pupil", type=Number(), metavar="MM", help="Measured pupil.")
 @click.option("--age-band", type=click.Choice(get_args(AgeBand)), help="Default: the most careful band.")
-@click.option("--target-cm", type=float, metavar="CM", help="Distance of the outside light.")
+@click.option("--target-cm", type=Number(), metavar="CM", help="Distance of the outside light.")
 @click.option(
     "--at",
     type=Numbers("YAW", "PITCH", "DISTANCE", optional=1),

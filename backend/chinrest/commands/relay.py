@@ -17,6 +17,7 @@ from chinrest.server.settings import place_of
 from chinrest.store import Store, StoreError
 
 from .ending import CommandError, data_option, found_folder, json_option, origin_of_option
+from .numbers import Number, Whole
 from .printing import print_json
 
 FINGERPRINT = re.compile(r"[0-9a-f]{4}(-[0-9a-f]{4}){7}")
@@ -51,8 +52,8 @@ def _key(_context: click.Context, _option: click.Parameter, value: str | None) -
     help="The hospital's own key, from `chinrest hubs key` there. Needed at first contact and kept; do that"
     " before phones are enrolled here: they learn it then.",
 )
-@click.option("--every", type=click.FloatRange(1), help="Go on, a round every so many seconds.")
-@click.option("--tries", type=click.IntRange(1, 100), default=5, show_default=True, help="Of one round.")
+@click.option("--every", type=Number(least=1.0), help="Go on, a round every so many seconds.")
+@click.option("--tries", type=Whole(1, 100), default=5, show_default=True, help="Of one round.")
 @click.option(
     "--ca",
     type=click.Path(path_type=Path, exists=True, dir_okay=False),

@@ -30,6 +30,7 @@ from .banner import Started, Trust, print_started
 from .ending import CommandError, data_option, json_option, origin_option, user_folder, with_store
 from .enrol import note_serving
 from .holding import holding
+from .numbers import Whole
 from .printing import end_with_faults
 from .ready import make_ready
 
@@ -56,7 +57,7 @@ class Choices(Struct, frozen=True, kw_only=True):
 @click.option("--demo", is_flag=True, help="Serve the invented demo scenario, in a folder of its own.")
 @data_option
 @click.option("--host", help="Address to listen at. Default: 127.0.0.1, or with --lan this machine's own.")
-@click.option("--port", type=click.IntRange(0, 65534), default=8480, show_default=True)
+@click.option("--port", type=Whole(0, 65534), default=8480, show_default=True)
 @click.option("--lan", is_flag=True, help="Open to the clinic's network: TLS and random sign-ins.")
 @click.option("--tls-cert", type=click.Path(path_type=Path, dir_okay=False), help="Certificate chain (PEM).")
 @click.option("--tls-key", type=click.Path(path_type=Path, dir_okay=False), help="Its private key (PEM).")

@@ -181,6 +181,9 @@ def _emergency_faults(parts: Parts) -> Iterator[PackFault]:
                 key=f"{key}.phone",
                 reason=f"is {contact.phone!r}; a contact without a phone number is no help",
             )
+        elif any(letter.isnumeric() and not letter.isascii() for letter in contact.phone):
+            reason = f"is {contact.phone!r}; a phone dials the digits 0 to 9 only"
+            yield PackFault(file=file, key=f"{key}.phone", reason=reason)
         elif not demo and contact.phone.startswith(INVENTED_PHONE):
             yield PackFault(
                 file=file, key=f"{key}.phone", reason=f"{contact.phone} is a demo's invented number"

@@ -19,6 +19,30 @@ describe("readNumber", () => {
     expect(readNumber("1e1", PUPIL).fault).toContain("not a number");
     expect(readNumber("", PUPIL).value).toBeNull();
   });
+  it.each(["٦", "６.5", "६", "6.٥"])(
+    "refuses the digits of other scripts, %s, and says which are asked",
+    (text) => {
+      expect(readNumber(text, PUPIL)).toEqual({
+        value: null,
+        fault: `“${text}” is not a number. Enter 2 to 10 mm, with the digits 0 to 9.`,
+      });
+    },
+  );
+  it("rounds nothing in silence: what has more digits than are asked for is asked for again", () => {
+    expect(readNumber("6.55", PUPIL)).toEqual({
+      value: null,
+      fault: "6.55 has more digits than are asked for: at most 1 after the point.",
+    });
+    expect(readNumber("89.6", WHOLE)).toEqual({
+      value: null,
+      fault: "89.6 is not a whole number. Enter a whole number from 0 to 90 minutes.",
+    });
+    expect(readNumber("6.50", PUPIL).value).toBe(6.5); // nothing is lost
+    expect(readNumber("89.", WHOLE).value).toBe(89);
+  });
+  it("asks again where a comma may part thousands", () => {
+    expect(readNumber("1,000", { ...PUPIL, least: 0, most: 9999 }).fault).toContain("in two ways");
+  });
 });
 
 describe("pressKey", () => {
