@@ -18,6 +18,10 @@ export default defineConfig({
               test: /src\/(chairside\/(?!main)|log\/|pack\/|kernel\/)|node_modules\/idb\//,
               tags: ["$initial"],
             },
+            {
+              name: "deskPlot", // what several of the desk's pages draw with; so named, no phone keeps it
+              test: /src\/review\/rates\/(plot\/|rates\.css)|node_modules\/(d3-|internmap)/,
+            },
           ],
           includeDependenciesRecursively: false,
         },

@@ -412,6 +412,34 @@ export interface Choices {
 }
 
 /**
+ * One optic and kind of face, eye straight ahead. Angles in degrees, lengths in mm; None where no pose is
+ * offered, and `reason` says why.
+ *
+ * `clearance_mm` is on the nominal face, `forward_clearance_mm` on the second one at the same pose.
+ * `backed_off_mm`: how far beyond the optic's own working distance. `words_from`: the compiled table, as the
+ * phone looks it up, or the chance itself where nothing is compiled yet.
+ */
+export interface ClassFit {
+  optic: string;
+  eye_depth: EyeDepthClass;
+  nose: NoseClass;
+  neck: NeckClass;
+  feasible: boolean;
+  reason: string;
+  yaw_deg: number | null;
+  pitch_deg: number | null;
+  working_distance_mm: number | null;
+  backed_off_mm: number | null;
+  clearance_mm: number | null;
+  forward_clearance_mm: number | null;
+  nearest: Landmark | null;
+  field_deg: number | null;
+  touch_chance: Record<string, number> | null;
+  words: TouchWord | null;
+  words_from: "chance" | "table";
+}
+
+/**
  * What a judged class stands for: a value, the spread (SD) of people so judged, both mm, and how to
  * judge it.
  *
@@ -692,6 +720,27 @@ export interface DeviceWithdrawn {
   by: string;
   why: string;
   salt: string;
+}
+
+/**
+ * `what` in words: what it is about, which part of it, how it was and is. `key`: its address in the pack,
+ * empty for what is computed of several.
+ */
+export interface Difference {
+  kind: "added" | "changed" | "moved" | "removed";
+  key: string;
+  subject: string;
+  part: string;
+  was: string;
+  now: string;
+  less_careful: boolean;
+  sentence: string;
+}
+
+export interface DifferenceGroup {
+  id: string;
+  title: string;
+  differences: Difference[];
 }
 
 /**
@@ -1950,6 +1999,32 @@ export interface PackChoice {
   farthest: string[];
 }
 
+/**
+ * `groups` that hold something, in the order to read them. `left_out`: what could not be compared, and
+ * why; empty where all was.
+ */
+export interface PackDifference {
+  older: Side;
+  newer: Side;
+  count: number;
+  less_careful: number;
+  poses_compared: number;
+  groups: DifferenceGroup[];
+  left_out: string[];
+  how: string;
+}
+
+/** What each optic of a pack computes to. `how`: for whom, and what is not counted. */
+export interface PackFits {
+  sha256: string;
+  version: string;
+  clinic: string;
+  margin_mm: number;
+  optics: [string, string][];
+  rows: ClassFit[];
+  how: string;
+}
+
 export interface PackHeld {
   sha256: string;
   version: string;
@@ -2145,6 +2220,21 @@ export interface PhoneRetina {
   ora: [number, number][];
   reach: [number, number][];
   disc: [number, number][];
+}
+
+/**
+ * `behind_since`: when its pack ceased to be the one in force at its site; for one that never was, or
+ * none, when the one in force was approved. Null where it is not behind. `why`: of a recall.
+ */
+export interface PhoneWithPack {
+  device: string;
+  label: string;
+  last_heard_at: number | null;
+  pack: string | null;
+  version: string | null;
+  stands: "behind" | "current" | "never_here" | "no_pack" | "none_in_force" | "recalled";
+  behind_since: number | null;
+  why: string;
 }
 
 /** What the physician said of an answer that asks for them. `goes_on` false is a stop from then on. */
@@ -2728,6 +2818,12 @@ export interface Review {
   reopened_by: string | null;
 }
 
+/** Who has which pack, by site, as told by the phones up to `at`. */
+export interface Rollout {
+  at: number;
+  sites: SiteRollout[];
+}
+
 /**
  * Runs of points on one side of a centre line; points on the line itself are left out.
  *
@@ -2954,6 +3050,13 @@ export interface SeriesStopped {
   salt: string;
 }
 
+/** `compiled`: with its tables, plans and check vectors; a source has none. */
+export interface Side {
+  clinic: string;
+  version: string;
+  compiled: boolean;
+}
+
 /** One sign, as seen, heard or told. Ids are what the log keeps. */
 export interface Sign {
   id: string;
@@ -2970,6 +3073,19 @@ export interface Site {
   id: string;
   name: string;
   has_network: boolean;
+}
+
+/** `pack` null: nothing is in force, and `recalled` says whether that is because of a recall. */
+export interface SiteRollout {
+  site: string;
+  name: string;
+  pack: string | null;
+  version: string | null;
+  since: number | null;
+  approved_by: string;
+  recalled: boolean;
+  phones: PhoneWithPack[];
+  withdrawn: number;
 }
 
 export interface SiteRow {

@@ -22,6 +22,9 @@ PLACES = {
     "devices": "Devices",
     "enrol": "Enrol a device",
     "packs": "Guidance packs",
+    "difference": "What differs between two packs",
+    "fits": "What each optic computes to",
+    "rollout": "Who has which pack",
 }
 
 

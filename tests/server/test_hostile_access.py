@@ -90,6 +90,9 @@ TABLE: dict[tuple[str, str], Row] = {
     ("POST", "/api/packs"): Row(LEAD, {400}, {"format": 99}),
     ("POST", "/api/packs/{sha256}/approve"): Row(LEAD, {404}, {"sites": ["{site}"], "note": ""}),
     ("POST", "/api/packs/{sha256}/recall"): Row(LEAD, {404}, {"why": "x"}),
+    ("GET", "/api/packs/{sha256}/fits"): Row(LEAD, {404}),
+    ("GET", "/api/packs/{sha256}/difference/{older}"): Row(LEAD, {404}),
+    ("GET", "/api/rollout"): Row(LEAD),
     ("GET", "/api/schema"): Row(ANYONE),
     ("GET", "/api/schema/openapi.json"): Row(ANYONE),
     ("GET", "/authority.crt"): Row(ANYONE, {404}),
@@ -156,6 +159,7 @@ class Town:
         become, headers, phone = self._caller(who)
         at = path.format(
             sha256=NONE_SUCH,
+            older=NONE_SUCH,
             case=f"case-of-{site}",
             device=self.phones[site].device,
             line=self.lines[site],

@@ -83,6 +83,7 @@ class Town:
             "case": "case-1",
             "device": lost.device,
             "sha256": "0" * 64,
+            "older": "0" * 64,
         }
 
     def send(self, who: str, case: Case) -> Any:

@@ -24,6 +24,7 @@ from chinrest.server import (
     rates_wire,
     relay_wire,
     review_wire,
+    rollout_wire,
     wire,
 )
 
@@ -59,6 +60,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         *_structs(craft_wire),
         *_structs(calibration_wire),
         *_structs(plans_wire),
+        *_structs(rollout_wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))
 

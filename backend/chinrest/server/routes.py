@@ -8,6 +8,7 @@ from chinrest.server import (
     deciding,
     exports,
     lead,
+    pack_views,
     people,
     phones,
     plans,
@@ -15,6 +16,7 @@ from chinrest.server import (
     rates,
     relay,
     review,
+    rollout,
 )
 
 HANDLERS = [
@@ -32,4 +34,6 @@ HANDLERS = [
     *carried.ROUTES,
     *plans.ROUTES,
     *lead.ROUTES,
+    *pack_views.ROUTES,
+    *rollout.ROUTES,
 ]

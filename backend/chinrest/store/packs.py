@@ -18,7 +18,7 @@ from chinrest.store.faults import StoreError
 from chinrest.store.folds import refold_for_pack, storable
 from chinrest.store.house import site_names
 from chinrest.store.own import Clock, append_own
-from chinrest.store.rows import PackApproval, PackRecall, PackRow
+from chinrest.store.rows import InForce, PackApproval, PackRecall, PackRow
 from chinrest.store.tables import devices, lines, packs
 
 
@@ -133,6 +133,28 @@ async def in_force(connection: AsyncConnection, site: str) -> str | None:
         elif isinstance(body, PackRecalled) and body.sha256 == current:
             current = None
     return current
+
+
+async def over_time(connection: AsyncConnection) -> dict[str, list[InForce]]:
+    """For each site that was ever approved for: the packs in force there, one after the other."""
+    spans: dict[str, list[InForce]] = defaultdict(list)
+
+    def end(site: str, at: int) -> None:
+        if spans[site] and spans[site][-1].until is None:
+            spans[site][-1] = msgspec.structs.replace(spans[site][-1], until=at)
+
+    for envelope, body in await _decisions(connection):
+        if isinstance(body, PackApproved):
+            for site in body.sites:
+                if spans[site] and (spans[site][-1].sha256, spans[site][-1].until) == (body.sha256, None):
+                    continue  # approved again: in force since the first time
+                end(site, envelope.at)
+                spans[site].append(InForce(sha256=body.sha256, by=body.by, since=envelope.at, until=None))
+        elif isinstance(body, PackRecalled):
+            for site, kept in spans.items():
+                if kept and kept[-1].sha256 == body.sha256:
+                    end(site, envelope.at)
+    return dict(spans)
 
 
 async def recalls(connection: AsyncConnection) -> list[PackRecall]:

@@ -89,6 +89,16 @@ class DeviceSummary(Struct, frozen=True, kw_only=True):
     branch: Branch | None
 
 
+class InForce(Struct, frozen=True, kw_only=True):
+    """A pack that was in force at a site from one moment to another, by the server's clock (ms); `until` is
+    null where it still is. `by`: who approved it."""
+
+    sha256: str
+    by: str
+    since: int
+    until: int | None
+
+
 class EnrolmentCode(Struct, frozen=True, kw_only=True):
     """`code` as XXXX-XXXX (Crockford base32), shown once; only its hash is kept."""
 

@@ -38,6 +38,7 @@ from chinrest.store.rows import (
     DeviceSummary,
     EnrolmentCode,
     Identity,
+    InForce,
     PackRecall,
     PackRow,
     Pulled,
@@ -343,6 +344,11 @@ class Store(Reviewing, Carrying):
         """Hash of the latest approval that names the site; null when that one was recalled since."""
         async with self._engine.read() as connection:
             return await packs.in_force(connection, site)
+
+    async def packs_over_time(self) -> dict[str, list[InForce]]:
+        """For each site the packs in force there, one after the other."""
+        async with self._engine.read() as connection:
+            return await packs.over_time(connection)
 
     async def recalls(self) -> list[PackRecall]:
         """The latest recall of each recalled pack. A recall does not end."""

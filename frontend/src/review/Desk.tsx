@@ -3,6 +3,7 @@ import { useEffect } from "preact/hooks";
 import type { Person } from "../types.gen";
 import { type Answer, person, whoAmI } from "./api";
 import { Keys } from "./keys/Keys";
+import { PacksLater } from "./packs/PacksLater";
 import { Frame } from "./parts/Frame";
 import { Waiting } from "./parts/states";
 import { RatesLater } from "./rates/RatesLater";
@@ -12,7 +13,6 @@ import { DevicesScreen } from "./screens/Devices";
 import { EnrolScreen } from "./screens/Enrol";
 import { IncidentScreen } from "./screens/Incident";
 import { IncidentsScreen } from "./screens/Incidents";
-import { PacksScreen } from "./screens/Packs";
 import { ReportScreen } from "./screens/Report";
 import { SignIn } from "./screens/SignIn";
 
@@ -40,10 +40,13 @@ const TITLES: Record<Page, string> = {
   devices: "Devices",
   enrol: "Enrol a device",
   packs: "Guidance packs",
+  difference: "What differs between two packs",
+  fits: "What each optic computes to",
+  rollout: "Who has which pack",
 };
 
 /** Pages that only the clinic's lead may use; the server refuses them to others as well. */
-const LEAD_ONLY: Page[] = ["enrol", "packs"];
+const LEAD_ONLY: Page[] = ["enrol", "packs", "difference", "fits", "rollout"];
 
 export function Desk() {
   useEffect(() => void askWho(), []);
@@ -63,17 +66,21 @@ export function Desk() {
   );
 }
 
-function Screen({ route: { page, id, params }, person: who }: { route: Route; person: Person }) {
+function Screen({ route, person: who }: { route: Route; person: Person }) {
+  const { page, id, params } = route;
   if (LEAD_ONLY.includes(page) && who.role !== "lead") {
     return (
-      <Waiting
-        answer={{
-          state: "refused",
-          status: 403,
-          fault: { code: "role", where: "#", why: "This page is for the clinic's lead." },
-        }}
-        what="this page"
-      />
+      <div class="stack">
+        <h1>{TITLES[page]}</h1>
+        <Waiting
+          answer={{
+            state: "refused",
+            status: 403,
+            fault: { code: "role", where: "#", why: "This page is for the clinic's lead." },
+          }}
+          what="this page"
+        />
+      </div>
     );
   }
   switch (page) {
@@ -93,7 +100,10 @@ function Screen({ route: { page, id, params }, person: who }: { route: Route; pe
     case "enrol":
       return <EnrolScreen />;
     case "packs":
-      return <PacksScreen />;
+    case "difference":
+    case "fits":
+    case "rollout":
+      return <PacksLater route={route} person={who} />;
     case "incidents":
       return <IncidentsScreen params={params} person={who} />;
   }

@@ -12,6 +12,9 @@ export const PAGES = [
   "devices",
   "enrol",
   "packs",
+  "difference",
+  "fits",
+  "rollout",
 ] as const;
 export type Page = (typeof PAGES)[number];
 
@@ -27,7 +30,7 @@ export function parseRoute(hash: string): Route {
   const [page = "", id = ""] = path.split("/");
   const known = PAGES.find((p) => p === page) ?? "incidents";
   const named = known === "case" || known === "incident";
-  const plain = named ? decoded(id) : "";
+  const plain = named || known === "fits" ? decoded(id) : "";
   if (named && !plain) return { page: "incidents", id: null, params: new URLSearchParams() };
   return { page: known, id: plain || null, params: new URLSearchParams(query) };
 }

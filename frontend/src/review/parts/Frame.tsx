@@ -20,6 +20,9 @@ const UNDER: Partial<Record<Page, Page>> = {
   charts: "rates",
   craft: "rates",
   summary: "rates",
+  difference: "packs",
+  fits: "packs",
+  rollout: "packs",
 };
 
 export function Frame({

@@ -3,7 +3,7 @@ import type { PackRow } from "../../types.gen";
 import { Button, Notice, PickMany, Sheet, TextField } from "../../ui";
 import { type Answer, post } from "../api";
 import { packOf } from "../names";
-import { Refusal } from "./states";
+import { Refusal } from "../parts/states";
 
 interface Props {
   row: PackRow;

@@ -4,13 +4,16 @@ import { Button, Fold, Tag } from "../../ui";
 import { type Answer, ask } from "../api";
 import { useAsked } from "../asked";
 import { namesFrom, packOf } from "../names";
-import { ApproveSheet, RecallSheet } from "../parts/PackSheets";
 import { Empty, Refusal, Waiting } from "../parts/states";
+import { hrefOf } from "../route";
 import { moment } from "../when";
+import { inForce } from "./choosing";
+import { ApproveSheet, RecallSheet } from "./PackSheets";
+import { Tabs } from "./Tabs";
 
 type Doing = { what: "approve" | "recall"; row: PackRow } | null;
 
-export function PacksScreen() {
+export function PacksPage() {
   const { answer, value, again } = useAsked<PackRow[]>("/api/packs");
   const [doing, setDoing] = useState<Doing>(null);
   const close = (done: boolean) => {
@@ -20,6 +23,7 @@ export function PacksScreen() {
   return (
     <div class="stack">
       <h1>Guidance packs</h1>
+      <Tabs page="packs" />
       <p class="quiet">
         A pack is in force at a site from its latest approval on. Phones prove it by its check vectors and
         change over between cases, never within one. A recall shows on phones at once, even in mid-case.
@@ -37,7 +41,7 @@ export function PacksScreen() {
             .sort((a, b) => b.received_at - a.received_at)
             .map((row) => (
               <li key={row.sha256}>
-                <PackCard row={row} onDo={(what) => setDoing({ what, row })} />
+                <PackCard row={row} older={inForce(value)} onDo={(what) => setDoing({ what, row })} />
               </li>
             ))}
         </ul>
@@ -91,7 +95,16 @@ function Upload({ onTaken }: { onTaken: () => void }) {
   );
 }
 
-function PackCard({ row, onDo }: { row: PackRow; onDo: (what: "approve" | "recall") => void }) {
+function PackCard({
+  row,
+  older,
+  onDo,
+}: {
+  row: PackRow;
+  /** The pack that it would take over from. */
+  older: PackRow | null;
+  onDo: (what: "approve" | "recall") => void;
+}) {
   const pack = packOf(row.sha256);
   const names = namesFrom(pack);
   const recalled = row.recalls.length > 0;
@@ -109,6 +122,11 @@ function PackCard({ row, onDo }: { row: PackRow; onDo: (what: "approve" | "recal
           <Tag icon="danger">recalled</Tag> {moment(recall.at)}: {recall.why}
         </p>
       ))}
+      {row.in_force.length > 0 && (
+        <p>
+          <Tag icon="tick">in force</Tag> at {row.in_force.map((site) => names.site(site)).join(", ")}
+        </p>
+      )}
       {row.approvals.length === 0 && <p class="quiet">Not approved for any site.</p>}
       {row.approvals.map((approval) => (
         <p key={approval.at}>
@@ -133,6 +151,24 @@ function PackCard({ row, onDo }: { row: PackRow; onDo: (what: "approve" | "recal
           </dl>
         </Fold>
       )}
+      <p class="row">
+        <a
+          class="desk-clear"
+          href={hrefOf("fits", row.sha256)}
+          aria-label={`What version ${row.version} computes to`}
+        >
+          What it computes to
+        </a>
+        {older && older.sha256 !== row.sha256 && (
+          <a
+            class="desk-clear"
+            href={hrefOf("difference", null, new URLSearchParams({ older: older.sha256, newer: row.sha256 }))}
+            aria-label={`What differs between ${row.version} and the pack in force, ${older.version}`}
+          >
+            What differs from {older.version}
+          </a>
+        )}
+      </p>
       <p class="row">
         <Button
           onClick={() => onDo("approve")}

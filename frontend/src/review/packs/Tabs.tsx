@@ -1,0 +1,25 @@
+import { hrefOf, type Page } from "../route";
+
+const TABS: [Page, string][] = [
+  ["packs", "Packs"],
+  ["difference", "What differs"],
+  ["fits", "What it computes to"],
+  ["rollout", "Who has which"],
+];
+
+/** The way between the lead's pages of packs. */
+export function Tabs({ page }: { page: Page }) {
+  return (
+    <nav class="packs-tabs" aria-label="Guidance packs">
+      <ul>
+        {TABS.map(([to, word]) => (
+          <li key={to}>
+            <a href={hrefOf(to)} {...(to === page ? { "aria-current": "page" } : {})}>
+              {word}
+            </a>
+          </li>
+        ))}
+      </ul>
+    </nav>
+  );
+}

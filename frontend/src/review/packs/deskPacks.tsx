@@ -1,0 +1,23 @@
+/** What is read in when a page of packs is opened: its name begins as the desk's, so that no phone keeps it. */
+
+import type { Person } from "../../types.gen";
+import type { Route } from "../route";
+import { DifferencePage } from "./DifferencePage";
+import { FitsPage } from "./FitsPage";
+import { PacksPage } from "./PacksPage";
+import "../rates/rates.css";
+import "./packs.css";
+import { RolloutPage } from "./RolloutPage";
+
+export function PackPages({ route: { page, id, params } }: { route: Route; person: Person }) {
+  switch (page) {
+    case "difference":
+      return <DifferencePage older={params.get("older")} newer={params.get("newer")} />;
+    case "fits":
+      return <FitsPage sha256={id} />;
+    case "rollout":
+      return <RolloutPage />;
+    default:
+      return <PacksPage />;
+  }
+}
