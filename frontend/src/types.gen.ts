@@ -2535,11 +2535,15 @@ export interface ReactionClass {
 /**
  * The record of the reaction ends; only from here on may a class be derived from it.
  *
- * `case_stopped`: no more is imaged. The closing of the case is a line of its own.
+ * `case_stopped`: no more is imaged. The closing of the case is a line of its own. `late`: nobody ended it
+ * then, and this tells of it afterwards; `after_min`: minutes from its opening to its end, as told, null
+ * where nobody knows.
  */
 export interface ReactionEnded {
   outcome: "case_goes_on" | "case_stopped";
   note?: string;
+  late?: boolean;
+  after_min?: number | null;
   salt: string;
 }
 

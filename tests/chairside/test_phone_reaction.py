@@ -291,3 +291,30 @@ def test_the_way_out_is_in_every_sheet_of_a_case(server: Server, contexts: Conte
     phone.button("Can't").click()
     emergency.open(inside=phone.page.get_by_role("dialog", name="Why can't it be done?"))
     assert len(phone.bodies("reaction.started")) == 1  # it ran all the time
+
+
+def test_an_emergency_that_nobody_ended_is_asked_about_until_its_end_is_told(
+    server: Server, contexts: Contexts
+) -> None:
+    phone = ready(server, contexts)
+    page = phone.page
+    in_a_series(phone, "HR-4110")
+    emergency = Emergency(phone).open()
+    emergency.part("End")
+    emergency.sheet.get_by_role("link", name="Leave this page; the emergency goes on").click()
+    expect(emergency.sheet).to_have_count(0)
+    # the patient is looked after, and nobody comes back to the phone
+    page.get_by_role("button", name="1 thing to finish").click()
+    sheet = page.get_by_role("dialog", name="To finish")
+    unended = sheet.get_by_role("region", name="An emergency is not ended")
+    minutes = unended.get_by_label("Over how many minutes after it was opened?")
+    minutes.fill("900")
+    expect(unended.get_by_role("alert")).to_contain_text("900 is outside 0 to")
+    minutes.fill("0")
+    unended.get_by_role("button", name="It was over: no more was imaged").click()
+    # the list goes on to what is not told of it
+    expect(sheet.get_by_role("button", name="Record what happened")).to_be_visible()
+    expect(unended).to_have_count(0)
+    (ended,) = phone.bodies("reaction.ended")
+    assert (ended["outcome"], ended["late"], ended["after_min"]) == ("case_stopped", True, 0)
+    settle(phone)

@@ -7,6 +7,7 @@ vomiting is grade III in Ring and Messmer (1977), moderate in Brown (2004), and 
 from itertools import permutations
 
 import msgspec
+import pytest
 from invented import Phone, kept
 
 from chinrest.log.amendments import stand
@@ -45,6 +46,35 @@ def test_a_reaction_is_one_incident_that_nobody_need_report() -> None:
     [found] = incidents(phone)
     assert (found.line, found.what, found.case_code) == (line, REACTION, "T-7")
     assert (found.reached_patient, found.near_miss, found.harm) == (True, False, None)
+
+
+@pytest.mark.parametrize(
+    ("after_min", "ended_after_ms"),
+    [(12.5, 750_000), (0.0, 0), (None, 3_600_000), (1e6, 3_600_000), (-1.0, 3_600_000)],
+)
+def test_an_end_that_nobody_logged_then_is_told_afterwards(
+    after_min: float | None, ended_after_ms: int
+) -> None:
+    """One that could not have been (before the opening, after the telling) counts as when it was told."""
+    phone = Phone()
+    opened = phone.write("reaction.started", "c1").envelope
+    [runs] = fold_reactions(stand(kept(line) for line in phone.lines))
+    assert runs.ended_at is None
+    phone.at = opened.at + 3_600_000 - 1000
+    phone.write("reaction.ended", "c1", outcome="case_stopped", late=True, after_min=after_min)
+    [over] = fold_reactions(stand(kept(line) for line in phone.lines))
+    assert over.ended_at == opened.at + ended_after_ms
+
+
+def test_a_late_end_joins_no_event_from_after_the_emergency() -> None:
+    """An event of two hours later would fall into an emergency whose end was logged the next day."""
+    phone = Phone()
+    opened = phone.write("reaction.started", "c1").envelope
+    phone.at = opened.at + 2 * 3_600_000
+    event = phone.write("safety.noted", "c1", what="dye_reaction", reached_patient=True)
+    phone.at = opened.at + 20 * 3_600_000
+    phone.write("reaction.ended", "c1", outcome="case_stopped", late=True, after_min=15)
+    assert {found.line for found in incidents(phone)} == {opened.id, event.envelope.id}
 
 
 def test_a_safety_event_that_tells_of_it_is_the_incident_instead() -> None:

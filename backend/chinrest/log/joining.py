@@ -121,14 +121,18 @@ def _unparted(
         if run.line in named:
             continue
         ending = None if run.ended_line is None else kept[run.ended_line]
-        event_of = _nearest(kept[run.line], ending, spare)
+        told_late = 0 if ending is None or run.ended_at is None else ending.envelope.at - run.ended_at
+        event_of = _nearest(kept[run.line], ending, told_late, spare)
         if event_of is not None:
             spare.remove(event_of)
             yield Join(reaction=run.line, incident=event_of.envelope.id, at=run.at, how="rule")
 
 
-def _nearest(opening: KeptLine, ending: KeptLine | None, spare: Sequence[KeptLine]) -> KeptLine | None:
-    until = inf if ending is None else _after(ending, opening) + JOIN_MS
+def _nearest(
+    opening: KeptLine, ending: KeptLine | None, told_late: int, spare: Sequence[KeptLine]
+) -> KeptLine | None:
+    """`told_late`: ms by which the ending line was written after the end that it tells of."""
+    until = inf if ending is None else _after(ending, opening) - told_late + JOIN_MS
     near = [(after, event) for event in spare if -JOIN_MS <= (after := _after(event, opening)) <= until]
     before = [(after, event) for after, event in near if after < 0]
     if before:

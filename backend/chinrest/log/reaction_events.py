@@ -64,11 +64,15 @@ class ReactionHandedOver(Body, frozen=True, tag="reaction.handed_over"):
 class ReactionEnded(Body, frozen=True, tag="reaction.ended"):
     """The record of the reaction ends; only from here on may a class be derived from it.
 
-    `case_stopped`: no more is imaged. The closing of the case is a line of its own.
+    `case_stopped`: no more is imaged. The closing of the case is a line of its own. `late`: nobody ended it
+    then, and this tells of it afterwards; `after_min`: minutes from its opening to its end, as told, null
+    where nobody knows.
     """
 
     outcome: Literal["case_goes_on", "case_stopped"]
     note: str = ""
+    late: bool = False
+    after_min: float | None = None
 
 
 class ReactionAttached(Body, frozen=True, tag="reaction.attached"):

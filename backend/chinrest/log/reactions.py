@@ -21,8 +21,9 @@ from chinrest.log.reaction_events import (
 class Reaction(Struct, frozen=True, kw_only=True):
     """One reaction as it stands. `line` opened it; `openings` are all lines that did, on other phones too.
     `signs` are the ids of all that were seen, in the order in which they were first seen, gone again or not.
-    Times are the device's wall clock, ms. `ended_at` null: it runs; `ended_line` ended it. `readings`: as
-    noted, in order."""
+    Times are the device's wall clock, ms. `ended_at` null: it runs; `ended_line` ended it. An end that was
+    told afterwards is as many minutes after the opening as was told, or else when it was told. `readings`:
+    as noted, in order."""
 
     line: str
     openings: list[str]
@@ -73,7 +74,7 @@ def _runs(standing: Sequence[Standing]) -> Iterator[list[Standing]]:
 def _fold(run: list[Standing]) -> Reaction:
     opening = run[0].kept.envelope
     openings = [line.kept.envelope.id for line in run if isinstance(line.body, ReactionStarted)]
-    ended: tuple[Envelope, Literal["case_goes_on", "case_stopped"]] | None = None
+    ended: tuple[Envelope, ReactionEnded] | None = None
     handed_to: str | None = None
     signs: dict[str, None] = {}
     actions: list[str] = []
@@ -89,19 +90,26 @@ def _fold(run: list[Standing]) -> Reaction:
             case ReactionHandedOver() as handed:
                 handed_to = handed.to
             case ReactionEnded() as end:
-                ended = (line.kept.envelope, end.outcome)
+                ended = (line.kept.envelope, end)
             case _:
                 pass
     return Reaction(
         line=opening.id,
         openings=openings,
         at=opening.at,
-        ended_at=ended[0].at if ended else None,
+        ended_at=_end_of(opening.at, *ended) if ended else None,
         ended_line=ended[0].id if ended else None,
-        outcome=ended[1] if ended else None,
+        outcome=ended[1].outcome if ended else None,
         signs=list(signs),
         actions=actions,
         readings=readings,
         handed_to=handed_to,
         practice=opening.practice,
     )
+
+
+def _end_of(opened_at: int, envelope: Envelope, end: ReactionEnded) -> int:
+    """An end before the opening, or after the line that tells of it, is none that could have been."""
+    if end.after_min is None or end.after_min < 0:
+        return envelope.at
+    return min(opened_at + round(end.after_min * 60_000), max(envelope.at, opened_at))

@@ -6,7 +6,7 @@ export { foldCase } from "./fold";
 export { openLog } from "./open";
 export { asItCame, cameAfter } from "./place";
 export type { PlanCourse } from "./plans";
-export { isLoose, isOnlyReaction, type Reaction, running } from "./reactions";
+export { endedAt, isLoose, isOnlyReaction, type Reaction, running } from "./reactions";
 export type {
   Device,
   EnrolResult,

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { foldCase } from "./fold";
 import type { Line } from "./line";
-import { isLoose, isOnlyReaction, running } from "./reactions";
+import { endedAt, isLoose, isOnlyReaction, running } from "./reactions";
 
 let made = 0;
 function line(type: string, at: number, body: object = {}, more: object = {}): Line {
@@ -66,6 +66,19 @@ describe("a reaction, folded", () => {
       line("reaction.started", 30),
     );
     expect(state.reactions.map((r) => r.at)).toEqual([10, 30]);
+  });
+  it("ended when its end was told to have been, where nobody ended it then", () => {
+    const told = (body: object) => {
+      const lines = [line("reaction.started", 60_000), line("reaction.ended", 9_000_000, body)];
+      const [reaction] = fold(...lines).reactions;
+      return reaction ? endedAt(reaction) : null;
+    };
+    const late = { outcome: "case_stopped", late: true };
+    expect(told({ ...late, after_min: 12.5 })).toBe(60_000 + 750_000);
+    expect(told({ ...late, after_min: null })).toBe(9_000_000);
+    expect(told({ ...late, after_min: 1e6 })).toBe(9_000_000);
+    expect(told({ ...late, after_min: -1 })).toBe(9_000_000);
+    expect(told({ outcome: "case_goes_on" })).toBe(9_000_000);
   });
   it("is none when its opening was by mistake, and nothing hangs on it", () => {
     const opened = line("reaction.started", 10);

@@ -47,6 +47,15 @@ export function running(state: Pick<CaseState, "reactions">): Reaction | null {
   return state.reactions.findLast((r) => r.ended === null) ?? null;
 }
 
+/** When it ended, by the time of day; null while it runs. An end that was told afterwards is as many minutes after the
+ * opening as was told, or else when it was told. */
+export function endedAt({ at, ended }: Pick<Reaction, "at" | "ended">): number | null {
+  if (ended === null) return null;
+  const minutes = ended.body?.after_min ?? null;
+  if (minutes === null || minutes < 0) return ended.at;
+  return Math.min(at + Math.round(minutes * 60_000), Math.max(ended.at, at));
+}
+
 /** Whether these lines stand under an id that no case was opened under: a reaction by itself. */
 export function isOnlyReaction(state: Pick<CaseState, "opened" | "reactions">): boolean {
   return !state.opened && state.reactions.length > 0;

@@ -56,7 +56,7 @@ export const REACTION_TELLERS: { [T in ReactionType]: (body: BodyOf[T], names: N
   "reaction.ended": (b) =>
     told(
       b.outcome === "case_goes_on" ? "Reaction over: the case goes on" : "Reaction over: no more is imaged",
-      [row("Note", b.note)],
+      [row("Told afterwards", b.late ? lateEnd(b) : ""), row("Note", b.note)],
       "caution",
     ),
   "reaction.attached": (b) =>
@@ -74,3 +74,9 @@ export const REACTION_TELLERS: { [T in ReactionType]: (body: BodyOf[T], names: N
       "danger",
     ),
 };
+
+function lateEnd({ after_min }: { after_min?: number | null }): string {
+  return typeof after_min === "number"
+    ? `Over about ${after_min} min after it was opened`
+    : "When it was over is not known";
+}

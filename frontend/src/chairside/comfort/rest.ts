@@ -1,5 +1,5 @@
 /** How long the chin has been in the rest without a break. Pure. */
-import type { CaseState } from "../../log";
+import { type CaseState, endedAt } from "../../log";
 
 /**
  * When the present stretch in the rest began, or null when there is none: the first head position or frame since the
@@ -13,7 +13,7 @@ export function restSince(
   if (pause?.body.state === "started") return null;
   const reaction = state.reactions.at(-1);
   if (reaction && reaction.ended === null) return null;
-  const from = Math.max(pause?.at ?? 0, reaction?.ended?.at ?? 0);
+  const from = Math.max(pause?.at ?? 0, (reaction && endedAt(reaction)) ?? 0);
   const seated = [...state.found, ...state.frames, ...state.bursts]
     .map((n) => n.at)
     .filter((at) => at > from);

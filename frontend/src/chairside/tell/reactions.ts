@@ -56,7 +56,11 @@ export const REACTION_TELL: {
   "reaction.handed_over": (b) => ({ title: "Patient handed over", detail: b.to }),
   "reaction.ended": (b) => ({
     title: "Emergency over",
-    detail: join(b.outcome === "case_goes_on" ? "the case goes on" : "no more is imaged", b.note),
+    detail: join(
+      b.outcome === "case_goes_on" ? "the case goes on" : "no more is imaged",
+      b.late ? lateEnd(b) : "",
+      b.note,
+    ),
   }),
   "reaction.attached": (b) => ({
     title: "Emergency with no case",
@@ -64,6 +68,12 @@ export const REACTION_TELL: {
   }),
   "practice.ended": () => ({ title: "This is real", detail: "Practice ended; the whole case counts." }),
 };
+
+function lateEnd({ after_min }: { after_min?: number | null }): string {
+  const when =
+    typeof after_min === "number" ? `about ${after_min} min after it was opened` : "when is not known";
+  return `told afterwards: ${when}`;
+}
 
 export const REACTION_WORD: Record<ReactionType, string> = {
   "reaction.started": "Emergency opened",

@@ -10,6 +10,7 @@ import { Details } from "../safety/Details";
 import { clock } from "../words";
 import { Attach } from "./Attach";
 import { DrugMore } from "./DrugMore";
+import { EndLate } from "./EndLate";
 import { type Unfinished, unfinishedOf } from "./list";
 import { unfinishedWords } from "./words";
 
@@ -64,6 +65,8 @@ function One({ item, state, held }: { item: Unfinished; state: CaseState; held: 
       return <DrugMore state={state} line={item.line} />;
     case "loose":
       return <Attach state={state} onDone={() => undefined} />;
+    case "unended":
+      return <EndLate state={state} line={item.line} />;
     case "reaction":
       return <TellReaction state={state} held={held} line={item.line} />;
   }

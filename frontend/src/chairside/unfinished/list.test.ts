@@ -44,7 +44,8 @@ describe("the list of what is to finish", () => {
   });
   it("asks for the record of a reaction once it is over, and for the drug that was given in it", () => {
     const given = [noted(3, { action: "drug_given" }), noted(4, { action: "legs_up" })];
-    expect(unfinishedOf(course({ reactions: [ran(2, { ended: null, actions: given })] }), DRUGS)).toEqual([]);
+    const runs = course({ reactions: [ran(2, { ended: null, actions: given })] });
+    expect(unfinishedOf(runs, DRUGS)).toEqual([{ kind: "unended", case: "c", line: "r2", at: 2 }]);
     const over = course({ reactions: [ran(2, { actions: given })] });
     expect(unfinishedOf(over, DRUGS).map((u) => u.kind)).toEqual(["reaction", "drug"]);
     const told = course({
@@ -55,9 +56,9 @@ describe("the list of what is to finish", () => {
   });
   it("asks whose a reaction with no case was", () => {
     const alone = course({ opened: false, reactions: [ran(2, { ended: null })] });
-    expect(unfinishedOf(alone, DRUGS).map((u) => u.kind)).toEqual(["loose"]);
+    expect(unfinishedOf(alone, DRUGS).map((u) => u.kind)).toEqual(["unended", "loose"]);
     const tied = course({ ...alone, attached: [noted(3, { to: "d" })] });
-    expect(unfinishedOf(tied, DRUGS)).toEqual([]);
+    expect(unfinishedOf(tied, DRUGS).map((u) => u.kind)).toEqual(["unended"]);
   });
   it("names what this phone wrote or holds, practice last", () => {
     const safety = [noted(1, { ...FULL, told: [] })];

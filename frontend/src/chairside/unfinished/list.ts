@@ -5,6 +5,8 @@ import { fromBody, unsaid } from "../safety/record";
 export type Unfinished =
   /** A safety event that lacks something. */
   | { kind: "event"; case: string; line: string; at: number; what: string; lacks: string[] }
+  /** A reaction that nobody has ended. */
+  | { kind: "unended"; case: string; line: string; at: number }
   /** A reaction is over, and no safety event tells of it. */
   | { kind: "reaction"; case: string; line: string; at: number }
   /** A reaction was opened with no case, and nobody has said whose it was. */
@@ -24,6 +26,7 @@ export function unfinishedOf(state: CaseState, drugs: DrugActions): Unfinished[]
   }
   for (const reaction of state.reactions) {
     const { line, at } = reaction;
+    if (!reaction.ended) found.push({ kind: "unended", case: state.id, line, at });
     if (reaction.ended && !told.has(line)) found.push({ kind: "reaction", case: state.id, line, at });
     for (const act of reaction.actions) {
       const { action, drug, dose } = act.body;

@@ -9,6 +9,8 @@ export function unfinishedWords(item: Unfinished, pack: Pack | null): { title: s
         title: pack?.choices.safety_what.find((w) => w.id === item.what)?.text ?? item.what,
         detail: `Not said: ${item.lacks.join(", ")}.`,
       };
+    case "unended":
+      return { title: "An emergency is not ended", detail: "Nobody has said that it is over." };
     case "reaction":
       return { title: "An emergency", detail: "How it was, and what harm, is not recorded." };
     case "loose":
