@@ -87,7 +87,7 @@ function Screen({ route, person: who }: { route: Route; person: Person }) {
     case "case":
       return <CaseScreen key={id} id={id ?? ""} line={params.get("line")} />;
     case "incident":
-      return <IncidentScreen key={id} line={id ?? ""} person={who} />;
+      return <IncidentScreen key={id} line={id ?? ""} part={params.get("part")} person={who} />;
     case "rates":
     case "charts":
     case "craft":

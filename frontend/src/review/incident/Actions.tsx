@@ -16,7 +16,7 @@ export function Actions({ reviewing }: { reviewing: Reviewing }) {
   const closed = review.state === "closed";
   const leave = () => setDoing(null);
   return (
-    <section class="desk-part" aria-label="Actions">
+    <section id="part-actions" tabIndex={-1} class="desk-part" aria-label="Actions">
       <h2>Actions</h2>
       {review.actions.length === 0 && <p class="quiet">None yet.</p>}
       <ul class="desk-actions">

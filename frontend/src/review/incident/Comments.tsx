@@ -5,7 +5,7 @@ import type { Reviewing } from "./useReview";
 export function Comments({ reviewing }: { reviewing: Reviewing }) {
   const { review, name } = reviewing;
   return (
-    <section class="desk-part" aria-label="Comments">
+    <section id="part-comments" tabIndex={-1} class="desk-part" aria-label="Comments">
       <h2>Comments</h2>
       {review.comments.length === 0 && <p class="quiet">None yet.</p>}
       {review.comments.length > 0 && (

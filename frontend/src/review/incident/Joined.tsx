@@ -20,7 +20,7 @@ export function Joined({
   const mine = (timeline?.joins ?? []).filter((join) => join.incident === reviewing.line);
   if (mine.length === 0) return null;
   return (
-    <section class="desk-part" aria-label="The emergency">
+    <section id="part-emergency" tabIndex={-1} class="desk-part" aria-label="The emergency">
       <h2>The emergency</h2>
       {mine.map((join) => (
         <One key={join.reaction} {...{ join, reviewing, again }} />

@@ -19,7 +19,7 @@ export function Judgement({ reviewing, timeline }: { reviewing: Reviewing; timel
   const { review, name } = reviewing;
   const classes = (timeline?.reactions ?? []).flatMap((row) => row.classes);
   return (
-    <section class="desk-half" aria-label="As the desk sees it">
+    <section id="part-classify" tabIndex={-1} class="desk-half" aria-label="As the desk sees it">
       <h2>As the desk sees it</h2>
       {review.judged ? (
         <JudgedView judged={review.judged} classes={classes} name={name} />

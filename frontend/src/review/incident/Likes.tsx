@@ -28,7 +28,7 @@ export function Likes({ reviewing, names }: { reviewing: Reviewing; names: PackN
   const others = page.like.filter((row) => !linked.has(row.line));
   const closed = review.state === "closed";
   return (
-    <section class="desk-part" aria-label="Like incidents">
+    <section id="part-like" tabIndex={-1} class="desk-part" aria-label="Like incidents">
       <h2>Like incidents</h2>
       {review.links.length === 0 && <p class="quiet">None linked yet.</p>}
       <ul class="desk-likes">

@@ -14,7 +14,7 @@ export function SecondLook({ reviewing, person }: { reviewing: Reviewing; person
   const stands = closing?.closed_at ? "closed" : closing ? "asked" : "open";
   const ready = review.judged !== null && left === 0;
   return (
-    <section class="desk-part" aria-label="Second look">
+    <section id="part-look" tabIndex={-1} class="desk-part" aria-label="Second look">
       <h2>Second look</h2>
       {closing && (
         <p>

@@ -30,7 +30,7 @@ export function BeatItem({
   sought: boolean;
   /** Where the clock of each dye stands, in words. */
   since: string[];
-  heading: "h2" | "h3";
+  heading: "h2" | "h3" | "h4";
 }) {
   const { entry, telling } = beat;
   const shape = SHAPES[telling.tone];
@@ -169,6 +169,9 @@ function Beside({ beat }: { beat: Beat }) {
 function Jump({ to, children }: { to: string; children: ComponentChildren }) {
   const jump = () => {
     const line = document.getElementById(`line-${to}`);
+    for (let fold = line?.closest("details"); fold; fold = fold.parentElement?.closest("details")) {
+      fold.open = true;
+    }
     line?.scrollIntoView({ block: "center" });
     line?.focus({ preventScroll: true });
   };

@@ -3,12 +3,14 @@ import type { Timeline } from "../../types.gen";
 import { Segmented } from "../../ui";
 import { dyeClocks, sinceWords } from "../incident/clocks";
 import { namesFrom, packOf } from "../names";
+import { stagesOf } from "../stages";
 import { isDeskLine } from "../standing";
 import { type Beat, storyOf } from "../story";
 import { BeatItem } from "./BeatItem";
+import { Stages } from "./Stages";
 import { Empty } from "./states";
 
-type Showing = "all" | "case" | "main";
+type Showing = "stages" | "all" | "case" | "main";
 
 /** The whole case as one line of time. `line` is the one that is looked for. */
 export function CaseStory({
@@ -40,6 +42,8 @@ export function CaseStory({
     if (line && follow) document.getElementById(`line-${line}`)?.scrollIntoView({ block: "center" });
   }, [line, follow]);
   const shown = beats.filter((beat) => isShown(beat, showing, line));
+  const since = (beat: Beat) =>
+    sinceWords(clocks, beat.entry, (names.get(beat.entry.pack) ?? namesFrom(null)).dye);
   if (timeline.entries.length === 0) {
     return <Empty title="No line of this case is here">Nothing of it has reached the server yet.</Empty>;
   }
@@ -50,23 +54,28 @@ export function CaseStory({
         value={showing}
         onPick={setShowing}
         options={[
+          { id: "stages", text: "By stage" },
           { id: "all", text: "Every line" },
           { id: "case", text: "Without the desk's own" },
           { id: "main", text: "Pose, comfort, safety, not done" },
         ]}
       />
-      <ol class="desk-line" aria-label="Line of time">
-        {shown.map((beat, index) => (
-          <BeatItem
-            key={beat.entry.id}
-            beat={beat}
-            before={shown[index - 1]?.entry.at ?? null}
-            sought={beat.entry.id === line}
-            since={sinceWords(clocks, beat.entry, (names.get(beat.entry.pack) ?? namesFrom(null)).dye)}
-            heading={heading}
-          />
-        ))}
-      </ol>
+      {showing === "stages" ? (
+        <Stages stages={stagesOf(beats, line)} line={line} since={since} heading={heading} />
+      ) : (
+        <ol class="desk-line" aria-label="Line of time">
+          {shown.map((beat, index) => (
+            <BeatItem
+              key={beat.entry.id}
+              beat={beat}
+              before={shown[index - 1]?.entry.at ?? null}
+              sought={beat.entry.id === line}
+              since={since(beat)}
+              heading={heading}
+            />
+          ))}
+        </ol>
+      )}
     </>
   );
 }

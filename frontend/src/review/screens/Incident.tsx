@@ -11,6 +11,9 @@ import { Joined } from "../incident/Joined";
 import { Judgement } from "../incident/Judgement";
 import { Likes } from "../incident/Likes";
 import { Notices } from "../incident/Notices";
+import { OnThisPage, Questions } from "../incident/OnThisPage";
+import { goToPart } from "../incident/parts";
+import { openQuestions } from "../incident/questions";
 import { Reported } from "../incident/Reported";
 import { SecondLook } from "../incident/SecondLook";
 import { useReview } from "../incident/useReview";
@@ -24,12 +27,25 @@ import { hrefOf } from "../route";
 import { moment, timeZone } from "../when";
 import { sentence } from "../words";
 
-export function IncidentScreen({ line, person }: { line: string; person: Person }) {
+export function IncidentScreen({
+  line,
+  part,
+  person,
+}: {
+  line: string;
+  /** The part of the page that the address names. */
+  part: string | null;
+  person: Person;
+}) {
   const asked = useAsked<IncidentPage>(`/api/incidents/${encodeURIComponent(line)}`);
   const page = asked.value;
   const inCase = page?.row.case ?? null;
   const story = useAsked<Timeline>(inCase === null ? null : `/api/cases/${encodeURIComponent(inCase)}`);
   const names = usePackForNames();
+  const here = page !== null;
+  useEffect(() => {
+    if (here && part) goToPart(part);
+  }, [here, part]);
   return (
     <div class="stack">
       <p class="desk-back">
@@ -63,6 +79,7 @@ function Incident({
   const reviewing = useReview(first.row.line, first);
   const { page, review } = reviewing;
   const { row } = page;
+  const questions = openQuestions(row, review, story.value);
   const title = sentence(names.choice("safety_what", row.what));
   useEffect(() => {
     document.title = `${title}, ${moment(row.at)} · Chinrest desk`;
@@ -88,6 +105,13 @@ function Incident({
         )}
         . That you read this was logged.
       </p>
+      <div class="row-ends">
+        <OnThisPage reviewing={reviewing} timeline={story.value} questions={questions} />
+        <p class="desk-buttons">
+          <Button onClick={readAgain}>Read it all again</Button>
+          <Button onClick={() => window.print()}>Print this report</Button>
+        </p>
+      </div>
       <Notices reviewing={reviewing} timeline={story.value} />
       <div class="card desk-halves">
         <Reported row={row} timeline={story.value} names={names} />
@@ -95,15 +119,12 @@ function Incident({
       </div>
       <div class="desk-columns">
         <div class="desk-review">
+          <Questions line={row.line} questions={questions} />
           <Joined reviewing={reviewing} timeline={story.value} again={story.again} />
           <Actions reviewing={reviewing} />
           <SecondLook reviewing={reviewing} person={person} />
           <Comments reviewing={reviewing} />
           <Likes reviewing={reviewing} names={names} />
-          <p class="desk-buttons">
-            <Button onClick={readAgain}>Read it all again</Button>
-            <Button onClick={() => window.print()}>Print this report</Button>
-          </p>
         </div>
         <TheCase row={row} story={story} />
       </div>
@@ -133,7 +154,7 @@ function Tags({ row, state, late }: { row: IncidentRow; state: IncidentRow["stat
 function TheCase({ row, story }: { row: IncidentRow; story: Story }) {
   if (row.case === null) {
     return (
-      <section class="desk-part" aria-label="The case">
+      <section id="part-case" tabIndex={-1} class="desk-part" aria-label="The case">
         <h2>The case</h2>
         <p class="quiet">It was noted outside of any case, so there is no line of time to read.</p>
       </section>
@@ -141,7 +162,7 @@ function TheCase({ row, story }: { row: IncidentRow; story: Story }) {
   }
   const { value } = story;
   return (
-    <section class="desk-part" aria-label="The case">
+    <section id="part-case" tabIndex={-1} class="desk-part" aria-label="The case">
       <h2>The case, as one line of time</h2>
       <Waiting
         answer={story.answer ?? (value ? { state: "ready", value } : null)}
@@ -153,7 +174,7 @@ function TheCase({ row, story }: { row: IncidentRow; story: Story }) {
           <Glance timeline={value} />
           <ReactionClasses rows={value.reactions ?? []} />
           <ComfortPicture timeline={value} />
-          <CaseStory timeline={value} line={row.line} heading="h3" follow={false} begin="case" />
+          <CaseStory timeline={value} line={row.line} heading="h3" follow={false} begin="stages" />
         </>
       )}
     </section>
