@@ -43,6 +43,23 @@ def test_over_plain_http_it_says_so_and_what_to_do(server: Server, lan_chromium:
     look_at_it_all(page, "not secure")
 
 
+def test_a_browser_that_cannot_read_the_app_is_told_so(
+    server: Server, contexts: Contexts, allow_noise: Callable[[], None]
+) -> None:
+    page = contexts.phone(service_workers="block").new_page()
+    page.route(
+        "**/assets/*.js", lambda route: route.fulfill(body="not a script (", content_type="text/javascript")
+    )
+    page.goto(server.origin)
+    heading = page.get_by_role("heading", name="Chinrest has not started")
+    expect(heading).to_be_hidden()  # it may still come
+    page.evaluate("document.getAnimations().forEach((waiting) => waiting.finish())")
+    expect(heading).to_be_visible()
+    expect(page.get_by_role("main")).to_contain_text("the clinic's paper")
+    allow_noise()
+    look_at_it_all(page, "not started")
+
+
 def look_at_it_all(page: Page, where: str) -> None:
     """What stands in the way of work is held to the same rules as the work."""
     size = page.viewport_size

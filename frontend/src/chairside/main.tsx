@@ -1,7 +1,7 @@
 import "../ui/styles";
 import "./chairside.css";
 import "./reaction/reaction.css";
-import { render } from "preact";
+import { type ComponentChild, render } from "preact";
 import { openLog } from "../log";
 import { openShelf } from "../pack";
 import { applyLook, setSheetExit } from "../ui";
@@ -19,25 +19,30 @@ import { wire } from "./wiring";
 
 const root = document.getElementById("app") as HTMLElement;
 
+/** In place of what the page says until there is an app. */
+function draw(screen: ComponentChild): void {
+  root.querySelector(".not-begun")?.remove();
+  render(screen, root);
+}
+
 async function start(): Promise<void> {
   applyLook("chairside");
   startRouter();
   // over plain http the browser gives no signing key and no offline app, so nothing is begun
-  if (!isSecureContext) return render(<Insecure />, root);
+  if (!isSecureContext) return draw(<Insecure />);
   startActor();
   const [log, shelf] = await Promise.all([openLog(), openShelf()]);
   join(log, shelf);
   wire(log, shelf);
   setSheetExit(ExitButton);
   reopenEmergency();
-  render(
+  draw(
     <ErrorBoundary>
       <Root />
     </ErrorBoundary>,
-    root,
   );
   readAhead();
   void startAppUpdates();
 }
 
-start().catch((error: unknown) => render(<StartTrouble error={error} />, root));
+start().catch((error: unknown) => draw(<StartTrouble error={error} />));

@@ -22,8 +22,9 @@ export function looksLikePerson(text: string): string | null {
   if (BORN.test(text) || DATE.test(text)) return "This looks like a date of birth.";
   if (MAIL.test(text)) return "This looks like an e-mail address.";
   if (LONG_NUMBER.test(text)) return "This looks like a person's number or a phone number.";
-  // two capitalised words in a row, neither of the trade nor all capitals: "Ada Brook", "Brook, Ada"
-  const pair = /(?<![\p{L}\d])(\p{Lu}[\p{L}'’-]*\p{Ll}),?\s+(\p{Lu}[\p{L}'’-]*\p{Ll})(?![\p{L}\d])/gu;
+  // two capitalised words in a row, neither of the trade nor all capitals: "Ada Brook", "Brook, Ada". No look behind:
+  // a WebKit before 16.4 reads none, and would not read the whole app with it
+  const pair = /(?:^|[^\p{L}\d])(\p{Lu}[\p{L}'’-]*\p{Ll}),?\s+(\p{Lu}[\p{L}'’-]*\p{Ll})(?![\p{L}\d])/gu;
   for (const [, first = "", second = ""] of text.matchAll(pair)) {
     if (!TRADE.has(first.toLowerCase()) && !TRADE.has(second.toLowerCase())) {
       return `“${first} ${second}” looks like a name.`;

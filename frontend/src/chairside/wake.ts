@@ -2,16 +2,14 @@
 import { signal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 
-/** How it stands, for the settings screen: `absent` where the browser has no such thing. */
-export const awake = signal<"held" | "off" | "refused" | "absent">("off");
+const can = typeof navigator !== "undefined" && "wakeLock" in navigator;
+
+/** How it stands, for home and the settings screen: `absent` where the browser has no such thing. */
+export const awake = signal<"held" | "off" | "refused" | "absent">(can ? "off" : "absent");
 
 export function useWakeLock(wanted: boolean): void {
   useEffect(() => {
-    if (!wanted) return;
-    if (!("wakeLock" in navigator)) {
-      awake.value = "absent";
-      return;
-    }
+    if (!wanted || !can) return;
     let held: WakeLockSentinel | null = null;
     let over = false;
     const ask = async () => {

@@ -1,6 +1,7 @@
 import { Button, Fold, Loading, Notice } from "../../ui";
 import { app } from "../app";
 import { shell, shellFailure, takeOver, updateReady } from "../appupdate";
+import { awake } from "../wake";
 import { packTrouble } from "../wiring";
 import { count, span } from "../words";
 
@@ -87,6 +88,14 @@ export function Standing({ inHand }: { inHand: number }) {
                 ? "It has no way to promise that the store is kept."
                 : "It was asked to keep the store and did not answer."}{" "}
             Put the app on the home screen and send often.
+          </p>
+        </Notice>
+      )}
+      {awake.value === "absent" && (
+        <Notice title="The screen may go dark in a case">
+          <p>
+            This browser cannot keep it awake. Set the phone's own lock time longer. Nothing that was logged
+            is lost by it.
           </p>
         </Notice>
       )}

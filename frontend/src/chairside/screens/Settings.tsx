@@ -90,6 +90,8 @@ export function Settings() {
             {storage.answer === null ? "not asked yet" : STORE[storage.answer]}
             {storage.usage !== null ? `, ${(storage.usage / 1e6).toFixed(1)} MB used` : ""}
           </dd>
+          <dt>Sending</dt>
+          <dd>only while the app is open: open it where there is a network</dd>
           <dt>Screen</dt>
           <dd>{AWAKE[awake.value]}</dd>
         </dl>
