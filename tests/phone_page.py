@@ -127,6 +127,16 @@ class Phone:
         self.page.get_by_role("link", name=re.compile("Go on")).first.click()
         self.page.wait_for_url(re.compile(r"#/case/"))
 
+    def cancel_case(self) -> None:
+        """Close the case that is shown, without its steps."""
+        self.button("Case").click()
+        self.page.get_by_role("button", name="Close or hand over").click()
+        sheet = self.page.get_by_role("dialog", name="Close or hand over")
+        sheet.get_by_role("radio", name="Cancelled").check()
+        sheet.get_by_role("radio", name="Does not apply here").check()
+        sheet.get_by_role("button", name="Close the case").click()
+        expect(self.page.get_by_role("heading", name="In the chair")).to_be_visible()
+
     @property
     def heading(self) -> str:
         return self.main.get_by_role("heading", level=1).first.inner_text()
@@ -166,6 +176,13 @@ class Phone:
             if told["line"] in bodies:
                 bodies[told["line"]] = told["body"]
         return [body for body in bodies.values() if body is not None]
+
+    def send_now(self) -> None:
+        """Tell the server what there is, and hear what it says."""
+        self.home()
+        with self.page.expect_response("**/api/sync"):
+            self.button("Send now").click()
+        expect(self.button("Send now")).to_be_enabled()
 
     def wait_until_sent(self) -> None:
         """By the phone's own words: everything of it is on the server."""

@@ -723,8 +723,8 @@ export interface DeviceWithdrawn {
 }
 
 /**
- * `what` in words: what it is about, which part of it, how it was and is. `key`: its address in the pack,
- * empty for what is computed of several.
+ * `sentence` in words: what it is about (`subject`), which `part` of it, how it `was` and is `now`.
+ * `key`: its address in the pack, empty for what is computed of several.
  */
 export interface Difference {
   kind: "added" | "changed" | "moved" | "removed";
@@ -2858,8 +2858,8 @@ export interface Runs {
  * `dye_s`: seconds since the latest dye went in, null where none did. `reaction`: the line that opened the
  * reaction which this tells of. `finished`: whoever wrote it says that no more is known.
  *
- * Of a late event: `when` in the patient's words, `after_dye_h` hours after the last dye went in, as told
- * ; null where nobody knows.
+ * Of a late event: `when` it was, in the patient's words, and how many hours after the last dye went in, as
+ * told (`after_dye_h`; null where nobody knows).
  */
 export interface SafetyNoted {
   what: string;

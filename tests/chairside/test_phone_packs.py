@@ -20,13 +20,6 @@ def newer(pack: dict[str, Any]) -> None:
     pack["steps"][0]["text"] = "A sentence that only the newer guidance has."
 
 
-def send(phone: Phone) -> None:
-    """From home: tell the server what there is, and hear what it says."""
-    with phone.page.expect_response("**/api/sync"):
-        phone.button("Send now").click()
-    expect(phone.button("Send now")).to_be_enabled()
-
-
 def begun(server: Server, contexts: Contexts, code: str) -> tuple[Phone, str]:
     phone = Phone(contexts.phone(), server)
     phone.enrol("Phone 7")
@@ -41,8 +34,7 @@ def test_newer_guidance_waits_until_the_case_is_closed(server: Server, contexts:
     with Lead(server) as lead:
         sha256 = lead.put_in_force(newer)
         old = lead.sha256
-    phone.home()
-    send(phone)
+    phone.send_now()
     expect(phone.page.get_by_text("Guidance 2026.2 waits")).to_be_visible()
 
     phone.page.goto(case)
@@ -52,12 +44,7 @@ def test_newer_guidance_waits_until_the_case_is_closed(server: Server, contexts:
     visit.go_through(until="Say which eye")
     assert {line["pack"] for line in phone.envelopes("step.done")} == {old}
 
-    phone.button("Case").click()
-    phone.page.get_by_role("button", name="Close or hand over").click()
-    sheet = phone.page.get_by_role("dialog", name="Close or hand over")
-    sheet.get_by_role("radio", name="Cancelled").check()
-    sheet.get_by_role("radio", name="Does not apply here").check()
-    sheet.get_by_role("button", name="Close the case").click()
+    phone.cancel_case()
     expect(phone.page.get_by_role("heading", name="In the chair")).to_be_visible()
     expect(phone.page.get_by_text("Guidance 2026.2 waits")).to_have_count(0)
     phone.begin("HR-4002", asked=("Fluorescein",))
@@ -94,7 +81,7 @@ def test_guidance_with_one_wrong_vector_is_refused_in_words(server: Server, cont
     with Lead(server) as lead:
         sha256 = lead.put_in_force_unproved(wrong, server.data / "chinrest.db")
         old = lead.sha256
-    send(phone)
+    phone.send_now()
     notice = phone.page.get_by_role("main").get_by_text("New guidance was refused")
     expect(notice).to_be_visible(timeout=30_000)
     expect(phone.page.get_by_text("the earlier guidance stays in use")).to_be_visible()

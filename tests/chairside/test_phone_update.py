@@ -42,12 +42,7 @@ def test_a_newer_app_waits_until_the_case_is_closed(
         expect(update).to_have_count(0)
 
         phone.page.goto(case)
-        phone.button("Case").click()
-        phone.page.get_by_role("button", name="Close or hand over").click()
-        sheet = phone.page.get_by_role("dialog", name="Close or hand over")
-        sheet.get_by_role("radio", name="Cancelled").check()
-        sheet.get_by_role("radio", name="Does not apply here").check()
-        sheet.get_by_role("button", name="Close the case").click()
+        phone.cancel_case()
         expect(update).to_be_visible()
         update.click()
         phone.page.wait_for_function(f"() => {BUILD} === 'newer'")

@@ -29,24 +29,6 @@ def newer(pack: dict[str, Any]) -> None:
     pack["steps"][1]["text"] = ONLY_NEWER
 
 
-def send(phone: Phone) -> None:
-    phone.home()
-    with phone.page.expect_response("**/api/sync"):
-        phone.button("Send now").click()
-    expect(phone.button("Send now")).to_be_enabled()
-
-
-def cancel(phone: Phone) -> None:
-    """Close the case that is shown, without its steps."""
-    phone.button("Case").click()
-    phone.page.get_by_role("button", name="Close or hand over").click()
-    sheet = phone.page.get_by_role("dialog", name="Close or hand over")
-    sheet.get_by_role("radio", name="Cancelled").check()
-    sheet.get_by_role("radio", name="Does not apply here").check()
-    sheet.get_by_role("button", name="Close the case").click()
-    expect(phone.page.get_by_role("heading", name="In the chair")).to_be_visible()
-
-
 def test_a_newer_app_waits_although_the_phone_closed_the_app_in_mid_case(
     tmp_path: Path, front_end: Path, contexts: Contexts, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -76,7 +58,7 @@ def test_a_newer_app_waits_although_the_phone_closed_the_app_in_mid_case(
         expect(phone.button("Update the app now")).to_have_count(0)
 
         phone.page.goto(case)
-        cancel(phone)
+        phone.cancel_case()
         lines = phone.own_raws()
         phone.button("Update the app now").click()  # without a network, too: it is on the phone already
         phone.page.wait_for_function(f"() => {BUILD} === 'newer'")
@@ -101,20 +83,20 @@ def test_newer_guidance_waits_for_every_case_that_this_phone_holds(
     with Lead(server) as lead:
         sha256 = lead.put_in_force(newer)
         old = lead.sha256
-    send(phone)
+    phone.send_now()
     waits = phone.page.get_by_text("Guidance 2026.2 waits")
     expect(waits).to_be_visible()
 
     phone.page.goto(second)
-    cancel(phone)
+    phone.cancel_case()
     expect(waits).to_be_visible()  # there is still somebody in the chair
     phone.begin("HR-5203")
     assert phone.envelopes("case.opened")[-1]["pack"] == old  # so this one begins with what is in use
-    cancel(phone)
+    phone.cancel_case()
     phone.page.goto(first)
     Visit(phone).step(phone.heading)
     expect(phone.main.get_by_role("heading", level=1, name=ONLY_NEWER)).to_have_count(0)
-    cancel(phone)
+    phone.cancel_case()
     expect(waits).to_have_count(0)
 
     # what comes to a closed case later is still told by the guidance that it had
@@ -143,7 +125,7 @@ def test_a_case_taken_by_a_phone_without_its_guidance_is_logged_under_what_it_sh
 
     second.enrol("Phone 2")  # the newer guidance is the only one that it ever gets
     second.wait_for_guidance()
-    send(second)
+    second.send_now()
     second.page.get_by_role("link", name="HR-5301").click()
     second.button("Go on with it on this phone").click()
     expect(second.page.get_by_text("Other guidance than this case began with")).to_be_visible()
@@ -165,11 +147,11 @@ def test_a_recall_comes_with_the_next_tap_of_a_case_and_stops_what_waits(
     alert = phone.page.get_by_role("alert").filter(has_text="This guidance has been recalled")
     with Lead(server) as lead:
         sha256 = lead.put_in_force(newer)
-        send(phone)
+        phone.send_now()
         waits = phone.page.get_by_text("Guidance 2026.2 waits")
         expect(waits).to_be_visible()
         lead.recall(sha256, "The sentence of the second step is wrong.")
-        send(phone)
+        phone.send_now()
         expect(waits).to_have_count(0)
         expect(alert).to_have_count(0)  # nobody works by it
 
@@ -180,6 +162,6 @@ def test_a_recall_comes_with_the_next_tap_of_a_case_and_stops_what_waits(
         expect(alert).to_contain_text("The margin of the ultra-wide optic is wrong.")
     Visit(phone).step(phone.heading)  # the log goes on
     expect(alert).to_be_visible()
-    cancel(phone)
+    phone.cancel_case()
     expect(alert).to_be_visible()
     expect(waits).to_have_count(0)

@@ -1,15 +1,15 @@
 """Bad days: real processes that are cut off, killed and started again. Each test prints what it did."""
 
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+
+import pytest
 
 TESTS = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(TESTS / name) for name in ("review", "store", "log")]  # phones and databases to look into
 
-from collections.abc import Iterator  # noqa: E402
-
-import pytest  # noqa: E402
-from campaign import Done, Tools, table  # noqa: E402
+from campaign import Done, Tools, table  # noqa: E402  # browsers and databases are looked into by the path above
 
 DONE: list[Done] = []
 

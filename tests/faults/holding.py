@@ -19,10 +19,11 @@ from chinrest.store.engines import Place
 CASE = ("case_id", "site", "code", "opened", "state", "outcome", "practice")
 INCIDENT = (
     *("line", "case_id", "case_code", "site", "device", "at", "received_at", "what", "reached_patient"),
-    *("harm", "near_miss", "practice", "optic", "amended", "withdrawn", "note"),
+    *("harm", "near_miss", "practice", "optic", "amended", "withdrawn", "note", "after_closing", "pack"),
 )
 TALLY = ("case_id", "kind", "key", "sub", "n", "site", "month", "at")
-BOOLEANS = {"opened", "practice", "reached_patient", "near_miss", "amended", "withdrawn"}
+SUM = "kind, key, sub, site, month, n"
+BOOLEANS = {"opened", "practice", "reached_patient", "near_miss", "amended", "withdrawn", "after_closing"}
 
 
 def hold(place: Place, phones: Iterable[Simulated]) -> int:
@@ -69,6 +70,7 @@ def hold_folds(place: Place) -> None:
     cases: Counter[tuple[object, ...]] = Counter()
     incidents: Counter[tuple[object, ...]] = Counter()
     tallies: Counter[tuple[object, ...]] = Counter()
+    summed: Counter[tuple[object, ...]] = Counter()
     for case, lines in by_case.items():
         standing = stand(lines)
         fact, found = fold_case(case, standing), fold_incidents(standing)
@@ -78,11 +80,13 @@ def hold_folds(place: Place) -> None:
         for tally in counted.tallies if counted else []:
             at = (fact.site, counted.month, counted.at)
             tallies[(case, tally.kind, tally.key, tally.sub, tally.n, *at)] += 1
+            summed[tally.kind, tally.key, tally.sub, fact.site, counted.month] += tally.n
     for lines in loose.values():
         incidents.update(_incident(incident) for incident in fold_incidents(stand(lines)))
     assert table(place, "cases", CASE) == cases
     assert table(place, "incidents", INCIDENT) == incidents
     assert table(place, "tallies", TALLY) == tallies
+    assert {row[:5]: row[5] for row in rows(place, f"SELECT {SUM} FROM sums")} == summed
 
 
 def _incident(incident: object) -> tuple[object, ...]:

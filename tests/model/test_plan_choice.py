@@ -1,5 +1,7 @@
 """Which optic to take: every figure in its row, dominated rows found, the trade named."""
 
+from typing import Any
+
 import pytest
 from model_demo import AVERAGE, FACES, LIMITS, OPTICS
 from msgspec import structs
@@ -19,8 +21,8 @@ def plans() -> list[FieldPlan]:
     return [plan(POLE, PlanAsked(), optic, "right", PATIENT, FACES, LIMITS, seconds=30.0) for optic in OPTICS]
 
 
-def table(plans: list[FieldPlan], **asked: object) -> Choice:
-    return choose(ChoiceAsked(**asked), OPTICS, plans, "right", "posterior_pole")  # type: ignore[arg-type]
+def table(plans: list[FieldPlan], **asked: Any) -> Choice:
+    return choose(ChoiceAsked(**asked), OPTICS, plans, "right", "posterior_pole")
 
 
 def row(found: Choice, optic: str) -> ChoiceRow:

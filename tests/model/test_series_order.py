@@ -13,7 +13,7 @@ from chinrest.model.series.bound import Bound, climbed, score
 from chinrest.model.series.lay import laid_order, lay
 from chinrest.model.series.order import Job, Place, best_order, follow
 from chinrest.model.series.pace import Pace
-from chinrest.model.series.protocol import Injection, Protocol, ProtocolWindow
+from chinrest.model.series.protocol import Eyes, Injection, Protocol, ProtocolWindow
 
 PLENTY = 1_000_000
 
@@ -104,12 +104,12 @@ windows = st.builds(
     st.integers(1, 3),
 )
 def test_every_frame_asked_for_is_kept_or_named(
-    given_windows: list[ProtocolWindow], pace: Pace, eyes: str, count: int
+    given_windows: list[ProtocolWindow], pace: Pace, eyes: Eyes, count: int
 ) -> None:
     dyes = [Injection(dye="indocyanine_green"), Injection(dye="fluorescein", after_s=30.0)]
     protocol = Protocol(id="p", name="P", summary="", dyes=dyes, windows=given_windows)
-    layout = lay(protocol, "wide", eyes, fields(count), pace, labels=20_000)  # type: ignore[arg-type]  # drawn
-    frames = {frame.id: frame for frame in asked(protocol, eyes, fields(count))}  # type: ignore[arg-type]
+    layout = lay(protocol, "wide", eyes, fields(count), pace, labels=20_000)
+    frames = {frame.id: frame for frame in asked(protocol, eyes, fields(count))}
     kept, missed = [f.id for f in layout.frames], [f.id for f in layout.missed]
     assert sorted(kept + missed) == sorted(frames)
     now, place = 0.0, None
@@ -151,8 +151,8 @@ def test_slack_is_what_the_layout_bears_and_no_more() -> None:
 
 @pytest.mark.parametrize("protocol", PROTOCOLS.values(), ids=lambda protocol: protocol.id)
 @pytest.mark.parametrize("eyes", ["one", "two"])
-def test_the_demos_layouts_are_proved_and_whole(protocol: Protocol, eyes: str) -> None:
-    layout = lay(protocol, "wide", eyes, fields(5), PACE)  # type: ignore[arg-type]  # parametrized
+def test_the_demos_layouts_are_proved_and_whole(protocol: Protocol, eyes: Eyes) -> None:
+    layout = lay(protocol, "wide", eyes, fields(5), PACE)
     assert (layout.proved, layout.missed) == (True, [])
 
 

@@ -102,7 +102,7 @@ def test_a_stranger_is_not_believed(satellite: Satellite) -> None:
     satellite.link = real
     assert state(satellite) == (None, None, False)
     satellite.relay()
-    satellite.link, satellite.server_key = Stranger(), None  # type: ignore[assignment]
+    satellite.link, satellite.server_key = Stranger(), None  # type: ignore[assignment]  # as above
     assert refused(satellite) == "wrong_key"
     assert satellite.phone.sync()["final"]["seq"] == len(lines)
 

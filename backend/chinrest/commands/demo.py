@@ -10,7 +10,7 @@ import click
 
 from chinrest.pack.compiled import decode_pack
 from chinrest.server.demo import WrongFolderError, check_folder, demo_sites, prepare_demo
-from chinrest.server.invented_history import DAY_MS, InventedPhone, opening_hours
+from chinrest.server.invented_history import DAY_MS, InventedPhone, Rates, opening_hours
 from chinrest.store import Store
 from chinrest.store.rows import BatchHead
 
@@ -79,6 +79,7 @@ async def write_history(store: Store, cases: int, sites: list[str], seed: int) -
     raw = await store.pack_bytes(approved.sha256)
     steps = [step.id for step in decode_pack(raw or b"").steps if step.screen == "tick"][:24]
     phones = []
+    factors = Rates().site_factor
     for place, site in enumerate(sites):
         for number in range(PHONES_A_SITE):
             device = str(uuid.UUID(int=dice.getrandbits(128), version=4))
@@ -87,8 +88,7 @@ async def write_history(store: Store, cases: int, sites: list[str], seed: int) -
             if await store.holds(device):
                 why = "the history of this seed is there already; give another --seed"
                 raise CommandError("taken", "--seed", why)
-            factors = InventedPhone(device, "x", random.Random(0), 1.0, []).rates.site_factor  # noqa: S311
-            own = random.Random(dice.getrandbits(64))  # noqa: S311
+            own = random.Random(dice.getrandbits(64))  # noqa: S311  # a simulation, not a secret
             phones.append(InventedPhone(device, f"boot-{number}", own, factors[place % len(factors)], steps))
     stored = 0
     waiting: dict[str, list[bytes]] = {phone.chain.device: [] for phone in phones}

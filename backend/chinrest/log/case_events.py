@@ -164,15 +164,15 @@ class PauseNoted(Body, frozen=True, tag="pause.noted"):
 class SafetyNoted(Body, frozen=True, tag="safety.noted"):
     """A safety event or near miss. `reached_patient` false is a near miss, whatever `harm` might have been.
 
-     `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
-     stored as seen, and no class is derived while the event runs. `late`: it came after the case was closed,
-     as a reaction at home does.
+    `harm` is the WHO degree (none, mild, moderate, severe, death), or null when not yet known; the signs are
+    stored as seen, and no class is derived while the event runs. `late`: it came after the case was closed,
+    as a reaction at home does.
 
-     `dye_s`: seconds since the latest dye went in, null where none did. `reaction`: the line that opened the
-     reaction which this tells of. `finished`: whoever wrote it says that no more is known.
+    `dye_s`: seconds since the latest dye went in, null where none did. `reaction`: the line that opened the
+    reaction which this tells of. `finished`: whoever wrote it says that no more is known.
 
-     Of a late event: `when` in the patient's words, `after_dye_h` hours after the last dye went in, as told
-    ; null where nobody knows.
+    Of a late event: `when` it was, in the patient's words, and how many hours after the last dye went in, as
+    told (`after_dye_h`; null where nobody knows).
     """
 
     what: str

@@ -10,6 +10,7 @@ from typing import Annotated, get_args
 from litestar import get
 from litestar.params import QueryParameter
 
+from chinrest.log.craft import PACK_LETTERS
 from chinrest.model.face import EyeDepthClass, FaceName
 from chinrest.model.offset import NOMINAL, OFFSETS_MM, OffsetCell, further, mid_line, offset_cells
 from chinrest.model.rates.offset_fit import Corrected, OffsetFit, fit_offset
@@ -23,6 +24,7 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import signed_in
 from chinrest.server.rates import Month, Short, period_of
 from chinrest.store import Store
+from chinrest.store.craft import POSES
 
 BANDS = (0.0, 0.01, 0.05, 0.2, 0.5, 1.0)
 FILE = "faces.toml"
@@ -208,15 +210,15 @@ async def calibration(
     estimate of where the mid-line stands, with its interval. Of the pack that has the most poses, unless
     `pack` names another."""
     store = store_of(request)
-    counted = await store.craft_counts(period_of(first, last, site), ("pose_cell",))
-    counts = counted.kinds.get("pose_cell", {})
+    counted = await store.craft_counts(period_of(first, last, site), (POSES,))
+    counts = counted.kinds.get(POSES, {})
     poses: Counter[str] = Counter()
     for (key, _), n in counts.items():
         poses[key.partition("/")[0]] += n
     packs = [
-        PackHeld(sha256=row.sha256, version=row.version, poses=poses[row.sha256[:16]])
+        PackHeld(sha256=row.sha256, version=row.version, poses=poses[row.sha256[:PACK_LETTERS]])
         for row in await store.packs()
-        if row.sha256[:16] in poses
+        if row.sha256[:PACK_LETTERS] in poses
     ]
     chosen = max(packs, key=lambda one: one.poses, default=None)
     if pack is not None:
@@ -228,7 +230,7 @@ async def calibration(
     changes: list[Adopted] = []
     if chosen is not None:
         model = await model_of(store, chosen.sha256)
-        own = {key: n for key, n in counts.items() if key[0].startswith(chosen.sha256[:16])}
+        own = {key: n for key, n in counts.items() if key[0].startswith(chosen.sha256[:PACK_LETTERS])}
         seen = by_cell(own, model.pack)
         rows = reliability(seen, model.cells, model.pack)
         found = await asyncio.to_thread(fit_offset, corrections(seen, model.cells), OFFSETS_MM)

@@ -2,30 +2,25 @@
 
 from collections import defaultdict
 from collections.abc import Sequence
+from typing import get_args
 
 from msgspec import Struct
 from sqlalchemy import func, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.log.craft import CraftKind
 from chinrest.log.tallies import TallyKind
+from chinrest.log.windows import WindowKind
 from chinrest.store.counting import Period, within
 from chinrest.store.house import position
 from chinrest.store.tables import sums
 
+POSES: TallyKind = "pose_cell"
+"""Hundreds of counts, which only the calibration reads."""
 KINDS: tuple[TallyKind, ...] = (
-    "comfort",
-    "comfort_turn",
-    "comfort_depth",
-    "comfort_minutes",
-    "found",
-    "adjusted",
-    "stage",
-    "window",
-    "no_pack",
-    "skipped",
-    "again",
-    "use",
-    "visit",
+    *(kind for kind in get_args(CraftKind) if kind != POSES),
+    *get_args(WindowKind),
+    *("skipped", "again", "use", "visit"),
 )
 
 Counts = dict[tuple[str, str], int]

@@ -29,8 +29,8 @@ HOW = (
 
 
 class Difference(Struct, frozen=True, kw_only=True):
-    """`what` in words: what it is about, which part of it, how it was and is. `key`: its address in the pack,
-    empty for what is computed of several."""
+    """`sentence` in words: what it is about (`subject`), which `part` of it, how it `was` and is `now`.
+    `key`: its address in the pack, empty for what is computed of several."""
 
     kind: Literal["added", "removed", "changed", "moved"]
     key: str

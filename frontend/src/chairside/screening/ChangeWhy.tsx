@@ -1,4 +1,4 @@
-/** An answer that held the dye back is about to be replaced by one that does not: never without the reason. */
+/** An answer that held the dye back is about to be replaced by one that holds it back less: never without the reason. */
 import { useEffect, useRef } from "preact/hooks";
 import { Button, TextArea } from "../../ui";
 import { useDraft } from "../drafts";
@@ -19,7 +19,8 @@ export function ChangeWhy({
   /** The answers, in the pack's words. */
   from: string;
   to: string;
-  onWhy: (why: string) => Promise<void>;
+  /** Whether it was saved. */
+  onWhy: (why: string) => Promise<boolean>;
   onLeave: () => void;
 }) {
   const [draft, change, drop] = useDraft(`change-why/${id}`, { more: "" });
@@ -27,8 +28,7 @@ export function ChangeWhy({
   useEffect(() => top.current?.focus({ preventScroll: true }), []);
   const say = async (reason: string): Promise<void> => {
     const more = draft.more.trim();
-    await onWhy(more === "" ? reason : `${reason}: ${more}`);
-    drop();
+    if (await onWhy(more === "" ? reason : `${reason}: ${more}`)) drop();
   };
   return (
     <section class="stack" aria-label="The answer changes">

@@ -40,13 +40,14 @@ export function ScreeningPanel({ state, held, onSaved, part }: PanelProps & { pa
 
   const consequenceOf = (question: ScreeningQuestion, given: ScreeningAnswer) =>
     question.id === ARM_QUESTION && spared.some((arm) => arm === given.id) ? "stop" : given.consequence;
-  const save = async ({ question, given, note }: Answering, why: string): Promise<void> => {
+  const save = async ({ question, given, note }: Answering, why: string): Promise<boolean> => {
     const consequence = consequenceOf(question, given);
     const body = { question: question.id, answer: given.id, note: note.trim(), consequence, why };
-    if ((await record("screening.answered", body, { case: state.id })) === null) return;
+    if ((await record("screening.answered", body, { case: state.id })) === null) return false;
     setChanging(null);
     setLed(consequence === "go" ? null : question.id);
     setPicked(null);
+    return true;
   };
   const answer = (now: Answering): void => {
     const before = answerTo(state, now.question);

@@ -1,9 +1,9 @@
-"""Wrote fixtures/formats/layout-0002 once, when the second layout was released. Never run to overwrite.
+"""Writes the database of a layout that is released now: that of the layout before, brought up by the code of
+today. Run once for each, in the commit that adds its migration, and never to overwrite.
 
-    python tests/store/make_layout_0002.py FOLDER
+    python tests/store/make_layout_next.py fixtures/formats/layout-0002 fixtures/formats/layout-0003
 
-The database of the first layout (the invented case of fixtures/formats/line-v1), brought up and given an
-identity that signs.
+`make_layout_0001.py` wrote the first, which holds the invented case of fixtures/formats/line-v1.
 """
 
 import asyncio
@@ -15,24 +15,22 @@ from pathlib import Path
 
 from chinrest.store import Store
 
-FIRST = Path(__file__).resolve().parents[2] / "fixtures" / "formats" / "layout-0001" / "store.sql"
-
 
 async def bring_up(database: Path) -> None:
     store = await Store.open(database)
     await store.close()
 
 
-def main(folder: Path) -> None:
+def main(before: Path, folder: Path) -> None:
     folder.mkdir(parents=True)
     with tempfile.TemporaryDirectory() as temporary:
         database = Path(temporary, "chinrest.db")
         with closing(sqlite3.connect(database)) as connection:
-            connection.executescript(FIRST.read_text())
+            connection.executescript((before / "store.sql").read_text())
         asyncio.run(bring_up(database))
         with closing(sqlite3.connect(database)) as connection:
             (folder / "store.sql").write_text("".join(f"{line}\n" for line in connection.iterdump()))
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    main(*map(Path, sys.argv[1:3]))
