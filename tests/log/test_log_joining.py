@@ -136,6 +136,23 @@ def test_an_end_that_another_phone_wrote_is_set_right_as_well() -> None:
     assert counted(with_clocks((made, 0), (other, 0))) == 1
 
 
+@pytest.mark.parametrize("hours", [-1, 0, 1])
+def test_an_end_told_afterwards_on_another_phone_is_minutes_after_the_opening_whatever_its_clock(
+    hours: int,
+) -> None:
+    made, other = phone(), Phone("other")
+    opened(made)
+    other.at = made.at + (hours + 3) * 60 * MINUTE
+    other.write("reaction.ended", "c1", outcome="case_stopped", late=True, after_min=30)
+    made.at += 35 * MINUTE
+    event(made)
+    standing = with_clocks((made, 0), (other, hours * 60 * MINUTE))
+    assert counted(standing) == 1
+    made.at += 60 * MINUTE
+    event(made)
+    assert counted(with_clocks((made, 0), (other, hours * 60 * MINUTE))) == 2
+
+
 def test_the_nearest_is_by_clocks_set_right() -> None:
     """By its own clock, an hour behind, the other phone's event comes first; it came last."""
     made, other = phone(), Phone("other")

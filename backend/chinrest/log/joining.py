@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Harm, SafetyNoted
-from chinrest.log.kept import KeptLine
+from chinrest.log.kept import KeptLine, ms_after
 from chinrest.log.reactions import Reaction, fold_reactions
 from chinrest.log.review_events import ReactionParted
 
@@ -120,28 +120,26 @@ def _unparted(
     for run in runs:
         if run.line in named:
             continue
-        ending = None if run.ended_line is None else kept[run.ended_line]
-        told_late = 0 if ending is None or run.ended_at is None else ending.envelope.at - run.ended_at
-        event_of = _nearest(kept[run.line], ending, told_late, spare)
+        event_of = _nearest(kept[run.line], _ended_after(run, kept), spare)
         if event_of is not None:
             spare.remove(event_of)
             yield Join(reaction=run.line, incident=event_of.envelope.id, at=run.at, how="rule")
 
 
-def _nearest(
-    opening: KeptLine, ending: KeptLine | None, told_late: int, spare: Sequence[KeptLine]
-) -> KeptLine | None:
-    """`told_late`: ms by which the ending line was written after the end that it tells of."""
-    until = inf if ending is None else _after(ending, opening) - told_late + JOIN_MS
-    near = [(after, event) for event in spare if -JOIN_MS <= (after := _after(event, opening)) <= until]
+def _ended_after(run: Reaction, kept: Mapping[str, KeptLine]) -> float:
+    """ms from its opening to its end; without end while it runs."""
+    if run.ended_line is None or run.ended_at is None:
+        return inf
+    ending = kept[run.ended_line]
+    if run.ended_at != ending.envelope.at:  # told afterwards, as so many minutes after the opening
+        return run.ended_at - run.at
+    return ms_after(ending, kept[run.line])
+
+
+def _nearest(opening: KeptLine, ended_after: float, spare: Sequence[KeptLine]) -> KeptLine | None:
+    timed = [(ms_after(event, opening), event) for event in spare]
+    near = [(after, event) for after, event in timed if -JOIN_MS <= after <= ended_after + JOIN_MS]
     before = [(after, event) for after, event in near if after < 0]
     if before:
         return max(reversed(before), key=itemgetter(0))[1]
     return min(near, key=itemgetter(0))[1] if near else None
-
-
-def _after(line: KeptLine, opening: KeptLine) -> int:
-    """ms from the opening to the line."""
-    if line.envelope.device == opening.envelope.device:
-        return line.envelope.at - opening.envelope.at
-    return (line.envelope.at - (line.offset_ms or 0)) - (opening.envelope.at - (opening.offset_ms or 0))

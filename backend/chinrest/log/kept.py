@@ -22,6 +22,15 @@ class KeptLine(Struct, frozen=True, kw_only=True):
     site: str
 
 
+def ms_after(line: KeptLine, other: KeptLine) -> int:
+    """ms from `other` to `line`: of one device by its own clock, of two after each clock has been set right
+    by what it was off."""
+    between = line.envelope.at - other.envelope.at
+    if line.envelope.device == other.envelope.device:
+        return between
+    return between - (line.offset_ms or 0) + (other.offset_ms or 0)
+
+
 def in_order(lines: Iterable[KeptLine]) -> list[KeptLine]:
     """Each line once, each device's by sequence, devices merged by the time they claim.
 

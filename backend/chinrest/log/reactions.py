@@ -6,7 +6,7 @@ from typing import Literal
 from msgspec import Struct
 
 from chinrest.log.amendments import Standing
-from chinrest.log.envelope import Envelope
+from chinrest.log.kept import KeptLine, ms_after
 from chinrest.log.reaction_events import (
     ReactionAction,
     ReactionAttached,
@@ -74,7 +74,7 @@ def _runs(standing: Sequence[Standing]) -> Iterator[list[Standing]]:
 def _fold(run: list[Standing]) -> Reaction:
     opening = run[0].kept.envelope
     openings = [line.kept.envelope.id for line in run if isinstance(line.body, ReactionStarted)]
-    ended: tuple[Envelope, ReactionEnded] | None = None
+    ended: tuple[KeptLine, ReactionEnded] | None = None
     handed_to: str | None = None
     signs: dict[str, None] = {}
     actions: list[str] = []
@@ -90,15 +90,15 @@ def _fold(run: list[Standing]) -> Reaction:
             case ReactionHandedOver() as handed:
                 handed_to = handed.to
             case ReactionEnded() as end:
-                ended = (line.kept.envelope, end)
+                ended = (line.kept, end)
             case _:
                 pass
     return Reaction(
         line=opening.id,
         openings=openings,
         at=opening.at,
-        ended_at=_end_of(opening.at, *ended) if ended else None,
-        ended_line=ended[0].id if ended else None,
+        ended_at=_end_of(run[0].kept, *ended) if ended else None,
+        ended_line=ended[0].envelope.id if ended else None,
         outcome=ended[1].outcome if ended else None,
         signs=list(signs),
         actions=actions,
@@ -108,8 +108,8 @@ def _fold(run: list[Standing]) -> Reaction:
     )
 
 
-def _end_of(opened_at: int, envelope: Envelope, end: ReactionEnded) -> int:
+def _end_of(opening: KeptLine, ending: KeptLine, end: ReactionEnded) -> int:
     """An end before the opening, or after the line that tells of it, is none that could have been."""
     if end.after_min is None or end.after_min < 0:
-        return envelope.at
-    return min(opened_at + round(end.after_min * 60_000), max(envelope.at, opened_at))
+        return ending.envelope.at
+    return opening.envelope.at + min(round(end.after_min * 60_000), max(ms_after(ending, opening), 0))
