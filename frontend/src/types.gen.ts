@@ -1405,6 +1405,16 @@ export interface Gaps {
 
 export type Harm = "death" | "mild" | "moderate" | "none" | "severe";
 
+/**
+ * Events of a rate by the reporter's degree of harm ("" where none was given) and the desk's (or
+ * LEFT_OPEN, or UNJUDGED).
+ */
+export interface HarmPair {
+  reported: string;
+  judged: string;
+  events: number;
+}
+
 export interface Health {
   ok: boolean;
   server: string;
@@ -2454,10 +2464,11 @@ export interface Rate {
  * `definition`: what is counted among what. `rules`: what is counted and left out. `provisional`:
  * devices that may still hold lines of the period. `position`: where in the log it was counted. `scale`: by
  * which the rows are classes of reactions, and `scales` that could be asked for; only where split by class.
+ * `harm_pairs`: harm as reported beside harm as judged at the desk; only where split by either.
  */
 export interface RateReport {
   of: "event" | "near_miss" | "reaction" | "reaction_oral" | "touch";
-  by: "class" | "dye" | "harm" | "month" | "none" | "optic" | "site" | "what";
+  by: "class" | "desk_harm" | "dye" | "harm" | "month" | "none" | "optic" | "site" | "what";
   definition: string;
   rules: string[];
   rows: RateRow[];
@@ -2466,6 +2477,7 @@ export interface RateReport {
   provisional: DeviceAwaited[];
   scale: string | null;
   scales: ScaleUsed[];
+  harm_pairs: HarmPair[];
   position: number;
   first: string | null;
   last: string | null;

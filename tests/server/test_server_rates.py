@@ -8,7 +8,7 @@ from callers import OWN_PAGE, House
 from carrying import Phone, opened
 from msgspec.structs import replace
 
-from chinrest.log.case_events import CaseClosed, OpticChosen, SafetyNoted
+from chinrest.log.case_events import CaseClosed, LineAmended, OpticChosen, SafetyNoted
 from chinrest.log.dye_events import DyeInjected
 from chinrest.log.write import new_salt
 from chinrest.model.rates.summary import rate_of
@@ -186,3 +186,69 @@ def test_reactions_by_class_on_a_named_scale(house: House, demo_pack: bytes) -> 
         assert list(scale["classes"]) == [row["key"] for row in one["rows"]][: len(scale["classes"])]
     refused = house.as_officer().get("/api/rates", params={"of": "reaction", "by": "class", "scale": "luck"})
     assert (refused.status_code, refused.json()["where"]) == (400, "scale")
+
+
+def judged(house: House, harm: str | None, *lines: str) -> None:
+    for line in lines:
+        answer = house.as_officer().post(
+            f"/api/incidents/{line}/classification",
+            json={
+                "seen": house.as_officer().get(f"/api/incidents/{line}").json()["review"]["count"],
+                "harm": harm,
+                "preventable": "no",
+                "factors": [],
+                "reaction": None,
+                "note": "",
+            },
+            headers=OWN_PAGE,
+        )
+        assert answer.status_code == 200, answer.text
+
+
+def test_harm_as_the_desk_judged_it_with_what_is_not_yet_judged_apart(served: House) -> None:
+    listed = served.as_officer().get("/api/incidents").json()["rows"]
+    events = {(row["what"], row["harm"], row["site"]): row["line"] for row in listed}
+    severe, mild = (
+        events["dye_reaction", "severe", "lighthouse"],
+        events["dye_reaction", "mild", "harbour"],
+    )
+    judged(served, "moderate", severe)
+    judged(served, "severe", severe)  # judged again: the last one stands
+    judged(served, None, mild)
+    served.as_officer().post(  # a comment is no judgement
+        f"/api/incidents/{events['touched_by_optic', 'none', 'harbour']}/comments",
+        json={"seen": 0, "text": "asked the site"},
+        headers=OWN_PAGE,
+    )
+    report = asked(served, of="event", by="desk_harm")
+    assert [(row["key"], row["events"], row["procedures"]) for row in report["rows"]] == [
+        ("severe", 1, 9),
+        ("left_open", 1, 9),
+        ("unjudged", 2, 9),
+    ]
+    assert sum(row["events"] for row in report["rows"]) == report["total"]["events"]
+    assert "not by the reporter's" in report["definition"]
+    assert any("2 not judged yet stand in a row of their own" in rule for rule in report["rules"])
+    reactions = asked(served, of="reaction", by="desk_harm")
+    assert [(row["key"], row["events"]) for row in reactions["rows"]] == [("severe", 1), ("left_open", 1)]
+    assert asked(served, of="reaction", by="desk_harm", last="2001-01")["rows"] == []
+
+
+@pytest.mark.parametrize("of", ["event", "reaction", "reaction_oral"])
+def test_the_two_ways_of_counting_by_harm_agree(served: House, of: str) -> None:
+    """By the reporter's harm the sums count, by the desk's the incidents themselves: the events are the
+    same."""
+    phone = served.phone()
+    visit(phone, replace(injected(), route="oral"), noted("dye_reaction", harm=None))
+    gone = visit(phone, injected())
+    event = phone.write(noted("dye_reaction", harm="death"), gone)
+    phone.sync(event)
+    phone.sync(
+        phone.write(LineAmended(salt=new_salt(), line=event.envelope.id, body=None, why="wrong case"), gone)
+    )
+    report = asked(served, of=of, by="harm")
+    by_reported: dict[str, int] = {}
+    for pair in report["harm_pairs"]:
+        by_reported[pair["reported"]] = by_reported.get(pair["reported"], 0) + pair["events"]
+    assert by_reported == {row["key"]: row["events"] for row in report["rows"]}
+    assert sum(by_reported.values()) == report["total"]["events"] > 0

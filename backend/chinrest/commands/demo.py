@@ -75,6 +75,7 @@ async def write_history(store: Store, cases: int, sites: list[str], seed: int) -
     """Enrols two phones a site, and lets them send; how many lines were stored."""
     dice = random.Random(seed)  # noqa: S311  # a simulation, not a secret
     now = time.time_ns() // 1_000_000
+    began = now - YEARS * 365 * DAY_MS
     [approved, *_] = [row for row in await store.packs() if row.approvals]
     raw = await store.pack_bytes(approved.sha256)
     steps = [step.id for step in decode_pack(raw or b"").steps if step.screen == "tick"][:24]
@@ -83,8 +84,9 @@ async def write_history(store: Store, cases: int, sites: list[str], seed: int) -
     for place, site in enumerate(sites):
         for number in range(PHONES_A_SITE):
             device = str(uuid.UUID(int=dice.getrandbits(128), version=4))
-            code = await store.add_code(site, f"{site}, phone {number + 1} (invented)", now, now + DAY_MS)
-            await store.enrol(code.code, device, "AAAA", code.label, now)
+            label = f"{site}, phone {number + 1} (invented)"
+            code = await store.add_code(site, label, began, began + DAY_MS)
+            await store.enrol(code.code, device, "AAAA", code.label, began)
             if await store.holds(device):
                 why = "the history of this seed is there already; give another --seed"
                 raise CommandError("taken", "--seed", why)
@@ -92,7 +94,7 @@ async def write_history(store: Store, cases: int, sites: list[str], seed: int) -
             phones.append(InventedPhone(device, f"boot-{number}", own, factors[place % len(factors)], steps))
     stored = 0
     waiting: dict[str, list[bytes]] = {phone.chain.device: [] for phone in phones}
-    for number, at in enumerate(opening_hours(dice, now - YEARS * 365 * DAY_MS, now - DAY_MS, cases), 1):
+    for number, at in enumerate(opening_hours(dice, began, now - DAY_MS, cases), 1):
         phone = dice.choice(phones)
         batch = waiting[phone.chain.device]
         batch += phone.case(number, at, approved.sha256)

@@ -133,7 +133,7 @@ async def charts(
     report = ChartReport(
         of=of,
         definition=DEFINITIONS[of],
-        rules=rules_of(of, counted),
+        rules=rules_of(of, "none", counted),
         funnel=None,
         monthly=None,
         gaps=None,

@@ -1,11 +1,12 @@
 """Rates, each with its own denominator from the log, its intervals, and what it cannot tell."""
 
 from datetime import UTC, datetime
-from typing import Annotated
+from typing import Annotated, get_args
 
 from litestar import get
 from litestar.params import FromQuery, QueryParameter
 
+from chinrest.log.case_events import Harm
 from chinrest.log.tallies import TallyKind
 from chinrest.model.rates.compare import compare
 from chinrest.model.rates.published import PUBLISHED
@@ -22,7 +23,7 @@ from chinrest.server.rates_wire import (
     RateRow,
 )
 from chinrest.server.reaction_rates import class_counts
-from chinrest.store.counting import Counted, Period, Split
+from chinrest.store.counting import UNJUDGED, Counted, Period, Split
 
 Month = Annotated[str | None, QueryParameter(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])$")]
 Short = Annotated[str | None, QueryParameter(max_length=200)]
@@ -34,6 +35,7 @@ DEFINITIONS: dict[RateOf, str] = {
     "event": "Safety events that reached the patient or may have, among visits.",
     "near_miss": "Near misses, among visits.",
 }
+BY_DESK = " Split by the harm that the desk judged, not by the reporter's."
 BELOW: dict[RateOf, TallyKind] = {
     "reaction": "injection",
     "reaction_oral": "drink",
@@ -43,12 +45,13 @@ BELOW: dict[RateOf, TallyKind] = {
 }
 # a published rate stands beside ours only where the dye went in the same way
 ROUTES_OF: dict[RateOf, str] = {"reaction": "intravenous", "reaction_oral": "oral"}
+HARM: dict[RateBy, tuple[Split, Split]] = {"harm": ("sub", "none"), "desk_harm": ("desk_harm", "none")}
 # what each rate can be split by: the column of its events, and of its procedures (none: all of them)
 SPLITS: dict[RateOf, dict[RateBy, tuple[Split, Split]]] = {
-    "reaction": {"dye": ("key", "key"), "harm": ("sub", "none"), "class": ("key", "none")},
-    "reaction_oral": {"dye": ("key", "key"), "harm": ("sub", "none"), "class": ("key", "none")},
+    "reaction": {"dye": ("key", "key"), **HARM, "class": ("key", "none")},
+    "reaction_oral": {"dye": ("key", "key"), **HARM, "class": ("key", "none")},
     "touch": {"optic": ("key", "key")},
-    "event": {"what": ("key", "none"), "harm": ("sub", "none")},
+    "event": {"what": ("key", "none"), **HARM},
     "near_miss": {"what": ("key", "none")},
 }
 EVERYWHERE: dict[RateBy, tuple[Split, Split]] = {
@@ -56,6 +59,10 @@ EVERYWHERE: dict[RateBy, tuple[Split, Split]] = {
     "site": ("site", "site"),
     "month": ("month", "month"),
 }
+
+
+HARM_ORDER: tuple[str, ...] = get_args(Harm)
+"""The lightest first; what has no degree comes last."""
 
 
 def split_of(of: RateOf, by: RateBy) -> tuple[Split, Split]:
@@ -85,6 +92,8 @@ def rows_of(counted: Counted, by: RateBy, split: tuple[Split, Split]) -> list[Ra
         return []
     whole = split[1] == "none"
     keys = sorted({*counted.events, *({} if whole else counted.procedures)})
+    if by in ("harm", "desk_harm"):
+        keys.sort(key=lambda key: HARM_ORDER.index(key) if key in HARM_ORDER else len(HARM_ORDER))
     return [
         row_of(
             key,
@@ -112,15 +121,22 @@ def end_of(last: str | None, now: int) -> int:
     return min(now, int(datetime(year, month, 1, tzinfo=UTC).timestamp() * 1000))
 
 
-def rules_of(of: RateOf, counted: Counted) -> list[str]:
+def rules_of(of: RateOf, by: RateBy, counted: Counted) -> list[str]:
     out = counted.left_out
+    odd = "1 case is" if out["misdated"] == 1 else f"{out['misdated']} cases are"
     rules = [
+        "Where nothing was done there is no rate, and none where more events than procedures are on record: "
+        "the row says which, and nothing is divided.",
         f"Left out: {out['practice']} practice, {out['cancelled']} cancelled before any dye was given, "
         f"{out['not_opened']} of which the opening has not come (of all time).",
         "What was amended counts as it stands; what was taken back does not count.",
         "A case belongs to the month (UTC) in which it was opened, by its device's clock set right by what "
-        "that clock was off when the line came. A renamed site keeps its cases.",
-        "A withdrawn device's lines count; it is waited for no longer.",
+        "that clock was off when the line came, be it years. A line that came by a hub or a file was never "
+        f"compared, and is taken at its word. {odd} dated before this server was set up or after its last "
+        "line came, by such a clock: counted in the total of all time and in the month that they name, and "
+        "in no other.",
+        "A site is known by its id: a renamed one keeps its cases.",
+        "A withdrawn device's lines count, those too that a hub brings later; it is waited for no longer.",
         "One patient may have come more than once: the log knows cases, not people, so events of one person "
         "may hang together, and intervals are then too narrow.",
     ]
@@ -135,9 +151,18 @@ def rules_of(of: RateOf, counted: Counted) -> list[str]:
         rules.append(f"{counted.unnamed} touches by an unnamed optic are in the queue, and in no rate.")
     if of in ("reaction", "reaction_oral", "event"):
         rules.append(
-            "An emergency and the reports of a reaction that tell of it count once, with the heaviest harm. "
-            "Harm is as the reporter gave it (WHO degree); the officer's own stands on the incident."
+            "An emergency and the reports of a reaction that tell of it count once: as the report with the "
+            "heaviest harm, and with what the desk judged of that one."
         )
+        if by == "desk_harm":
+            unjudged = counted.events.get(UNJUDGED, 0)
+            rules.append(
+                "Harm is as the desk last judged it (WHO degree), whether the review is closed or not; the "
+                f"reporter's word is never taken in its place. {unjudged} not judged yet stand in a row of "
+                "their own: as they are judged, the rows of the degrees can only grow."
+            )
+        else:
+            rules.append("Harm is as the reporter gave it (WHO degree); the desk's own is another split.")
     if counted.without_case:
         rules.append(f"{counted.without_case} incidents belong to no case: in the queue, and in no rate.")
     return rules
@@ -193,8 +218,8 @@ async def rates(
     return RateReport(
         of=of,
         by=by,
-        definition=DEFINITIONS[of],
-        rules=[*rules_of(of, counted), *(classed.rules if classed else [])],
+        definition=DEFINITIONS[of] + BY_DESK if by == "desk_harm" else DEFINITIONS[of],
+        rules=[*rules_of(of, by, counted), *(classed.rules if classed else [])],
         rows=rows,
         total=row_of("", counted.all_events, counted.all_procedures),
         published=beside(of, by, rows),
@@ -209,6 +234,7 @@ async def rates(
         ],
         scale=classed.scale if classed else None,
         scales=classed.scales if classed else [],
+        harm_pairs=counted.pairs,
         position=counted.position,
         first=first,
         last=last,

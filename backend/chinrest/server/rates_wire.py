@@ -7,9 +7,10 @@ from msgspec import Struct
 from chinrest.model.rates.compare import Comparison
 from chinrest.model.rates.published import PublishedRate
 from chinrest.model.rates.summary import Rate
+from chinrest.store.counting import HarmPair
 
 RateOf = Literal["reaction", "reaction_oral", "touch", "event", "near_miss"]
-RateBy = Literal["none", "dye", "class", "optic", "what", "site", "month", "harm"]
+RateBy = Literal["none", "dye", "class", "optic", "what", "site", "month", "harm", "desk_harm"]
 
 
 class RateRow(Struct, frozen=True, kw_only=True):
@@ -54,6 +55,7 @@ class RateReport(Struct, frozen=True, kw_only=True):
     """`definition`: what is counted among what. `rules`: what is counted and left out. `provisional`:
     devices that may still hold lines of the period. `position`: where in the log it was counted. `scale`: by
     which the rows are classes of reactions, and `scales` that could be asked for; only where split by class.
+    `harm_pairs`: harm as reported beside harm as judged at the desk; only where split by either.
     """
 
     of: RateOf
@@ -66,6 +68,7 @@ class RateReport(Struct, frozen=True, kw_only=True):
     provisional: list[DeviceAwaited]
     scale: str | None = None
     scales: list[ScaleUsed] = []
+    harm_pairs: list[HarmPair] = []
     position: int
     first: str | None
     last: str | None

@@ -1,18 +1,23 @@
 """Counts out of the tallies: by what they are split, in which months and at which site."""
 
+from collections import Counter
 from typing import Literal
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import ColumnElement, Table, func, select
+from sqlalchemy import ColumnElement, Table, func, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.incidents import ReactionSeen
-from chinrest.log.tallies import TallyKind
+from chinrest.log.joining import DYE_REACTION
+from chinrest.log.registry import type_of
+from chinrest.log.review_events import IncidentClassified
+from chinrest.log.tallies import TallyKind, month_of
 from chinrest.store.house import position
-from chinrest.store.tables import cases, devices, incidents, sums, tallies
+from chinrest.store.tables import cases, devices, incidents, lines, review_lines, reviews, sums, tallies
 
-Split = Literal["none", "key", "sub", "site", "month"]
+Split = Literal["none", "key", "sub", "site", "month", "desk_harm"]
+"""`desk_harm`: not of the tallies, but of the reviews as they stand (`harm_pairs`)."""
 NAMED = ("reaction", "reaction_oral", "touch")
 """Kinds that count in a rate only where their key is known."""
 
@@ -145,8 +150,58 @@ async def seen_reactions(connection: AsyncConnection, period: Period, *, oral: b
     return [one for one in found if one.seen.dye and one.seen.oral == oral]
 
 
+LEFT_OPEN = "left_open"
+"""The desk looked, and gave no degree."""
+UNJUDGED = "unjudged"
+"""Nobody at the desk has classified it."""
+HARM_KINDS: frozenset[TallyKind] = frozenset({"event", "reaction", "reaction_oral"})
+
+
+class HarmPair(Struct, frozen=True, kw_only=True):
+    """Events of a rate by the reporter's degree of harm ("" where none was given) and the desk's (or
+    LEFT_OPEN, or UNJUDGED)."""
+
+    reported: str
+    judged: str
+    events: int
+
+
+async def harm_pairs(connection: AsyncConnection, above: TallyKind, period: Period) -> list[HarmPair]:
+    """The very events that the tallies of `above` (one of HARM_KINDS) count in the period."""
+    judged = (
+        select(review_lines.c.incident)
+        .join(lines, lines.c.id == review_lines.c.line)
+        .where(lines.c.type == type_of(IncidentClassified))
+        .distinct()
+        .subquery()
+    )
+    rows = await connection.execute(
+        select(incidents.c.harm, incidents.c.what, incidents.c.seen, reviews.c.harm, judged.c.incident)
+        .select_from(
+            incidents.join(tallies, tallies.c.case_id == incidents.c.case_id)
+            .join(reviews, reviews.c.incident == incidents.c.line, isouter=True)
+            .join(judged, judged.c.incident == incidents.c.line, isouter=True)
+        )
+        .where(tallies.c.kind == "visit", *within(period, tallies))
+        .where(~incidents.c.withdrawn, ~incidents.c.near_miss)
+    )
+    counts: Counter[tuple[str, str]] = Counter()
+    for reported, what, raw, desk, known in rows:
+        seen = None if raw is None else msgspec.json.decode(raw, type=ReactionSeen)
+        if above == "event":
+            counts_here = not (what == DYE_REACTION and seen is None)
+        else:
+            counts_here = seen is not None and bool(seen.dye) and seen.oral == (above == "reaction_oral")
+        if counts_here:
+            counts[reported or "", UNJUDGED if known is None else desk or LEFT_OPEN] += 1
+    return [
+        HarmPair(reported=reported, judged=desk, events=n) for (reported, desk), n in sorted(counts.items())
+    ]
+
+
 async def left_out(connection: AsyncConnection) -> dict[str, int]:
-    """How many cases no rate counts, and why; of all time, since what has no opening has no month either."""
+    """How many cases no rate counts, and why; of all time, since what has no opening has no month either.
+    `misdated` ones are counted all the same."""
     rows = await connection.execute(
         select(cases.c.practice, cases.c.opened, func.count()).group_by(cases.c.practice, cases.c.opened)
     )
@@ -155,7 +210,22 @@ async def left_out(connection: AsyncConnection) -> dict[str, int]:
         found["practice" if practice else "cancelled" if opened else "not_opened"] += int(n)
     # a case that counts is opened and no practice, and has one visit: what is left of its like was cancelled
     found["cancelled"] -= (await count(connection, "visit", Period()))[""]
+    found["misdated"] = await misdated(connection)
     return found
+
+
+async def misdated(connection: AsyncConnection) -> int:
+    """Cases that count, of a month before this server was set up or after its last line came: by a clock
+    that was wrong and never compared with the server's."""
+    founded = (await connection.execute(select(func.min(devices.c.enrolled_at)))).scalar_one()
+    newest = (
+        await connection.execute(select(lines.c.received_at).order_by(lines.c.position.desc()).limit(1))
+    ).scalar_one_or_none()
+    outside = [or_(sums.c.month < month_of(founded), sums.c.month > month_of(newest or founded))]
+    total = await connection.execute(
+        select(func.coalesce(func.sum(sums.c.n), 0)).where(sums.c.kind == "visit", *outside)
+    )
+    return int(total.scalar_one())
 
 
 async def without_case(connection: AsyncConnection) -> int:
@@ -193,9 +263,10 @@ async def unheard(connection: AsyncConnection, period: Period, end: int) -> list
 class Counted(Struct, frozen=True, kw_only=True):
     """Events and procedures of one rate, from one state of the log. `unnamed`: events of which it is not
     known what they belong to (no dye given before a reaction, no optic named with a touch), counted in no
-    rate."""
+    rate. `pairs`: harm as reported and as judged, where a split by either is asked for."""
 
     events: dict[str, int]
+    pairs: list[HarmPair]
     procedures: dict[str, int]
     all_events: int
     all_procedures: int
@@ -218,8 +289,18 @@ async def counted(
     named = above in NAMED
     everything = (await count(connection, above, period))[""]
     of_named = (await count(connection, above, period, named=named))[""]
+    by_harm = above in HARM_KINDS and split[0] in ("sub", "desk_harm")
+    pairs = await harm_pairs(connection, above, period) if by_harm else []
+    if split[0] == "desk_harm":
+        by_desk = Counter[str]()
+        for pair in pairs:
+            by_desk[pair.judged] += pair.events
+        events = dict(by_desk)
+    else:
+        events = await count(connection, above, period, split[0], named=named)
     return Counted(
-        events=await count(connection, above, period, split[0], named=named),
+        events=events,
+        pairs=pairs,
         procedures=await count(connection, below, period, split[1]),
         all_events=of_named,
         all_procedures=(await count(connection, below, period))[""],

@@ -18,6 +18,7 @@ import {
 import { Copy, CopyLink } from "./Copy";
 import { ratesCsv } from "./csv";
 import { periodWords } from "./figures";
+import { HarmPairs } from "./HarmPairs";
 import { Filters, Tabs } from "./Head";
 import { IntervalPlot } from "./IntervalPlot";
 import { Known } from "./Known";
@@ -93,6 +94,7 @@ export function RatesPage({ params }: { params: URLSearchParams }) {
             <CopyLink />
             <Copy word="Copy the table as CSV" text={() => ratesCsv(report, name)} />
           </div>
+          <HarmPairs report={report} />
           <IntervalPlot report={report} name={name} />
           <Published report={report} name={name} />
           <Known

@@ -4,14 +4,13 @@ import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
-import { sentence } from "../words";
 import { type Period, periodFrom, periodParams, RATES, type RateOf, SPLIT_WORDS, SPLITS } from "./address";
 import { CopyLink } from "./Copy";
 import { FunnelChart } from "./FunnelChart";
 import { periodWords } from "./figures";
 import { Filters, Tabs } from "./Head";
 import { Known } from "./Known";
-import { keyWords } from "./keys";
+import { deskHarmWords, keyWords } from "./keys";
 import { MonthlyChart } from "./MonthlyChart";
 import { Published } from "./Published";
 import { RateTable } from "./RateTable";
@@ -66,7 +65,12 @@ function OneRate({ of, period }: { of: RateOf; period: Period }) {
         <>
           <p class="rates-definition">{report.definition}</p>
           <RateTable report={report} name={name} />
-          {SPLITS[of].includes("harm") && <ByHarm of={of} period={period} />}
+          {SPLITS[of].includes("harm") && (
+            <>
+              <ByHarm of={of} by="harm" period={period} />
+              <ByHarm of={of} by="desk_harm" period={period} />
+            </>
+          )}
           <Published report={report} name={name} />
           {charts.value?.funnel && (
             <FunnelChart funnel={charts.value.funnel} none={undefined} site={names.site} of={RATES[of]} />
@@ -88,18 +92,16 @@ function OneRate({ of, period }: { of: RateOf; period: Period }) {
   );
 }
 
-function ByHarm({ of, period }: { of: RateOf; period: Period }) {
-  const asked = useAsked<RateReport>(
-    `/api/rates?${periodParams(period, new URLSearchParams({ of, by: "harm" }))}`,
-  );
+function ByHarm({ of, by, period }: { of: RateOf; by: "harm" | "desk_harm"; period: Period }) {
+  const asked = useAsked<RateReport>(`/api/rates?${periodParams(period, new URLSearchParams({ of, by }))}`);
   if (!asked.value) return <Waiting answer={asked.answer} what="the harm" again={asked.again} />;
   if (asked.value.rows.length === 0) return null;
   return (
     <>
       <h3>
-        {RATES[of]}, by {SPLIT_WORDS.harm}
+        {RATES[of]}, by {SPLIT_WORDS[by]}
       </h3>
-      <RateTable report={asked.value} name={(key) => (key ? sentence(key) : "Not known")} />
+      <RateTable report={asked.value} name={(key) => (key ? deskHarmWords(key) : "Not known")} />
     </>
   );
 }

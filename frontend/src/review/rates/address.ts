@@ -15,10 +15,10 @@ export const RATES: Record<RateOf, string> = {
 
 /** What each rate can be split by; the first is what it is split by until something else is asked for. */
 export const SPLITS: Record<RateOf, RateBy[]> = {
-  reaction: ["dye", "class", "harm", "site", "month", "none"],
-  reaction_oral: ["dye", "class", "harm", "site", "month", "none"],
+  reaction: ["dye", "class", "harm", "desk_harm", "site", "month", "none"],
+  reaction_oral: ["dye", "class", "harm", "desk_harm", "site", "month", "none"],
   touch: ["optic", "site", "month", "none"],
-  event: ["what", "harm", "site", "month", "none"],
+  event: ["what", "harm", "desk_harm", "site", "month", "none"],
   near_miss: ["what", "site", "month", "none"],
 };
 
@@ -31,6 +31,7 @@ export const SPLIT_WORDS: Record<RateBy, string> = {
   site: "site",
   month: "month",
   harm: "harm as reported (WHO degree)",
+  desk_harm: "harm as the desk judged it (WHO degree)",
 };
 
 export interface Period {

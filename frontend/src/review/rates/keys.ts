@@ -19,8 +19,13 @@ export function keyWords(by: RateBy, names: Names): (key: string) => string {
         return names.site(key);
       case "month":
         return monthWords(key);
+      case "desk_harm":
+        return deskHarmWords(key);
       default:
         return sentence(key);
     }
   };
 }
+
+export const deskHarmWords = (key: string): string =>
+  ({ unjudged: "Not judged yet", left_open: "Left open at the desk" })[key] ?? sentence(key);
