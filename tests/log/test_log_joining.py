@@ -215,6 +215,24 @@ def test_two_events_that_tell_of_one_emergency_count_once_with_the_heavier_harm(
     assert counted(standing) == 1
 
 
+def test_an_emergency_that_the_desk_had_worked_on_stays_listed_and_counts_once() -> None:
+    """Its open action would be seen nowhere else."""
+    made, desk = phone(), Phone("desk")
+    line = opened(made)
+    desk.at = made.at
+    action = {"action": "a1", "text": "check the kit", "owner": "o1", "due": "2026-12-01"}
+    desk.write("action.added", "c1", incident=line, by="o1", **action)
+    own = [kept(one, site=SERVER_SITE) for one in desk.lines]
+    noted = event(made)
+    standing = stand([*map(kept, made.lines), *own])
+    assert [(j.reaction, j.incident) for j in joins(standing)] == [(line, noted)]
+    assert [(row.line, row.again) for row in fold_incidents(standing)] == [(noted, False), (line, True)]
+    assert counted(standing) == 1
+    found = fold_tallies(fold_case("c1", standing), standing, fold_incidents(standing))
+    assert found is not None
+    assert sum(tally.n for tally in found.tallies if tally.kind == "event") == 1
+
+
 def test_an_emergency_taken_back_is_joined_to_nothing_and_stays_listed_as_taken_back() -> None:
     made = phone()
     line = opened(made)

@@ -13,6 +13,7 @@ from chinrest.log.joining import DYE_REACTION, Join, joins
 from chinrest.log.reaction_events import ReactionStarted
 from chinrest.log.reaction_rows import lowest_of
 from chinrest.log.reactions import Reaction, attached_to, fold_reactions
+from chinrest.log.review_events import ReactionParted, ReviewBody
 from chinrest.log.reviews import ReviewState
 from chinrest.model.reaction.tables import Observed
 
@@ -78,8 +79,8 @@ class ReactionSeen(Struct, frozen=True, kw_only=True):
 
 class IncidentFact(Struct, frozen=True, kw_only=True):
     """An incident as folded from the log; names of sites and devices are added when it is read. `pack`: in
-    use when it was noted, or when the reaction was opened. `seen`: of reactions to a dye alone; null for one
-    that is counted where another event tells of the same emergency."""
+    use when it was noted, or when the reaction was opened. `seen`: of reactions to a dye alone.
+    `again`: it is counted where another event tells of the same emergency; `seen` is null then."""
 
     line: str
     case: str | None
@@ -100,6 +101,7 @@ class IncidentFact(Struct, frozen=True, kw_only=True):
     after_closing: bool = False
     pack: str | None = None
     seen: ReactionSeen | None = None
+    again: bool = False
 
 
 def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
@@ -110,8 +112,9 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
     in order, each touching pose takes the first TOUCHED event not yet taken whose eye and optic are the same
     or unsaid. So two touches and one event make two incidents, and neither is counted twice. A pose that no
     longer touches after an amendment stays in the list as withdrawn. A safety event whose body is gone can't
-    be listed. A reaction is one by itself too, unless it is joined to a safety event (`joining.joins`). In a
-    practice case that was said to be real, all count.
+    be listed. A reaction is one by itself too, unless it is joined to a safety event (`joining.joins`); one
+    that the desk had worked on before it was joined stays in the list, so that no open action goes unseen. In
+    a practice case that was said to be real, all count.
     """
     code = code_of(standing) or _attached_code(standing)
     real = made_real(standing)
@@ -144,9 +147,15 @@ def _reactions(
     standing: Sequence[Standing], code: str | None, running: Mapping[str, Reaction], told: Container[str]
 ) -> list[IncidentFact]:
     found = []
+    reviewed = {
+        line.body.incident
+        for line in standing
+        if isinstance(line.body, ReviewBody) and not isinstance(line.body, ReactionParted)
+    }
     for line in standing:
         e = line.kept.envelope
-        if not isinstance(line.body, ReactionStarted) or e.id in told:
+        again = e.id in told
+        if not isinstance(line.body, ReactionStarted) or (again and e.id not in reviewed):
             continue
         reaction = running.get(e.id)
         if reaction is None and not line.withdrawn:
@@ -162,7 +171,8 @@ def _reactions(
                 optic=None,
                 withdrawn=line.withdrawn,
                 note="",
-                seen=_seen([], reaction),
+                seen=None if again else _seen([], reaction),
+                again=again,
             )
         )
     return found
@@ -219,8 +229,8 @@ def _noted(
     join: Join | None,
     running: Mapping[str, Reaction],
 ) -> IncidentFact:
-    seen = None
-    if body.what == DYE_REACTION and not (join is not None and join.again):
+    seen, again = None, join is not None and join.again
+    if body.what == DYE_REACTION and not again:
         seen = _seen(body.signs, None if join is None else running[join.reaction])
     return _fact(
         line,
@@ -233,6 +243,7 @@ def _noted(
         note=body.note,
         after_closing=body.late,
         seen=seen,
+        again=again,
     )
 
 
@@ -261,6 +272,7 @@ def _fact(
     note: str,
     after_closing: bool = False,
     seen: ReactionSeen | None = None,
+    again: bool = False,
 ) -> IncidentFact:
     e = line.kept.envelope
     return IncidentFact(
@@ -283,4 +295,5 @@ def _fact(
         after_closing=after_closing,
         pack=e.pack,
         seen=seen,
+        again=again,
     )

@@ -18,7 +18,6 @@ from chinrest.log.cases import CaseFact, first_opening
 from chinrest.log.craft import CraftKind, craft_counts
 from chinrest.log.dye_events import DyeInjected
 from chinrest.log.incidents import TOUCHED, IncidentFact, is_oral
-from chinrest.log.joining import DYE_REACTION
 from chinrest.log.windows import LayoutsOf, WindowKind, no_layouts, window_counts
 
 RateKind = Literal[
@@ -124,7 +123,7 @@ def _of_line(body: Body) -> list[tuple[TallyKind, str, str]]:
 def _of_incident(incident: IncidentFact) -> list[tuple[TallyKind, str, str]]:
     if incident.near_miss:
         return [("near_miss", incident.what, "")]
-    if incident.what == DYE_REACTION and incident.seen is None:
+    if incident.again:
         return []  # counted where another event tells of the same emergency
     harm = incident.harm or ""
     found: list[tuple[TallyKind, str, str]] = [("event", incident.what, harm)]

@@ -78,7 +78,7 @@ FOLDED_TYPES = {
 PART = 200
 """Cases folded at a time."""
 
-RULES = 4
+RULES = 5
 """Raised whenever the same lines would fold to something else: the folds are then made anew."""
 
 LAID = type_of(SeriesLaid)
@@ -286,6 +286,7 @@ def storable(text: str | None) -> str | None:
 def _incident_row(incident: IncidentFact) -> dict[str, object]:
     row = msgspec.structs.asdict(incident)
     row["case_id"] = row.pop("case")
+    del row["again"]  # it is in the counts already, and `seen` is null
     row["seen"] = None if incident.seen is None else storable(msgspec.json.encode(incident.seen).decode())
     for name in ("case_code", "what", "optic", "note"):
         row[name] = storable(row[name])

@@ -2,6 +2,7 @@ import { useState } from "preact/hooks";
 import type { Join, Review, Timeline } from "../../types.gen";
 import { Button, TextField } from "../../ui";
 import type { Answer } from "../api";
+import { hrefOf } from "../route";
 import { moment } from "../when";
 import { FormFoot } from "./FormFoot";
 import type { Reviewing } from "./useReview";
@@ -17,11 +18,19 @@ export function Joined({
   /** Reads the case again: what counts as one incident has changed. */
   again: () => void;
 }) {
-  const mine = (timeline?.joins ?? []).filter((join) => join.incident === reviewing.line);
-  if (mine.length === 0) return null;
+  const joins = timeline?.joins ?? [];
+  const mine = joins.filter((join) => join.incident === reviewing.line);
+  const told = joins.filter((join) => join.reaction === reviewing.line && !join.parted);
+  if (mine.length + told.length === 0) return null;
   return (
     <section id="part-emergency" tabIndex={-1} class="desk-part" aria-label="The emergency">
       <h2>The emergency</h2>
+      {told.map((join) => (
+        <p key={join.incident}>
+          It is counted as part of <a href={hrefOf("incident", join.incident)}>the event that tells of it</a>,
+          and stands here for what was begun on this page.
+        </p>
+      ))}
       {mine.map((join) => (
         <One key={join.reaction} {...{ join, reviewing, again }} />
       ))}

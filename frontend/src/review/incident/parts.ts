@@ -12,8 +12,6 @@ export type PartId =
   | "like"
   | "case";
 
-export const partId = (part: PartId): string => `part-${part}`;
-
 export const partHref = (line: string, part: PartId): string =>
   hrefOf("incident", line, new URLSearchParams({ part }));
 
