@@ -1,14 +1,13 @@
 """The kept sums and folds, line by line, are those that all lines give when everything is folded anew."""
 
-from pathlib import Path
 from typing import Any
 
-import pytest
 from invented import START, Phone
 from stored import enrol, folds, opened, rows, runs, send
 
 from chinrest.store import Store
 from chinrest.store.counting import Period
+from chinrest.store.engines import Place
 
 DYE = {"dye": "fluorescein", "arm": "left", "route": "vein", "pressed_at": 0, "pressed_mono": 0}
 FACE: dict[str, Any] = {
@@ -52,13 +51,8 @@ LATER: list[tuple[str, dict[str, Any]]] = [
 ]
 
 
-@pytest.fixture
-def file(tmp_path: Path) -> Path:
-    return tmp_path / "chinrest.db"
-
-
 @runs
-async def test_each_line_is_folded_as_it_comes(file: Path) -> None:
+async def test_each_line_is_folded_as_it_comes(file: Place) -> None:
     """What comes after the end of a reaction, too: a reading may make its class another."""
     phone = Phone()
     async with opened(file, phone) as store:
@@ -73,13 +67,14 @@ async def test_each_line_is_folded_as_it_comes(file: Path) -> None:
                 assert kept != before, f"{type_} changes nothing, so that this shows nothing"
 
 
-def summed(file: Path) -> dict[str, int]:
+def summed(file: Place) -> dict[str, int]:
     """Of visits and uses of an optic."""
-    return dict(rows(file, "SELECT kind, SUM(n) FROM sums WHERE kind IN ('visit', 'use') GROUP BY kind"))
+    found = rows(file, "SELECT kind, SUM(n) FROM sums WHERE kind IN ('visit', 'use') GROUP BY kind")
+    return {kind: int(n) for kind, n in found}
 
 
 @runs
-async def test_the_last_word_of_a_mark_that_comes_and_goes_counts(file: Path) -> None:
+async def test_the_last_word_of_a_mark_that_comes_and_goes_counts(file: Place) -> None:
     """Cancelled, practice and 'it did not happen' set by one amendment and taken off by another."""
     phone = Phone()
     async with opened(file, phone) as store:
@@ -114,7 +109,7 @@ async def test_the_last_word_of_a_mark_that_comes_and_goes_counts(file: Path) ->
 
 @runs
 async def test_neither_a_renamed_site_nor_a_withdrawn_or_moved_phone_moves_what_was_counted(
-    file: Path,
+    file: Place,
 ) -> None:
     phone = Phone()
     for line in (("case.opened", {}), ("dye.injected", DYE)):
