@@ -8,7 +8,7 @@ import { count, interval, percent, signed } from "./figures";
 import { Mark, Path } from "./plot/marks";
 import { INNER_X, INNER_Y, Plot } from "./plot/Plot";
 
-const FACES: Record<string, string> = { nominal: "the nominal face", forward: "the forward face" };
+const FACES: Record<string, string> = { nominal: "the nominal face", forward: "the second face" };
 
 /** Is the advice calibrated? Asked for by itself: for a new pack the model takes some seconds. */
 export function CalibrationPart({ period }: { period: Period }) {
@@ -186,7 +186,7 @@ function MidLine({ report }: { report: Calibration }) {
             <>
               <p>
                 The clinic's lead may adopt it into the next pack: in <code>{report.file}</code> of the pack's
-                source these points move forward together. Then check the pack, look at its turns, and approve
+                source these points move together. Then check the pack, look at its turns, and approve
                 it as any other.
               </p>
               <Table
