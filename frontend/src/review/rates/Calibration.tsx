@@ -186,8 +186,8 @@ function MidLine({ report }: { report: Calibration }) {
             <>
               <p>
                 The clinic's lead may adopt it into the next pack: in <code>{report.file}</code> of the pack's
-                source these points move together. Then check the pack, look at its turns, and approve
-                it as any other.
+                source these points move together. Then check the pack, look at its turns, and approve it as
+                any other.
               </p>
               <Table
                 caption="Figures of the pack's source that would change"
