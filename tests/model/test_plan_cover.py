@@ -1,6 +1,7 @@
 """The fewest candidates that cover, against exhaustive search and against published covers of a disc."""
 
 from itertools import combinations
+from time import monotonic
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from chinrest.model.fields import grown
 from chinrest.model.fields.cover import COST_GAP, Cover, Question, fewest
 from chinrest.model.retina.projection import direction
 
@@ -110,10 +112,14 @@ def small_questions(draw: st.DrawFn) -> Question:
     return Question(cover, weight, join, random.uniform(0.0, 3.0, len(gazes)), need)
 
 
+@pytest.mark.parametrize("most_sets", [grown.MOST_SETS, 0], ids=["sets are grown", "by the program alone"])
 @settings(deadline=None, max_examples=120)
 @given(question=small_questions())
-def test_exhaustive_search_agrees(question: Question) -> None:
-    found, wanted = fewest(question, 20.0), exhaustive(question)
+def test_exhaustive_search_agrees(question: Question, most_sets: int) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(grown, "MOST_SETS", most_sets)
+        patch.setattr(grown, "CROWDED", 1.0)  # small as they are, all can be grown
+        found, wanted = fewest(question, 20.0), exhaustive(question)
     if wanted is None:
         assert found is None
         return
@@ -121,7 +127,32 @@ def test_exhaustive_search_agrees(question: Question) -> None:
     assert (len(found.chosen), found.lower_bound, found.proved) == (wanted[0], wanted[0], True)
     check(question, found)
     assert found.cost_proved
-    assert question.cost[found.chosen].sum() <= wanted[1] * (1.0 + COST_GAP) + 1e-4
+    gap = COST_GAP if most_sets == 0 else 0.0
+    assert question.cost[found.chosen].sum() <= wanted[1] * (1.0 + gap) + 1e-4
+
+
+def test_too_many_sets_or_no_time_is_said() -> None:
+    """Nothing is called proved that was not looked through; what was met by then still stands as a cover."""
+    question = random_question(np.random.default_rng(7), cells=60, gazes=24)
+    whole = grow(question, 4, np.inf)
+    assert whole.whole
+    assert whole.chosen is not None
+    cheapest = float(question.cost[whole.chosen].sum())
+    assert grow(question, 4, cheapest) == grown.Grown(None, whole=True)
+    assert grow(question, 4, cheapest + 1e-6) == whole
+    assert not grow(question, 4, np.inf, seconds=-1.0).whole
+
+
+def random_question(random: np.random.Generator, cells: int, gazes: int) -> Question:
+    at, aim = random.uniform(-1.0, 1.0, (cells, 2)), random.uniform(-1.0, 1.0, (gazes, 2))
+    cover = np.linalg.norm(at[:, None] - aim[None], axis=2) <= 0.7
+    join = np.linalg.norm(aim[:, None] - aim[None], axis=2) <= 0.8
+    return Question(cover, np.ones(cells), join, random.uniform(0.0, 3.0, gazes), 0.8 * cells)
+
+
+def grow(question: Question, count: int, below: float, seconds: float = 60.0) -> grown.Grown:
+    cover, weight, join, cost, need = question
+    return grown.cheapest_joined(cover, weight, join, need, count, cost, below, monotonic() + seconds)
 
 
 def check(question: Question, found: Cover) -> None:

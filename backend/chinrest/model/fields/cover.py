@@ -1,8 +1,10 @@
-"""The fewest candidates that cover enough and are joined, exactly: a mixed-integer program.
+"""The fewest candidates that cover enough and are joined, exactly.
 
-It knows nothing of eyes: candidates are columns of a boolean matrix, cells its rows. Solved by HiGHS, the
-solver in SciPy. That the chosen are joined is asked only where an answer fails it: each round adds, for a
-group that stands apart, that one of its members needs one of its neighbours.
+It knows nothing of eyes: candidates are columns of a boolean matrix, cells its rows. A linear program says
+how many it takes at least; from there up, joined sets are grown (`grown`). Where these become too many, a
+mixed-integer program goes on, solved by HiGHS, the solver in SciPy: that the chosen are joined is asked only
+where an answer fails it, and each round adds, for a group that stands apart, that one of its members needs
+one of its neighbours.
 """
 
 import time
@@ -15,12 +17,15 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import csr_matrix, hstack, identity, vstack
 
+from .grown import Grown, cheapest_joined
 from .joins import components, link, neighbours, side_of
 from .search import ROUNDS, cheaper, exchange
 
 Mask = NDArray[np.bool_]
 Array = NDArray[np.floating[Any]]
 ROUNDING = 1e-9
+KEPT_FOR_PROGRAM = 0.3
+"""Part of the time that is kept for the program."""
 COST_GAP = 0.02
 """How near the least total cost is to be proved: two per cent, well below what a person could feel."""
 
@@ -94,6 +99,11 @@ class _Program:
     def cheapened(self, start: list[int], cost: Array) -> list[int]:
         """The same cover or a cheaper one of as many, by exchanging one at a time."""
         return cheaper(self.patterns, self.weight, self.join, self.need * (1.0 - ROUNDING), start, cost)
+
+    def grown(self, count: int, cost: Array, below: float, ends: float) -> Grown:
+        """Of joined covers of this count, the cheapest that costs less than `below`."""
+        need = self.need * (1.0 - ROUNDING)
+        return cheapest_joined(self.patterns, self.weight, self.join, need, count, cost, below, ends)
 
     def relaxed(self) -> int:
         """No fewer than this: the linear program, in which a candidate may be taken in part."""
@@ -170,8 +180,11 @@ def fewest(question: Question, seconds: float = 8.0) -> Cover | None:
     start = _greedy(program)
     if start is None:
         return None
-    best = _fewer(program, start)
-    bound = max(2, program.relaxed())
+    least = max(2, program.relaxed())
+    ends_grown = ends - KEPT_FOR_PROGRAM * seconds
+    best, bound, cheapest = _grown(program, question.cost, _fewer(program, start), least, ends_grown)
+    if cheapest:
+        return Cover(best, bound, True, True)
     while len(best) > bound:
         left = ends - time.monotonic()
         chosen, proved, _ = program.solve(np.ones(program.candidates), None, bound, 0.0, left * 0.6)
@@ -202,6 +215,20 @@ def joined_cover(question: Question) -> Cover | None:
     chosen = program.cheapened(best, _with_ties(question.cost))
     bound = max(2, program.relaxed())
     return Cover(chosen, bound, len(chosen) <= bound, False)
+
+
+def _grown(
+    program: _Program, cost: Array, best: list[int], bound: int, ends: float
+) -> tuple[list[int], int, bool]:
+    """(best cover known, no fewer than this can do it, the best is proved to be the cheapest of so many)."""
+    tie = _with_ties(cost)
+    for count in range(bound, len(best) + 1):
+        known = program.cheapened(best, tie) if len(best) == count else None
+        found = program.grown(count, tie, np.inf if known is None else float(tie[known].sum()), ends)
+        best = found.chosen or known or best
+        if not found.whole or len(best) == count:
+            return best, count, found.whole
+    raise AssertionError("the best has a count of its own")
 
 
 def _better(program: _Program, best: list[int], chosen: list[int]) -> list[int]:
