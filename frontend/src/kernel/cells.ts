@@ -23,11 +23,18 @@ export interface CellUnion {
 /** A cell on the very edge of a field is in it, whatever the last bit of a cosine says. */
 const TIE = 1e-9;
 
+/** Fields whose cells are kept: more than a case has. */
+const KEPT = 200;
+
 type Frame = readonly [nasal: Vector, up: Vector, forward: Vector];
 
-/** What is worked out once for a pack: three numbers a cell that rays reach, and how the eye stands. */
+/**
+ * What is worked out once for a pack: three numbers a cell that rays reach, which cells a field shows, and how the eye
+ * stands. A map is drawn anew for each frame that is taken: its fields stay.
+ */
 interface Ready {
   readonly cell: Float64Array;
+  readonly shows: Map<string, Uint32Array>;
   readonly axis: Frame;
   readonly fovea: Frame;
 }
@@ -45,24 +52,35 @@ function readyFor(retina: PhoneRetina): Ready {
     const cell = new Float64Array(retina.h_deg.length * 3);
     for (const [i, h_deg] of retina.h_deg.entries()) cell.set(direction(h_deg, retina.v_deg[i] ?? 0), i * 3);
     const axis = frameOf(direction(...retina.axis_deg));
-    found = { cell, axis, fovea: frameOf(placeOf(retina, axis, [0, 0, 1])) };
+    found = { cell, shows: new Map(), axis, fovea: frameOf(placeOf(retina, axis, [0, 0, 1])) };
     ready.set(retina, found);
   }
   return found;
 }
 
+/** Places of the cells that a field shows, rising. */
+function cellsOf(retina: PhoneRetina, field: Cone): Uint32Array {
+  const { cell, shows } = readyFor(retina);
+  const key = field.join();
+  const known = shows.get(key);
+  if (known) return known;
+  const [x, y, z] = direction(field[1], field[2]);
+  const least = Math.cos((field[0] / 2) * RAD) - TIE;
+  const found: number[] = [];
+  for (let i = 0, at = 0; at < cell.length; i += 1, at += 3) {
+    if ((cell[at] as number) * x + (cell[at + 1] as number) * y + (cell[at + 2] as number) * z >= least)
+      found.push(i);
+  }
+  if (shows.size >= KEPT) shows.clear();
+  const cells = Uint32Array.from(found);
+  shows.set(key, cells);
+  return cells;
+}
+
 /** One flag a cell, 1 where any of the fields shows it. */
 export function shownBy(retina: PhoneRetina, fields: readonly Cone[]): Uint8Array {
   const shown = new Uint8Array(retina.column.length);
-  const { cell } = readyFor(retina);
-  for (const [field_deg, h_deg, v_deg] of fields) {
-    const [x, y, z] = direction(h_deg, v_deg);
-    const least = Math.cos((field_deg / 2) * RAD) - TIE;
-    for (let i = 0, at = 0; at < cell.length; i += 1, at += 3) {
-      if ((cell[at] as number) * x + (cell[at + 1] as number) * y + (cell[at + 2] as number) * z >= least)
-        shown[i] = 1;
-    }
-  }
+  for (const field of fields) for (const i of cellsOf(retina, field)) shown[i] = 1;
   return shown;
 }
 
@@ -73,23 +91,26 @@ export function unionOf(
   fields: readonly Cone[],
 ): CellUnion {
   const shown = shownBy(retina, fields);
+  const { region_bits } = retina;
   const cells: number[] = [];
-  const all = regions.map(() => 0);
-  const seen = regions.map(() => 0);
-  for (const [i, bits] of retina.region_bits.entries()) {
-    if (shown[i]) cells.push(i);
+  const all = new Uint32Array(regions.length);
+  const seen = new Uint32Array(regions.length);
+  for (let i = 0; i < region_bits.length; i += 1) {
+    const bits = region_bits[i] as number;
+    const flag = shown[i] as number;
+    if (flag) cells.push(i);
     for (let bit = 0; bit < regions.length; bit += 1) {
-      if (((bits >>> bit) & 1) === 0) continue;
-      all[bit] = (all[bit] ?? 0) + 1;
-      seen[bit] = (seen[bit] ?? 0) + (shown[i] ?? 0);
+      const within = (bits >>> bit) & 1;
+      all[bit] = (all[bit] as number) + within;
+      seen[bit] = (seen[bit] as number) + (within & flag);
     }
   }
   return {
     cells,
     area_mm2: cells.length * retina.area_mm2,
-    retina_fraction: cells.length / retina.region_bits.length,
+    retina_fraction: cells.length / region_bits.length,
     region_fraction: Object.fromEntries(
-      regions.map((region, bit) => [region.id, (seen[bit] ?? 0) / Math.max(1, all[bit] ?? 0)]),
+      regions.map((region, bit) => [region.id, (seen[bit] as number) / Math.max(1, all[bit] as number)]),
     ),
   };
 }

@@ -29,38 +29,50 @@ export function fieldPath(
   return ringPath(fieldOutline(retina, field), turn);
 }
 
+/** The cells' places row by row, each row by column: worked out once for a pack. */
+const inRows = new WeakMap<PhoneRetina, Uint32Array>();
+
+function cellsInRows(retina: PhoneRetina): Uint32Array {
+  const known = inRows.get(retina);
+  if (known) return known;
+  const { row, column } = retina;
+  const at = (list: readonly number[], i: number): number => list[i] as number;
+  const places = Uint32Array.from(row.keys()).sort(
+    (a, b) => at(row, a) - at(row, b) || at(column, a) - at(column, b),
+  );
+  inRows.set(retina, places);
+  return places;
+}
+
 /** Cells as one path of rectangles: neighbours of a row are drawn as one. `wanted` has a flag for each cell. */
 export function cellsPath(
   retina: PhoneRetina,
   wanted: Uint8Array,
   turn: (point: Point) => [number, number],
 ): string {
-  const rows = new Map<number, number[]>();
-  for (const [i, row] of retina.row.entries()) {
-    if (!wanted[i]) continue;
-    const columns = rows.get(row);
-    if (columns) columns.push(retina.column[i] as number);
-    else rows.set(row, [retina.column[i] as number]);
-  }
-  const { spacing_mm } = retina;
+  const { row, column, spacing_mm } = retina;
+  const high = mm(spacing_mm);
   let path = "";
-  for (const [row, columns] of rows) {
-    columns.sort((a, b) => a - b);
-    for (let i = 0; i < columns.length; ) {
-      const from = columns[i] as number;
-      let to = from;
-      while (columns[i + 1] === to + 1) {
-        i += 1;
-        to += 1;
-      }
-      i += 1;
-      const a = turn([from * spacing_mm, row * spacing_mm]);
-      const b = turn([(to + 1) * spacing_mm, (row + 1) * spacing_mm]);
-      const left = Math.min(a[0], b[0]);
-      const top = Math.min(a[1], b[1]);
-      path += `M${mm(left)} ${mm(top)}h${mm(Math.abs(b[0] - a[0]))}v${mm(spacing_mm)}h${mm(-Math.abs(b[0] - a[0]))}z`;
+  const draw = (first: number, last: number): void => {
+    const y = (row[first] as number) * spacing_mm;
+    const a = turn([(column[first] as number) * spacing_mm, y]);
+    const b = turn([((column[last] as number) + 1) * spacing_mm, y + spacing_mm]);
+    const wide = mm(Math.abs(b[0] - a[0]));
+    path += `M${mm(Math.min(a[0], b[0]))} ${mm(Math.min(a[1], b[1]))}h${wide}v${high}h-${wide}z`;
+  };
+  let first = -1;
+  let last = -1;
+  for (const i of cellsInRows(retina)) {
+    if (!wanted[i]) continue;
+    if (last >= 0 && row[i] === row[last] && column[i] === (column[last] as number) + 1) {
+      last = i;
+      continue;
     }
+    if (last >= 0) draw(first, last);
+    first = i;
+    last = i;
   }
+  if (last >= 0) draw(first, last);
   return path;
 }
 
