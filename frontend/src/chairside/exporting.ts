@@ -1,13 +1,18 @@
 import { app } from "./app";
 
-/** Hands over every line that only this phone holds, as a file. Its bytes are the log's own. */
-export async function exportUnsent(): Promise<void> {
-  const blob = await app.log.exportLines();
+/** Puts a file where the browser keeps what is downloaded. */
+export function saveFile(blob: Blob, name: string): void {
   const link = document.createElement("a");
-  const stamp = new Date().toISOString().slice(0, 16).replace(/[:T]/g, "-");
   link.href = URL.createObjectURL(blob);
-  link.download = `chinrest-${app.log.device.value?.id.slice(0, 8) ?? "phone"}-${stamp}.ndjson`;
+  link.download = name;
   link.click();
   // the browser needs the address until the file is written
   setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+}
+
+/** Hands over every line that only this phone holds, as a file. Its bytes are the log's own. */
+export async function exportUnsent(): Promise<void> {
+  const blob = await app.log.exportLines();
+  const stamp = new Date().toISOString().slice(0, 16).replace(/[:T]/g, "-");
+  saveFile(blob, `chinrest-${app.log.device.value?.id.slice(0, 8) ?? "phone"}-${stamp}.ndjson`);
 }

@@ -1,6 +1,7 @@
 /** The log's IndexedDB database: its layout, and one way in that opens it again once when the browser has dropped
  * the connection (phones do, after a long sleep). */
 import { type DBSchema, type IDBPDatabase, openDB } from "idb";
+import type { CarryingKey } from "../types.gen";
 import type { Head } from "./line";
 import type { SyncMemory } from "./sync/memory";
 import type { Device, Failure, RefusedLine, StorageView } from "./types";
@@ -26,6 +27,8 @@ export interface Meta {
   /** Id and keys of an enrolment that was begun: if its answer is lost, the next try is the same device. */
   pending: { id: string; keys: CryptoKeyPair };
   head: Head;
+  /** For which key lines are sealed that go by file; null where it is not known yet. Whoever uses it proves it. */
+  carrying: CarryingKey | null;
   storage: { answer: NonNullable<StorageView["answer"]>; askedAt: number };
 }
 

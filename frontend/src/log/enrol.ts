@@ -77,6 +77,7 @@ export async function enrol(
     if (!isEnrolAnswer(said)) {
       return fault("not_an_answer", "server", "What answered is not the clinic's server.");
     }
+    const carrying = said.carrying_key ?? null;
     const device: Meta["device"] = {
       id,
       label,
@@ -91,7 +92,7 @@ export async function enrol(
       token: said.token,
     };
     if (enrolled) {
-      await store.renew(device);
+      await store.renew(device, carrying);
       return { ok: true };
     }
     const fields = { public_key: publicKey, label, site: said.site };
@@ -105,7 +106,7 @@ export async function enrol(
       seen: null,
     };
     // token, keys and the chain's first line in one transaction: there is no device without its first line
-    await writer.append(id, draft, { device, keys });
+    await writer.append(id, draft, { device, keys, carrying });
     return { ok: true };
   });
 }

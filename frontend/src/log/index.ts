@@ -8,6 +8,8 @@ export { asItCame, cameAfter } from "./place";
 export type { PlanCourse } from "./plans";
 export { endedAt, isLoose, isOnlyReaction, type Reaction, running } from "./reactions";
 export type {
+  Carrying,
+  CarryingState,
   Device,
   EnrolResult,
   Failure,

@@ -7,11 +7,11 @@ import { ASK_AGAIN_MS, askToKeep, mayGo, room } from "./keep";
 import { Shown } from "./shown";
 import { Store } from "./store";
 import { faultOf } from "./sync/fault";
-import { Kept } from "./sync/kept";
 import type { Loop } from "./sync/loop";
 import type { Event } from "./sync/machine";
 import {
   AppendError,
+  type Carrying,
   type EnrolResult,
   type Failure,
   type Log,
@@ -41,7 +41,6 @@ interface Told {
 class OpenLog implements Log {
   private readonly shown = new Shown();
   private readonly store: Store;
-  private readonly kept: Kept;
   private readonly writer: Writer;
   private readonly channel: { send(message: unknown): void; close(): void };
   private readonly listeners = new Set<(answer: SyncAnswer) => void>();
@@ -72,7 +71,6 @@ class OpenLog implements Log {
     };
     const base = new Database(onBlocked, database);
     this.store = new Store(base);
-    this.kept = new Kept(base);
     this.writer = new Writer(
       env,
       this.store,
@@ -120,7 +118,7 @@ class OpenLog implements Log {
     if (this.closed) return;
     this.loop = new Loop(
       this.env,
-      this.kept,
+      this.store.database,
       {
         changed: (view) => this.shown.setLoop(view),
         answered: (answer, _memory, fresh) => this.answered(answer, fresh),
@@ -156,15 +154,16 @@ class OpenLog implements Log {
     this.tell("nudged");
   }
 
-  private async answered(answer: SyncAnswer, fresh: Row[]): Promise<void> {
+  /** `answer`: null where it came by file. */
+  private async answered(answer: SyncAnswer | null, fresh: Row[]): Promise<void> {
     if (fresh.length > 0) this.shown.add(fresh);
     await this.readSync();
     this.channel.send({ all: true, lines: fresh.map((row) => [row.device, row.seq]) } satisfies Told);
-    for (const listener of this.listeners) listener(answer);
+    if (answer) for (const listener of this.listeners) listener(answer);
   }
 
   private async readSync(): Promise<void> {
-    const { sync, refused } = await this.kept.memory();
+    const { sync, refused } = await this.store.exchange();
     this.shown.setSync(sync, refused);
   }
 
@@ -246,6 +245,11 @@ class OpenLog implements Log {
     return new Blob([rows.map((row) => `${row.raw}\n`).join("")], { type: "application/x-ndjson" });
   }
 
+  async carrying(): Promise<Carrying> {
+    const { carryingOf } = await import("./carry/carrying");
+    return carryingOf(this.env, this.store.database, () => this.answered(null, []));
+  }
+
   onAnswer(listener: (answer: SyncAnswer) => void): () => void {
     this.listeners.add(listener);
     return () => this.listeners.delete(listener);
@@ -270,7 +274,7 @@ class OpenLog implements Log {
 
   async clearOld(now: number, keepDays: number): Promise<number> {
     const own = this.device.peek()?.id ?? null;
-    const { sync } = await this.kept.memory();
+    const { sync } = await this.store.exchange();
     const going = this.cases.peek().flatMap((of) => {
       const lines = this.shown.linesOf(of.id);
       return mayGo({ ...of, lines }, own, sync, now, keepDays) ? lines : [];

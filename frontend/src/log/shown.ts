@@ -25,6 +25,11 @@ const NEVER: SyncView = {
   unreadable: 0,
 };
 
+/** What no longer waits: some server has it, or would not take it. */
+function settledOf({ held, carried, refused }: SyncMemory): SyncMemory["held"] {
+  return union(union(held, carried), refused);
+}
+
 export class Shown {
   readonly device: Signal<Device | null> = signal(null);
   readonly cases: Signal<CaseState[]> = signal([]);
@@ -67,7 +72,7 @@ export class Shown {
   /** Lines that now stand in the store. Those seen before change nothing. */
   add(rows: readonly Row[]): void {
     const touched = new Set<string>();
-    const settled = union(this.memory.held, this.memory.refused);
+    const settled = settledOf(this.memory);
     for (const row of rows) {
       const line = readLine(row.raw);
       if (!line) continue; // written by us or placed by `rowOf`: both have read it once
@@ -97,7 +102,7 @@ export class Shown {
     const again = memory.offeredAgain > this.memory.offeredAgain;
     this.memory = memory;
     this.refused = [...refused].sort((a, b) => a.seq - b.seq);
-    const settled = union(memory.held, memory.refused);
+    const settled = settledOf(memory);
     for (const seq of [...this.unsent.keys()]) {
       if (has(settled, seq)) this.unsent.delete(seq);
     }
@@ -118,7 +123,7 @@ export class Shown {
     void this.sync.value; // whoever shows a place is drawn again when it changes
     if (device !== this.own) return "server";
     if (has(this.memory.refused, seq)) return "refused";
-    if (has(this.memory.final, seq)) return "server";
+    if (has(this.memory.final, seq) || has(this.memory.carried, seq)) return "server";
     return has(this.memory.held, seq) ? "hub" : "phone";
   }
 

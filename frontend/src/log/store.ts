@@ -65,6 +65,18 @@ export class Store {
     return this.database.run(async (db) => ((await db.get("meta", "head")) as Head | undefined) ?? NO_HEAD);
   }
 
+  /** What is remembered of the exchange, and the refused lines. */
+  async exchange(): Promise<{ sync: SyncMemory; refused: RefusedLine[] }> {
+    return this.database.run(async (db) => {
+      const tx = db.transaction(["exchange", "refused"]);
+      const [sync, refused] = await Promise.all([
+        tx.objectStore("exchange").get("sync"),
+        tx.objectStore("refused").getAll(),
+      ]);
+      return { sync: { ...NO_MEMORY, ...sync }, refused };
+    });
+  }
+
   /** Every line that only this phone holds, ascending: unsent and refused ones. */
   async unsentLines(): Promise<Row[]> {
     return this.database.run(async (db) => {
@@ -122,13 +134,14 @@ export class Store {
   }
 
   /** A new token for a device that is enrolled already: its chain goes on, and it is shut out no longer. */
-  async renew(device: Meta["device"]): Promise<void> {
+  async renew(device: Meta["device"], carrying: Meta["carrying"]): Promise<void> {
     await this.database.run((db) => {
       const tx = db.transaction(["meta", "exchange"], "readwrite", STRICT);
       return inTransaction(tx, async () => {
         const exchange = tx.objectStore("exchange");
         await exchange.put({ ...NO_MEMORY, ...(await exchange.get("sync")), shut: null }, "sync");
         await tx.objectStore("meta").put(device, "device");
+        if (carrying) await tx.objectStore("meta").put(carrying, "carrying");
       });
     });
   }

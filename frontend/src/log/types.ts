@@ -108,6 +108,36 @@ export interface Failure {
 
 export type EnrolResult = { ok: true } | { ok: false; fault: Fault };
 
+/** What became of a file that was made or opened. */
+export type Outcome<T> = ({ ok: true } & T) | { ok: false; fault: Fault };
+
+/** A file that this phone made to be carried. */
+export interface CarriedFileView {
+  at: number;
+  lines: number;
+  /** When the server took it, by the server's clock; null while no answer has come back. */
+  takenAt: number | null;
+}
+
+export interface CarryingState {
+  /** False while this phone does not know for whom to seal. */
+  ready: boolean;
+  /** Own lines that no file with an answer and no server has. */
+  waiting: number;
+  /** Newest first. */
+  files: CarriedFileView[];
+}
+
+/** Lines by file: out to the final server, whoever carries them, and its answer back. */
+export interface Carrying {
+  state(): Promise<CarryingState>;
+  /** One file of what waits, sealed for the final server alone; `left` lines did not fit. */
+  make(): Promise<Outcome<{ name: string; text: string; lines: number; left: number }>>;
+  /** The server's answer to such a file. Nothing is changed where it is refused. `settled`: lines that waited
+   * and no longer do. */
+  open(text: string): Promise<Outcome<{ settled: number; taken: number; refused: number }>>;
+}
+
 export interface Log {
   /** Null while the phone is not enrolled. */
   readonly device: ReadonlySignal<Device | null>;
@@ -129,6 +159,8 @@ export interface Log {
   readonly failure: ReadonlySignal<Failure | null>;
   /** Every line that only this phone holds, refused ones included, one a row, as its own bytes. */
   exportLines(): Promise<Blob>;
+  /** Read in when it is asked for. */
+  carrying(): Promise<Carrying>;
   /** Called with every answer of the server, after it has been stored. Returns how to stop. */
   onAnswer(listener: (answer: SyncAnswer) => void): () => void;
   /** A request to the server with this phone's token and a time limit. */

@@ -1,5 +1,6 @@
 import { Button, Notice } from "../../ui";
 import { app } from "../app";
+import { HandOver } from "../carry/HandOver";
 import { exportUnsent } from "../exporting";
 import { PageFrame } from "../frame/CaseFrame";
 import { Sending } from "../home/Sending";
@@ -44,11 +45,12 @@ export function Unsent() {
           </p>
         </Notice>
       )}
+      <HandOver />
       <section class="stack" aria-labelledby="file">
-        <h2 id="file">As a file</h2>
+        <h2 id="file">As a plain file</h2>
         <p>
-          Where no link will come back soon: the file holds every line that only this phone has, byte for
-          byte. Nothing is removed from the phone by saving it.
+          For the clinic lead, where all else fails: every line that only this phone has, byte for byte, and
+          anyone can read it. Nothing is removed from the phone by saving it.
         </p>
         <Button wide icon="save" onClick={() => void exportUnsent()}>
           Save unsent lines as a file

@@ -7,7 +7,6 @@ import type { Database, Meta, Row } from "../db";
 import { type Head, NO_HEAD } from "../line";
 import { minus, type Ranges, union } from "../ranges";
 import { inTransaction } from "../tx";
-import type { RefusedLine } from "../types";
 import { NO_MEMORY, type SyncMemory } from "./memory";
 import type { Taken } from "./take";
 
@@ -32,19 +31,8 @@ function unsent(head: Head | undefined, sync: SyncMemory): Ranges {
 export class Kept {
   constructor(private readonly database: Database) {}
 
-  /** What is remembered of the exchange, and the refused lines. */
-  async memory(): Promise<{ sync: SyncMemory; refused: RefusedLine[] }> {
-    return this.database.run(async (db) => {
-      const tx = db.transaction(["exchange", "refused"]);
-      const [sync, refused] = await Promise.all([
-        tx.objectStore("exchange").get("sync"),
-        tx.objectStore("refused").getAll(),
-      ]);
-      return { sync: { ...NO_MEMORY, ...sync }, refused };
-    });
-  }
-
-  async outbox(limitBytes: number): Promise<Outbox | null> {
+  /** `skip`: sequences that are not asked for now. */
+  async outbox(limitBytes: number, skip: Ranges = []): Promise<Outbox | null> {
     return this.database.run(async (db) => {
       const tx = db.transaction(["lines", "meta", "exchange"]);
       const meta = tx.objectStore("meta");
@@ -62,7 +50,7 @@ export class Kept {
       let waiting = 0;
       let full = false;
       const lines = tx.objectStore("lines");
-      for (const [from, to] of unsent(head as Head | undefined, sync)) {
+      for (const [from, to] of minus(unsent(head as Head | undefined, sync), skip)) {
         const range = IDBKeyRange.bound([own.id, from], [own.id, to]);
         waiting += await lines.count(range);
         let cursor = full ? null : await lines.openCursor(range);

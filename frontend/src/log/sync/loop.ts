@@ -4,11 +4,11 @@
  * tab's whole life: a tab in the background is slowed or frozen by the browser, and must not keep the one in the
  * hand from sending. Writing lines has its own lock, so nobody waits for the network to record something. */
 import type { Fault, SyncAnswer } from "../../types.gen";
-import type { Meta, Row } from "../db";
+import type { Database, Meta, Row } from "../db";
 import { type Env, fetchWithin, readBody } from "../env";
 import { size } from "../ranges";
 import { faultOf, readFault } from "./fault";
-import type { Kept } from "./kept";
+import { Kept } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
 import { provenBy } from "./proof";
@@ -17,6 +17,7 @@ import { isAnswer, take } from "./take";
 
 export const SYNC_LOCK = "chinrest-sync";
 export const ANSWER_LIMIT_MS = 30_000;
+const LEARN_AGAIN_MS = 600_000;
 
 export interface LoopView {
   state: Model["state"];
@@ -55,15 +56,18 @@ export class Loop {
   private dueAt: number | null = null;
   private fault: Fault | null = null;
   private closed = false;
+  private learnAt = 0;
+  private readonly kept: Kept;
   /** The round under way, for tests and for an orderly end. */
   running: Promise<void> | null = null;
 
   constructor(
     private readonly env: Env,
-    private readonly kept: Kept,
+    private readonly database: Database,
     private readonly events: LoopEvents,
     shut: SyncMemory["shut"] = null,
   ) {
+    this.kept = new Kept(database);
     if (shut) this.model = { ...START, state: shut };
   }
 
@@ -156,6 +160,19 @@ export class Loop {
     return this.keep(answer.body, batch.sent, outbox.device);
   }
 
+  /** A phone that does not know for whom to seal lines that go by file asks now and then, while it has the server. */
+  private async learnKey(device: Meta["device"]): Promise<void> {
+    const now = this.env.now();
+    if (now < this.learnAt) return;
+    this.learnAt = now + LEARN_AGAIN_MS;
+    try {
+      const { learnKey } = await import("../carry/key");
+      await learnKey(this.env, this.database, device);
+    } catch {
+      // the answer is stored, and that is what counts: asked again later
+    }
+  }
+
   /** The batch as a whole was not taken. */
   private async refusedAs(
     { status, headers, body }: { status: number; headers: Headers; body: ArrayBuffer },
@@ -193,6 +210,7 @@ export class Loop {
       take(memory, device.id, sent, answer, this.env.now(), proven),
     );
     await this.events.answered(answer, taken.memory, fresh);
+    await this.learnKey(device);
     const left = answer.more || (await this.kept.waiting()) > 0;
     return {
       event: judge(this.model, place(before), place(taken.memory), left),

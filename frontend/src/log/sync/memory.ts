@@ -1,7 +1,18 @@
 /** What a phone remembers of its exchange with the server. Kept in one row, changed in one transaction with the
  * lines that came with it. */
 import type { Receipt } from "../../types.gen";
+import type { Head } from "../line";
 import type { Ranges } from "../ranges";
+
+/** A file of lines that this phone made to be carried. `lines` are in it; the last of them is `head`. */
+export interface CarriedNote {
+  file: string;
+  at: number;
+  lines: Ranges;
+  head: Head;
+  /** When the server took it, by the server's clock; null while no answer has come back. */
+  takenAt: number | null;
+}
 
 export interface SyncMemory {
   server: string | null;
@@ -15,6 +26,10 @@ export interface SyncMemory {
   final: Ranges;
   /** Own sequences that were refused: not offered again in this epoch, shown until a person has seen to them. */
   refused: Ranges;
+  /** At a hub's phone: own sequences that the final server took by file. The hub is still offered them. */
+  carried: Ranges;
+  /** The latest files that this phone made, oldest first. An answer to another file means nothing here. */
+  files: CarriedNote[];
   offeredAgain: number;
   heardAt: number | null;
   serverNow: number | null;
@@ -34,6 +49,8 @@ export const NO_MEMORY: SyncMemory = {
   held: [],
   final: [],
   refused: [],
+  carried: [],
+  files: [],
   offeredAgain: 0,
   heardAt: null,
   serverNow: null,

@@ -10,7 +10,7 @@ export function receiptText(receipt: Omit<FinalReceipt, "signature">): string {
   return `chinrest receipt ${server} ${epoch} final ${device} ${seq} ${head_sha256} ${at}`;
 }
 
-async function isSigned(key: string, text: string, signature: string): Promise<boolean> {
+export async function isSigned(key: string, text: string, signature: string): Promise<boolean> {
   try {
     const scheme = { name: "ECDSA", namedCurve: "P-256" };
     const known = await crypto.subtle.importKey("spki", fromBase64(key), scheme, false, ["verify"]);
@@ -21,20 +21,30 @@ async function isSigned(key: string, text: string, signature: string): Promise<b
   }
 }
 
-/** The sequence up to which the answer proves that a final server holds this phone's own chain; 0 where it proves
- * nothing. A hub hands on the final server's receipt: that server's key counts, as it was given at enrolment.
- * `rawAt` reads this phone's own line, null where it is no longer here. */
-export async function provenBy(
-  answer: SyncAnswer,
-  device: Meta["device"],
-  rawAt: (seq: number) => Promise<string | null>,
+/** Reads this phone's own line; null where it is no longer here. */
+export type RawAt = (seq: number) => Promise<string | null>;
+
+/** The sequence up to which a receipt, signed by `key`, proves that this phone's own chain is held; 0 where it proves
+ * nothing. */
+export async function provenUpTo(
+  receipt: FinalReceipt,
+  key: string,
+  device: string,
+  rawAt: RawAt,
 ): Promise<number> {
-  const own = answer.kind === "final";
-  const key = own ? device.serverKey : device.finalKey;
-  const said = own ? answer.receipt : answer.final;
-  if (!said || !key || said.device !== device.id) return 0;
-  const receipt = own ? { ...said, server: answer.server, epoch: answer.epoch } : (said as FinalReceipt);
+  if (receipt.device !== device) return 0;
   const raw = await rawAt(receipt.seq);
   if (raw === null || (await sha256(envelopeText(raw))) !== receipt.head_sha256) return 0;
   return (await isSigned(key, receiptText(receipt), receipt.signature)) ? receipt.seq : 0;
+}
+
+/** The sequence up to which the answer proves that a final server holds this phone's own chain; 0 where it proves
+ * nothing. A hub hands on the final server's receipt: that server's key counts, as it was given at enrolment. */
+export async function provenBy(answer: SyncAnswer, device: Meta["device"], rawAt: RawAt): Promise<number> {
+  const own = answer.kind === "final";
+  const key = own ? device.serverKey : device.finalKey;
+  const said = own ? answer.receipt : answer.final;
+  if (!said || !key) return 0;
+  const receipt = own ? { ...said, server: answer.server, epoch: answer.epoch } : (said as FinalReceipt);
+  return provenUpTo(receipt, key, device.id, rawAt);
 }

@@ -22,14 +22,17 @@ async function signature(keys: CryptoKeyPair, headSha256: string): Promise<strin
   return base64(new Uint8Array(made));
 }
 
-async function gzip(text: string): Promise<ArrayBuffer | null> {
+export async function gzip(text: string): Promise<ArrayBuffer | null> {
   if (typeof CompressionStream === "undefined") return null;
   const zipped = new Blob([text]).stream().pipeThrough(new CompressionStream("gzip"));
   return new Response(zipped).arrayBuffer();
 }
 
-export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
-  const { device, keys, sync, rows, waiting } = outbox;
+/** Header and lines, signed and not yet packed: what is sent, and what is sealed into a file. */
+export async function signedText(
+  { device, keys, sync, rows, waiting }: Outbox,
+  now: number,
+): Promise<string> {
   const last = rows[rows.length - 1];
   const headSha256 = last ? await sha256(envelopeText(last.raw)) : FIRST_PREV;
   const header: SyncHeader = {
@@ -43,7 +46,12 @@ export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
     epoch: sync.epoch,
     cursor: sync.cursor,
   };
-  const text = `${json(header)}\n${rows.map((row) => `${row.raw}\n`).join("")}`;
+  return `${json(header)}\n${rows.map((row) => `${row.raw}\n`).join("")}`;
+}
+
+export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
+  const { device, rows } = outbox;
+  const text = await signedText(outbox, now);
   const zipped = await gzip(text);
   const sent = rows.map((row): Sent => {
     const envelope = readLine(row.raw)?.envelope;

@@ -76,6 +76,8 @@ export function take(
     // no further than a final server's signed word reaches
     final: union(stillFinal, common(union(stillHeld, named), proven < 1 ? [] : [[1, proven]])),
     refused: minus(union(anew ? [] : before.refused, turnedDown), named),
+    carried: before.carried,
+    files: before.files,
     offeredAgain: before.offeredAgain + lost,
     heardAt: now,
     serverNow: answer.now,

@@ -5,6 +5,7 @@ import { base64, sha256, utf8 } from "../bytes";
 import { envelopeText, FIRST_PREV, readLine } from "../line";
 import { fromNumbers } from "../ranges";
 import { receiptText } from "../sync/proof";
+import { CarriedServer } from "./carriedServer";
 
 interface Kept {
   raw: string;
@@ -33,6 +34,9 @@ const json = (status: number, value: unknown, headers: Record<string, string> = 
   new Response(JSON.stringify(value), { status, headers });
 
 export class FakeServer {
+  id = "server-1";
+  /** For a hub: the final server that it relays to. */
+  beyond: FakeServer | null = null;
   epoch = "epoch-1";
   kind: "final" | "hub" = "final";
   now = 1_000_000;
@@ -44,6 +48,8 @@ export class FakeServer {
   readonly refuseTypes = new Set<string>();
   readonly mischief: Mischief[] = [];
   readonly requests: SyncHeader[] = [];
+  /** Every line that came by a sync, each time it came. */
+  readonly sentLines: string[] = [];
   /** Ids that an answer which was sent (heard or not) named as taken. */
   readonly acknowledged = new Set<string>();
   readonly tokens = new Map<string, string>();
@@ -52,8 +58,12 @@ export class FakeServer {
   state: State = { kept: [], position: 0 };
   /** Requests that get no answer until their time limit. */
   hanging = 0;
+  /** Whether enrolment tells the key for files. */
+  tellsCarryingKey = true;
+  readonly carrying = new CarriedServer(this);
   private faked = 0;
-  private readonly signing = crypto.subtle.generateKey({ name: "ECDSA", namedCurve: "P-256" }, true, [
+  /** Signs receipts and more. */
+  readonly signing = crypto.subtle.generateKey({ name: "ECDSA", namedCurve: "P-256" }, true, [
     "sign",
     "verify",
   ]);
@@ -83,28 +93,36 @@ export class FakeServer {
       return json(trick.status, { code: trick.code ?? "x", where: "server", why: "as asked" }, headers);
     }
     const answer =
-      path === "/api/enrol" ? await this.enrol(init) : await this.sync(init, trick?.kind === "half");
+      path === "/api/enrol"
+        ? await this.enrol(init)
+        : path === "/api/carrying-key"
+          ? json(200, await (this.beyond ?? this).carrying.told())
+          : await this.sync(init, trick?.kind === "half");
     if (trick?.kind === "lose_answer") throw new TypeError("connection reset");
     return answer;
   };
 
-  private async publicKey(): Promise<string> {
+  async publicKey(): Promise<string> {
     const { publicKey } = await this.signing;
     return base64(new Uint8Array(await crypto.subtle.exportKey("spki", publicKey)));
   }
 
   /** Its signed word of what it holds without a gap. */
-  private async receipt(device: string): Promise<Receipt | null> {
+  async receipt(device: string): Promise<Receipt | null> {
     const own = this.lines(device);
     let seq = 0;
     while (own[seq]?.seq === seq + 1) seq += 1;
     const last = own[seq - 1];
     if (!last) return null;
     const said = { device, seq, head_sha256: await sha256(envelopeText(last.raw)), at: this.now };
-    const text = receiptText({ ...said, server: "server-1", epoch: this.epoch });
+    const text = receiptText({ ...said, server: this.id, epoch: this.epoch });
+    return { ...said, signature: await this.sign(text) };
+  }
+
+  async sign(text: string): Promise<string> {
     const how = { name: "ECDSA", hash: "SHA-256" };
     const made = await crypto.subtle.sign(how, (await this.signing).privateKey, utf8(text));
-    return { ...said, signature: base64(new Uint8Array(made)) };
+    return base64(new Uint8Array(made));
   }
 
   private hang(signal: AbortSignal | undefined): Promise<Response> {
@@ -128,10 +146,12 @@ export class FakeServer {
       token,
       site: "north",
       site_name: "North",
-      server: "server-1",
+      server: this.id,
       epoch: this.epoch,
       demo: true,
       server_key: await this.publicKey(),
+      final_key: (await this.beyond?.publicKey()) ?? "",
+      carrying_key: this.tellsCarryingKey ? await (this.beyond ?? this).carrying.told() : null,
     });
   }
 
@@ -146,6 +166,7 @@ export class FakeServer {
     const header = JSON.parse(first) as SyncHeader;
     this.requests.push(header);
     const lines: SyncAnswer["lines"] = [];
+    this.sentLines.push(...rest.filter((line) => line !== ""));
     for (const [index, raw] of rest.filter((line) => line !== "").entries()) {
       if (half && index % 2 === 1) continue;
       lines.push({ index, ...(await this.takeLine(raw, device)) });
@@ -156,7 +177,7 @@ export class FakeServer {
       (line) => line.position > from && line.device !== device && !line.refused,
     );
     const answer: SyncAnswer = {
-      server: "server-1",
+      server: this.id,
       epoch: this.epoch,
       kind: this.kind,
       now: this.now,
@@ -180,7 +201,7 @@ export class FakeServer {
     return new Response(blob.stream().pipeThrough(new DecompressionStream("gzip"))).text();
   }
 
-  private async takeLine(raw: string, device: string): Promise<Omit<SyncAnswer["lines"][number], "index">> {
+  async takeLine(raw: string, device: string): Promise<Omit<SyncAnswer["lines"][number], "index">> {
     const line = readLine(raw);
     if (!line) return { id: null, seq: null, status: "refused", code: "malformed", reason: "not a line" };
     const e: Envelope = line.envelope;

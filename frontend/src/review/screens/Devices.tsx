@@ -9,6 +9,7 @@ import { packVersion } from "../names";
 import { type PackNames, usePackForNames } from "../newest";
 import { Cell } from "../parts/Cell";
 import { Empty, Refusal, Waiting } from "../parts/states";
+import { TakeFile } from "../parts/TakeFile";
 import { hrefOf } from "../route";
 import { ago, moment, offsetWords } from "../when";
 
@@ -67,6 +68,7 @@ export function DevicesScreen({ lead }: { lead: boolean }) {
         </table>
       )}
       <Hubs names={names} />
+      <TakeFile onTaken={again} />
       {leaving && (
         <Withdraw
           device={leaving}
