@@ -1,6 +1,7 @@
 """Lines go by file where no network comes back: made and sealed on the phone, taken in at the desk, and the
 answer opened on the phone. The server behind the desk is real; the phone has no link to it."""
 
+import json
 import re
 from pathlib import Path
 
@@ -14,6 +15,14 @@ from serving import Server
 from visit import Visit
 
 pytestmark = pytest.mark.browser
+
+# headless browsers have no share sheet: one that takes files, and keeps what it was given
+SHARE_SHEET = """() => {
+  window.shared = [];
+  navigator.canShare = (data) => data.files?.length === 1;
+  navigator.share = async ({ files: [file] }) =>
+    window.shared.push([file.name, file.type, await file.text()]);
+}"""
 
 
 def saved(page: Locator, into: Path) -> Path:
@@ -71,6 +80,24 @@ def test_a_case_comes_by_file_and_its_receipts_go_back(
     expect(said.get_by_text(f"Phone 7: {waiting} lines stored, 0 here before, 0 refused.")).to_be_visible()
     assert server_raws(server, phone.device) == phone.own_raws()
     answer = saved(said.get_by_role("button", name="Save the answer file"), tmp_path / "answer.txt")
+
+    # another phone with a link can bring it as well, and twice is once; its share sheet takes the answer
+    carrier = Phone(contexts.phone(), server)
+    carrier.enrol("Phone 8")
+    carrier.page.evaluate(SHARE_SHEET)
+    carrier.page.evaluate("location.hash = '#/unsent'")
+    opened(carrier, file)
+    carrier.button("Bring it to the server").click()
+    expect(
+        carrier.page.get_by_text(f"Phone 7: 0 lines stored, {waiting} there before, 0 refused.")
+    ).to_be_visible()
+    carrier.button("Share the file").click()
+    carrier.page.wait_for_function("window.shared?.length > 0")
+    ((name, kind, text),) = carrier.page.evaluate("window.shared")
+    assert (name, kind) == ("lines-answer.txt", "text/plain")
+    assert json.loads(text.splitlines()[0])["device"] == phone.device
+    opened(carrier, answer)
+    expect(carrier.page.get_by_role("alert")).to_contain_text("This answer is for another phone.")
 
     # on the phone: a spoilt answer changes nothing, the whole one settles all, and stays so
     spoilt = tmp_path / "spoilt.txt"

@@ -171,8 +171,15 @@ describe("what is not taken", () => {
   it("any single changed letter of an answer is found", async () => {
     const { server, tab, carrying } = await away(new FakeServer(), 1);
     const answer = await server.carrying.take(await made(carrying));
-    for (let at = 0; at < answer.length - 1; at++) {
-      const letter = answer[at] === "0" ? "1" : "0";
+    const changes = [...answer.slice(0, -1)].map((was, at): [number, string] => [
+      at,
+      was === "0" ? "1" : "0",
+    ]);
+    // the last letter of the signature: in base64 some of its bits mean nothing
+    const last = answer.replace(/[="}\n]+$/, "").length - 1;
+    const others = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"];
+    for (const letter of others) if (letter !== answer[last]) changes.push([last, letter]);
+    for (const [at, letter] of changes) {
       const changed = answer.slice(0, at) + letter + answer.slice(at + 1);
       expect([at, (await carrying.open(changed)).ok]).toEqual([at, false]);
     }
