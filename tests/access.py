@@ -1,4 +1,4 @@
-"""What every screen is held to: axe's rules, and no sideways scroll."""
+"""What every screen is held to: axe's rules, no sideways scroll, and words that stay whole."""
 
 from __future__ import annotations
 
@@ -51,6 +51,39 @@ def assert_no_sideways_scroll(page: Page, where: str) -> None:
     assert not wide, f"{where}: wider than the screen:\n" + "\n".join(wide[:12])
 
 
+PARTED = r"""() => {
+  const sheets = document.querySelectorAll("dialog[open]");
+  const inside = sheets.length ? sheets[sheets.length - 1] : document.body;
+  const found = new Set();
+  for (const one of inside.querySelectorAll("button, a.button, label, legend, summary, dt, h1, h2, h3")) {
+    if (!one.checkVisibility() || one.closest(".only-heard")) continue;
+    const box = one.getBoundingClientRect();
+    const texts = document.createTreeWalker(one, NodeFilter.SHOW_TEXT);
+    for (let text = texts.nextNode(); text; text = texts.nextNode()) {
+      // a line may end after a hyphen, a dash or a slash
+      for (const word of text.data.matchAll(/[^\s\u002d\u2013\u2014/]+/g)) {
+        const range = document.createRange();
+        range.setStart(text, word.index);
+        range.setEnd(text, word.index + word[0].length);
+        const parts = [...range.getClientRects()].filter((part) => part.width > 0.5);
+        const lines = new Set(parts.map((part) => Math.round(part.top)));
+        const said = `${word[0]}, in ${one.tagName} "${one.textContent.trim().slice(0, 60)}"`;
+        if (lines.size > 1) found.add(`parted: ${said}`);
+        if (parts.some((part) => part.right > box.right + 1 || part.left < box.left - 1))
+          found.add(`runs out: ${said}`);
+      }
+    }
+  }
+  return [...found];
+}"""
+
+
+def assert_words_whole(page: Page, where: str) -> None:
+    """No word of a button, a label or a heading is parted by the end of its line, or runs out of its box."""
+    parted = page.evaluate(PARTED)
+    assert not parted, f"{where}:\n" + "\n".join(parted[:12])
+
+
 def in_both_themes(page: Page, where: str) -> None:
     """In a window as high as the page: what only lies under the bar until it is scrolled is no fault."""
     for theme in ("day", "dark"):
@@ -62,3 +95,4 @@ def at_both_sizes(page: Page, where: str) -> None:
     for text in ("largest", "normal"):
         page.evaluate("text => { document.documentElement.dataset.text = text }", text)
         assert_no_sideways_scroll(page, f"{where}, {text} text")
+        assert_words_whole(page, f"{where}, {text} text")

@@ -104,8 +104,8 @@ class Visit:
             self.comfort(2, opened_by=lambda: self.press("Ask, and log it"), leaves=True)
         elif any(name.startswith(("Choose ", "Go on with ")) for name in names):
             self.choose_optic()
-        elif has("Save") and self.page.get_by_label("What was it?").count():
-            self.page.get_by_label("What was it?").fill("dilating drops, both eyes")
+        elif has("Save") and self.page.get_by_label("In a few words").count():
+            self.page.get_by_label("In a few words").fill("dilating drops, both eyes")
             self.press_and_leave("Save")
         elif has("Save"):
             for digit in "20":

@@ -118,7 +118,7 @@ def test_another_choice_than_the_suggested_is_kept_with_its_reason(phone: Phone)
 
 def plan_page(phone: Phone, case: str, region: str) -> Locator:
     go(phone, f"#/case/{case}/map/right/plan", "Map of the retina")
-    phone.pick("What is asked for", region)
+    phone.pick("How far out", region)
     return phone.page.get_by_role("region", name="Plan and patterns")
 
 

@@ -75,7 +75,7 @@ def take(phone: Phone, case: str) -> None:
 def test_it_fills_as_frames_are_taken_by_as_much_as_the_model_says(phone: Phone) -> None:
     case = measured_case(phone, "HM-1", optic="Narrow", asked=("Colour",))
     open_map(phone, case, "shown")
-    phone.pick("What is asked for", "Posterior pole")
+    phone.pick("How far out", "Posterior pole")
     assert shares(phone)[0] == 0
     expect(picture(phone).locator(".retina-shown")).to_have_count(0)
     take(phone, case)

@@ -1,5 +1,6 @@
 import { useId } from "preact/hooks";
 import { Icon } from "./icons";
+import { widestWord } from "./widest";
 
 /** Anything with an id and words can be picked from; the guidance pack's choices fit as they are. */
 export interface Option {
@@ -34,7 +35,7 @@ export function PickOne({
 }) {
   const name = useId();
   return (
-    <Group {...shared} wrap={shared.across ? "choices-across" : "choices"}>
+    <Group {...shared} columns={shared.across ? shared.options : null}>
       {shared.options.map((option) => (
         <Item
           key={option.id}
@@ -67,7 +68,7 @@ export function PickMany({
     ]);
   };
   return (
-    <Group {...shared} wrap={shared.across ? "choices-across" : "choices"}>
+    <Group {...shared} columns={shared.across ? shared.options : null}>
       {shared.options.map((option) => (
         <Item
           key={option.id}
@@ -93,7 +94,7 @@ export function Segmented<T extends string>({
 }) {
   const name = useId();
   return (
-    <Group {...shared} wrap="segments">
+    <Group {...shared} wrap="segments" columns={null}>
       {shared.options.map((option) => (
         <Item
           key={option.id}
@@ -114,10 +115,13 @@ function Group({
   hideLegend,
   hint,
   error,
-  wrap,
+  wrap = "choices",
+  columns,
   children,
 }: Omit<Shared, "options"> & {
-  wrap: string;
+  wrap?: string;
+  /** What stands side by side, as far as each word of it stays whole. */
+  columns: readonly Option[] | null;
   children: preact.ComponentChildren;
 }) {
   const id = useId();
@@ -130,7 +134,13 @@ function Group({
           {hint}
         </p>
       )}
-      <div class={wrap}>{children}</div>
+      {columns === null ? (
+        <div class={wrap}>{children}</div>
+      ) : (
+        <div class="choices-across" style={{ "--word": `${widestWord(columns.map((o) => o.text))}em` }}>
+          {children}
+        </div>
+      )}
       {error && (
         <p class="field-error" id={`${id}-error`} role="alert">
           <Icon name="danger" />

@@ -1,8 +1,9 @@
 import type { ComponentChildren, ComponentType } from "preact";
 import { useId, useLayoutEffect, useRef } from "preact/hooks";
 import { Button } from "./Button";
+import { look } from "./look";
 
-/** What stands in the head of every sheet, so that no sheet covers the way out. The page sets it once. */
+/** What stands in the foot of every sheet, so that no sheet covers the way out. The page sets it once. */
 let exit: ComponentType | null = null;
 
 export function setSheetExit(shown: ComponentType): void {
@@ -34,6 +35,15 @@ export function Sheet({
   const dialog = useRef<HTMLDialogElement>(null);
   const id = useId();
   const Exit = danger ? null : exit;
+  const feet = [
+    foot && (
+      <div key="acts" class="sheet-acts">
+        {foot}
+      </div>
+    ),
+    Exit && <Exit key="exit" />,
+  ];
+  if (look.value.hand === "left") feet.reverse();
   // before the frame is drawn: one effect later, the sheet would come a whole frame after its press
   useLayoutEffect(() => {
     const shown = dialog.current;
@@ -64,10 +74,9 @@ export function Sheet({
             {back}
           </Button>
         )}
-        {Exit && <Exit />}
       </div>
       <div class="sheet-body">{children}</div>
-      {foot && <div class="sheet-foot">{foot}</div>}
+      {(foot || Exit) && <div class="sheet-foot">{feet}</div>}
     </dialog>
   );
 }

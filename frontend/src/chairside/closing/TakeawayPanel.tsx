@@ -3,10 +3,10 @@ import "../dye/dye.css";
 import "./card.css";
 import { useState } from "preact/hooks";
 import type { TakeawayGiven } from "../../types.gen";
-import { Button, Notice, Segmented, Tag } from "../../ui";
+import { Button, Notice, PickOne, Tag } from "../../ui";
 import { useDraft } from "../drafts";
 import type { PanelProps } from "../guide";
-import { languageFor } from "../languages";
+import { languageFor, languageName, ownName } from "../languages";
 import { record, saving } from "../record";
 import { GIVEN_WORD } from "../tell/dye";
 import { cardText, directionOf, languagesOf, linesFor, piecesOf } from "./card";
@@ -34,7 +34,7 @@ export function TakeawayPanel({ state, held, onSaved }: PanelProps) {
   const given = async (how: How): Promise<void> => {
     const body = { language, how, parts: how === "declined" ? [] : lines.map((l) => l.id) };
     if ((await record("takeaway.given", body, { case: state.id })) !== null)
-      await onSaved(`${GIVEN_WORD[how].toLowerCase()}, ${language}`);
+      await onSaved(`${GIVEN_WORD[how].toLowerCase()}, ${languageName(language)}`);
   };
   const share = async (): Promise<void> => {
     setTrouble(null);
@@ -57,11 +57,12 @@ export function TakeawayPanel({ state, held, onSaved }: PanelProps) {
   return (
     <div class="stack">
       {languages.length > 1 && (
-        <Segmented
-          legend="Language"
-          options={languages.map((id) => ({ id, text: id.toUpperCase() }))}
+        <PickOne
+          legend="The patient's language"
+          options={languages.map((id) => ({ id, text: ownName(id), lang: id, help: languageName(id) }))}
           value={language}
-          onPick={(id) => change({ language: id })}
+          onPick={(id) => id !== null && change({ language: id })}
+          across
         />
       )}
       {card.unreviewed.includes(language) && (

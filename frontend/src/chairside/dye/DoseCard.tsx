@@ -2,12 +2,15 @@
 import type { DoseWorked, Dye } from "../../types.gen";
 import { Fold, Notice, Tag } from "../../ui";
 
+/** The space between a figure and its unit: no line ends there. */
+const NUMBER_BEFORE_UNIT = /(\d) (?=[a-z])/gi;
+
 type Worked = Omit<DoseWorked, "salt">;
 
 export function DoseCard({ dye, dose, caution }: { dye: Dye; dose: Worked; caution: string }) {
   return (
     <section class="stack" aria-label={`Dose of ${dye.name.toLowerCase()}`}>
-      <p class="working">{dose.working}</p>
+      <p class="working">{dose.working.replace(NUMBER_BEFORE_UNIT, "$1\u00a0")}</p>
       <div class="amounts">
         <div>
           <span class="amount">{dose.volume_ml} mL</span> of {dose.concentration_mg_ml} mg/mL

@@ -1,7 +1,7 @@
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
 import { IconButton, look } from "../../ui";
-import { openEmergency } from "../reaction/begin";
+import { ExitButton } from "../reaction/ExitButton";
 import { openOver } from "../router";
 
 /**
@@ -21,9 +21,7 @@ export function BottomBar({ outside, act }: { outside?: boolean; act?: Component
     watch.observe(bar.current);
     return () => watch.disconnect();
   }, []);
-  const emergency = (
-    <IconButton key="emergency" kind="danger" icon="emergency" word="Emergency" onClick={openEmergency} />
-  );
+  const emergency = <ExitButton key="emergency" />;
   const buttons = outside
     ? [act, emergency]
     : [

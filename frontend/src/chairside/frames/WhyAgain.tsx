@@ -29,7 +29,7 @@ export function WhyAgain({
   };
   const busy = noted === undefined || saving.value > 0;
   return (
-    <Sheet small title="Why again?" back="Not said" onClose={onClose}>
+    <Sheet small title="Why again?" back="No reason" onClose={onClose}>
       <div class="stack">
         <p class="quiet t-small">It is logged, and asked for again.</p>
         <ul class="why-again">

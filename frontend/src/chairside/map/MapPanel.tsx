@@ -151,7 +151,7 @@ function OfRetina({ state, held, eye, view, retina }: Of & { retina: PhoneRetina
       {(view === "shown" || view === "plan") && (
         <div class="regions">
           <PickOne
-            legend="What is asked for"
+            legend="How far out"
             options={regions.map((r) => ({ id: r.id, text: r.name }))}
             value={region?.id ?? null}
             onPick={(id) => set({ region: id ?? "retina", way: null })}

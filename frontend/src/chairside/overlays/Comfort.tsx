@@ -49,16 +49,20 @@ export function Comfort({
 
   if (advice !== null) {
     return (
-      <Sheet title="Comfort noted" back="Go on without" onClose={onClose}>
-        <div class="stack">
-          <Notice kind="warn" title="Offer a pause" loud>
-            <p>{advice}</p>
-            <p>Draw back, let the patient sit back, ask what would help.</p>
-          </Notice>
+      <Sheet
+        title="Comfort noted"
+        back="Go on without"
+        onClose={onClose}
+        foot={
           <Button kind="main" big wide disabled={saving.value > 0} onClick={() => void pause(advice)}>
             Start a pause
           </Button>
-        </div>
+        }
+      >
+        <Notice kind="warn" title="Offer a pause" loud>
+          <p>{advice}</p>
+          <p>Draw back, let the patient sit back, ask what would help.</p>
+        </Notice>
       </Sheet>
     );
   }

@@ -137,8 +137,12 @@ export function Event({
               {noted ? `At ${clock(noted.at)}. ` : ""}What is not told now stays on the list of what is to
               finish.
             </p>
-            {at === null && <Button onClick={leave}>The rest later</Button>}
-            <div class="row">
+            {at === null && (
+              <Button wide onClick={leave}>
+                The rest later
+              </Button>
+            )}
+            <div class="links">
               {halfway ? (
                 <Button kind="quiet" disabled={busy} onClick={() => change(blank)}>
                   This is another event

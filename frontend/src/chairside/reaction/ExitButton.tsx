@@ -1,11 +1,12 @@
-import { Button } from "../../ui";
+import { Icon } from "../../ui";
 import { openEmergency } from "./begin";
 
-/** The way out inside a sheet, where the bar below is covered. */
+/** The way out: in the bar of every page, and in the foot of every sheet, which covers that bar. */
 export function ExitButton() {
   return (
-    <Button over kind="danger" icon="emergency" onClick={openEmergency}>
-      Emergency
-    </Button>
+    <button type="button" class="button button-danger button-over way-out" onClick={openEmergency}>
+      <Icon name="emergency" />
+      <span>Emergency</span>
+    </button>
   );
 }

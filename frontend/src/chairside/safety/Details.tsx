@@ -1,3 +1,4 @@
+import { useEffect, useRef } from "preact/hooks";
 import type { CaseState } from "../../log";
 import type { Held } from "../../pack";
 import { Button, Fold, Notice, PickMany, PickOne, TextArea, TextField } from "../../ui";
@@ -30,6 +31,13 @@ export function Details({
   const before = fromBody(noted?.body ?? {});
   const [d, change, drop] = useDraft<SafetyDraft>(`details/${state.id}/${line}`, before);
   const { choices } = held.pack;
+  // said to be the same thing as an emergency while this is half told: that one's signs are its signs too
+  const joined = noted?.body.reaction ?? null;
+  const known = useRef(joined);
+  useEffect(() => {
+    if (known.current !== joined) change({ signs: [...new Set([...d.signs, ...before.signs])] });
+    known.current = joined;
+  }, [joined]);
   if (!noted) return <Notice>It was said not to have happened.</Notice>;
   const { late = false } = noted.body;
   // signs that were pressed in an emergency have words of their own list
@@ -80,7 +88,7 @@ export function Details({
           {state.dye.injected.length > 0 && (
             <TextField
               label="Hours after the dye, about"
-              hint={`The dye went in ${clock(state.dye.injected.at(-1)?.at ?? state.openedAt)}.`}
+              hint={`Injection: ${clock(state.dye.injected.at(-1)?.at ?? state.openedAt)}.`}
               inputMode="decimal"
               value={d.hours}
               onText={(hours) => change({ hours })}

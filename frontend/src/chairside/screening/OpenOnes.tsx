@@ -47,8 +47,8 @@ export function OpenOnes({
                 {o.kind === "ask" ? "They have been asked" : "A licensed person releases it"}
               </Button>
             )}
-            <Button wide kind={o.kind === "arm" ? "main" : "quiet"} onClick={() => onChange(o.question.id)}>
-              {o.kind === "arm" ? "Another needle: answer again" : "The answer was another"}
+            <Button kind={o.kind === "arm" ? "main" : "quiet"} onClick={() => onChange(o.question.id)}>
+              {o.kind === "arm" ? "Another needle: answer again" : "The answer was different"}
             </Button>
           </div>
         </Notice>

@@ -43,8 +43,8 @@ export function QuestionCard({
   };
   return (
     <section class="stack" aria-label={`Question ${place} of ${of}`}>
-      <div class="row-ends">
-        <p class="quiet">
+      <div class="row-ends links">
+        <p class="quiet t-small">
           Question <span class="number">{place}</span> of <span class="number">{of}</span>
         </p>
         {onBefore && (

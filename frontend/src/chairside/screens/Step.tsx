@@ -76,7 +76,7 @@ export function Screen({ state, held, tail }: CaseScreenProps) {
         <button type="button" class="stage-line" onClick={() => openOver("steps")}>
           <span>
             <span class="strong">{stage?.name}</span>{" "}
-            <span class="quiet number">
+            <span class="quiet number t-small">
               {stage?.passed} of {stage?.total}
             </span>
           </span>

@@ -29,14 +29,16 @@ function One({ one, named }: { one: Timed; named: boolean }) {
   const current = course === null || course.stopped ? null : (course.running ?? course.current);
   const in_s = current === null || now_s === null || course === null ? null : course.call_s - now_s;
   const late = in_s !== null && isLate(in_s) && course?.running === null;
-  const lost = clocks.some((clock) => clock.state === "uncertain");
-  const clock = (current && clockFor(current, clocks)) ?? clocks[0];
+  const uncertain = clocks.find((clock) => clock.state === "uncertain");
+  const lost = uncertain !== undefined;
+  const clock = uncertain ?? (current && clockFor(current, clocks)) ?? clocks[0];
   return (
     <section class={`series-strip ${late || lost ? "series-strip-late" : ""}`} aria-label="The dye's clock">
       <p class="series-strip-words">
         <Icon name={late || lost ? "warn" : "clock"} />
         <span>
           {named && <span class="strong">{state.code}: </span>}
+          {clock?.name}{" "}
           {lost ? (
             <span class="strong">clock uncertain</span>
           ) : (

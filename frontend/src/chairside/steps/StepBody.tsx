@@ -154,7 +154,7 @@ function TextBody({ state, planned, onDone }: BodyProps) {
   return (
     <div class="stack">
       <TextArea
-        label="What was it?"
+        label="In a few words"
         hint={NO_NAMES}
         value={draft.text}
         onText={(text) => change({ text })}
@@ -179,7 +179,7 @@ function NumberBody({ state, planned, onDone }: BodyProps) {
   const [draft, change, drop] = useDraft(`${state.id}:${planned.key}`, { text: "" });
   return (
     <NumberPad
-      label={unit === "" ? "Number" : `In ${unit}`}
+      label={unit === "" ? "Number" : unit === "min" ? "Minutes" : `In ${unit}`}
       text={draft.text}
       rule={{ unit, least: least ?? 0, most: most ?? 9999, decimals: unit === "min" ? 0 : 1 }}
       onText={(text) => change({ text })}

@@ -60,7 +60,7 @@ describe("the lines of the dye", () => {
       { after_min: 12, early: true, well: true, why: "DX decided" },
       "Watch ended early: after 12 min · DX decided",
     ],
-    ["takeaway.given", { language: "ar", how: "read_out", parts: [] }, "Take-away card: Read out · AR"],
+    ["takeaway.given", { language: "ar", how: "read_out", parts: [] }, "Take-away card: Read out · Arabic"],
   ])("%s", (type, body, wanted) => expect(told(type, body)).toBe(wanted));
 
   it("are told without guidance too", () => {

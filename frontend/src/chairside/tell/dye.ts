@@ -1,5 +1,6 @@
 /** The lines of screening, dose, injection and watch, told in words. Pure. */
 import type { BodyOf, Pack } from "../../types.gen";
+import { languageName } from "../languages";
 import { clock, MODALITY_WORD } from "../words";
 
 type Told = { title?: string; detail?: string };
@@ -93,5 +94,5 @@ export const DYE_TELL: { [T in keyof BodyOf]?: Tell<T> } = {
     title: b.early ? "Watch ended early" : "Watch ended",
     detail: together(`after ${b.after_min} min`, b.well === false ? "not well" : "", b.why),
   }),
-  "takeaway.given": (b) => ({ detail: together(GIVEN_WORD[b.how], b.language.toUpperCase()) }),
+  "takeaway.given": (b) => ({ detail: together(GIVEN_WORD[b.how], languageName(b.language)) }),
 };
