@@ -2,7 +2,7 @@
 import type { BodyOf } from "../types.gen";
 import type { Names } from "./names";
 import { row, type Telling, told, yes } from "./told";
-import { modalityWords } from "./words";
+import { languageWords, modalityWords, plain } from "./words";
 
 type DyeType =
   | "screening.answered"
@@ -139,7 +139,11 @@ export const DYE_TELLERS: { [T in DyeType]: (body: BodyOf[T], names: Names) => T
   "takeaway.given": (b) =>
     told(
       b.how === "declined" ? "Take-away card not wanted" : "Take-away card given",
-      [row("How", HOW[b.how]), row("Language", b.language), row("Parts", b.parts.join(", "))],
+      [
+        row("How", HOW[b.how]),
+        row("Language", languageWords(b.language)),
+        row("Parts", b.parts.map(plain).join(", ")),
+      ],
       b.how === "declined" ? "caution" : "plain",
     ),
 };

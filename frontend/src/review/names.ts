@@ -1,6 +1,7 @@
 /** Names for ids, out of the pack that the line was written under: the words that the photographer saw. */
 
 import { signal } from "@preact/signals";
+import { planName, protocolName, windowName } from "../pack";
 import type { Choices, Pack } from "../types.gen";
 import { ask } from "./api";
 import { plain, sentence } from "./words";
@@ -41,6 +42,9 @@ export interface Names {
   sign(id: string): string;
   action(id: string): string;
   site(id: string): string;
+  protocol(id: string): string;
+  window(protocol: string, id: string): string;
+  plan(id: string): string;
 }
 
 const reactionWord = (pack: Pack | null, list: "signs" | "actions", id: string): string | undefined =>
@@ -64,6 +68,9 @@ export function namesFrom(pack: Pack | null): Names {
     answer: (of, id) => question(of)?.answers.find((a) => a.id === id)?.text ?? plain(id),
     sign: (id) => reactionWord(pack, "signs", id) ?? choice("signs", id),
     action: (id) => reactionWord(pack, "actions", id) ?? sentence(plain(id)),
+    protocol: (id) => protocolName(pack, id),
+    window: (protocol, id) => windowName(pack, protocol, id),
+    plan: (id) => planName(pack, id),
     site: (id) => pack?.sites.find((s) => s.id === id)?.name ?? plain(id),
   };
 }

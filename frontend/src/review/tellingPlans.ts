@@ -2,6 +2,7 @@
 import type { BodyOf } from "../types.gen";
 import type { Names } from "./names";
 import type { Telling } from "./telling";
+import { languageWords, sectorWords } from "./words";
 
 type Plans = "plan.chosen" | "sweep.sector" | "language.chosen";
 
@@ -12,7 +13,7 @@ export const PLAN_TELLERS: { [T in Plans]: (body: BodyOf[T], names: Names) => Te
     title: `Plan chosen, ${b.eye} eye`,
     tone: "plain",
     rows: [
-      ["Plan", b.plan],
+      ["Plan", n.plan(b.plan)],
       ["Optic", n.optic(b.optic)],
       ...(b.reason ? ([["Reason", b.reason]] as [string, string][]) : []),
     ],
@@ -21,13 +22,13 @@ export const PLAN_TELLERS: { [T in Plans]: (body: BodyOf[T], names: Names) => Te
     title: `Looked over, ${b.eye} eye`,
     tone: b.state === "covered" ? "plain" : "caution",
     rows: [
-      ["Sector", b.sector],
+      ["Sector", sectorWords(b.sector)],
       ["State", STATE[b.state]],
     ],
   }),
   "language.chosen": (b) => ({
     title: "Language of the patient",
     tone: "plain",
-    rows: [["Language", b.language]],
+    rows: [["Language", languageWords(b.language)]],
   }),
 };

@@ -18,10 +18,14 @@ export function afterDye(seconds: number | null | undefined): string {
 const rowsOf = (...rows: [string, string][]): [string, string][] => rows.filter(([, value]) => value !== "");
 
 export const SERIES_TELLERS: { [T in Series]: (body: BodyOf[T], names: Names) => Telling } = {
-  "series.laid": (b) => ({
+  "series.laid": (b, n) => ({
     title: "Series laid",
     tone: "plain",
-    rows: rowsOf(["Protocol", b.protocol], ["Layout", b.layout], ["Eyes", b.eyes.join(", then ")]),
+    rows: rowsOf(
+      ["Protocol", n.protocol(b.protocol)],
+      ["Layout", b.layout],
+      ["Eyes", b.eyes.join(", then ")],
+    ),
   }),
   "series.burst": (b, n) => ({
     title: b.state === "started" ? "Burst began" : "Burst ended",
@@ -34,11 +38,11 @@ export const SERIES_TELLERS: { [T in Series]: (body: BodyOf[T], names: Names) =>
     rows: rowsOf(["Frames", String(b.shots)], ["Of no use", b.bad.length > 0 ? b.bad.join(", ") : "none"]),
   }),
   "series.stopped": (b) => ({ title: "Series stopped", tone: "caution", rows: rowsOf(["Why", b.why]) }),
-  "clock.uncertain": (b) => ({
+  "clock.uncertain": (b, n) => ({
     title: "Dye clock uncertain",
     tone: "caution",
     rows: rowsOf(
-      ["Dye", b.dye],
+      ["Dye", n.dye(b.dye)],
       ["By the time of day", afterDye(b.wall_s)],
       ["Counted by the app, the least", afterDye(b.mono_s)],
       ["Agreed by the team", afterDye(b.agreed_s)],

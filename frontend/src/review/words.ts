@@ -43,6 +43,24 @@ export const modalityWords = (modality: string): string =>
 /** An id that no pack could name, made readable: `touched_by_optic` becomes "touched by optic". */
 export const plain = (id: string): string => id.replaceAll(/[_.-]+/g, " ").trim();
 
+/** `Spanish` for `es`; the tag where the browser does not know it. */
+export function languageWords(tag: string): string {
+  try {
+    return new Intl.DisplayNames(["en"], { type: "language", fallback: "code" }).of(tag) ?? tag;
+  } catch {
+    return tag;
+  }
+}
+
+/** `3 o'clock, far ring` for `far-3`, as one faces the eye. */
+export const sectorWords = (id: string): string =>
+  sentence(
+    id.replace(
+      /^(mid|far)-(\d+)$/,
+      (_, ring, hour) => `${hour} o'clock, ${ring === "mid" ? "middle" : "far"} ring`,
+    ),
+  );
+
 export const sentence = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 const degrees = (value: number): string => {

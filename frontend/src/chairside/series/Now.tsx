@@ -1,5 +1,6 @@
 /** The frame that comes or waits: the largest thing on the screen, with what to set and how to answer it. */
 import type { CaseState } from "../../log";
+import { windowName } from "../../pack";
 import type { FrameTaken, Pack } from "../../types.gen";
 import { Button, Icon } from "../../ui";
 import { PoseFacts } from "../frames/PoseFacts";
@@ -10,7 +11,7 @@ import type { SeriesFrame } from "./course";
 import { asksToDrawBack, type Placed } from "./moves";
 import { placed } from "./relay";
 import { isLate } from "./timing";
-import { gazeTitle, whenWords, windowName, windowWords } from "./words";
+import { gazeTitle, whenWords, windowWords } from "./words";
 
 export interface NowProps extends Answering {
   pack: Pack;

@@ -24,12 +24,6 @@ export function spokenFrame(frame: SeriesFrame): string {
   return frameLine(frame).replaceAll("°", " degrees");
 }
 
-/** The window's name, as the protocol has it. */
-export function windowName(pack: Pack, protocol: string, window: string): string {
-  const known = pack.protocols?.find((one) => one.id === protocol);
-  return known?.windows.find((one) => one.id === window)?.name ?? window;
-}
-
 /** "in 0:23", "now", "waits for 0:40": how the frame stands to the clock; `in_s` until it should begin. */
 export function whenWords(in_s: number): string {
   if (in_s > 1) return `In ${clockText(Math.ceil(in_s))}`;

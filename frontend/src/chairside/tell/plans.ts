@@ -1,4 +1,5 @@
 /** The lines of plan, sweep and language, told in words. */
+import { planName } from "../../pack";
 import type { BodyOf, Pack } from "../../types.gen";
 import { languageName } from "../languages";
 import { sectorWords } from "../map/sectors";
@@ -15,7 +16,7 @@ export const PLAN_TELL: {
 } = {
   "plan.chosen": (b, p) => ({
     detail: together(
-      b.plan.replaceAll("_", " "),
+      planName(p, b.plan),
       EYE_WORD[b.eye],
       p?.optics.find((o) => o.id === b.optic)?.name ?? b.optic,
       b.reason ?? "",

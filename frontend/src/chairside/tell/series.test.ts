@@ -16,7 +16,7 @@ describe("the series in words", () => {
   it("tells both readings of a clock in doubt, and what was agreed", () => {
     const body = { salt: "", dye: "fluorescein", wall_s: 3741, mono_s: 139, agreed_s: null, by: "" };
     expect(SERIES_TELL["clock.uncertain"](body, null).detail).toBe(
-      "1:02:21 by the time of day · at least 2:19 as counted · not agreed yet",
+      "fluorescein · 1:02:21 by the time of day · at least 2:19 as counted · not agreed yet",
     );
     const agreed = SERIES_TELL["clock.uncertain"]({ ...body, agreed_s: 165, by: "nurse" }, null);
     expect(agreed.detail).toContain("agreed: 2:45 (nurse)");

@@ -1,5 +1,7 @@
 /** The lines of the timed series, told in words. */
+import { protocolName } from "../../pack";
 import type { BodyOf, Pack } from "../../types.gen";
+import { dyeName } from "./dye";
 
 type Series = "series.laid" | "series.burst" | "series.looked" | "series.stopped" | "clock.uncertain";
 
@@ -21,7 +23,9 @@ const eye = (side: string): string => `${side} eye`;
 export const SERIES_TELL: {
   [T in Series]: (body: BodyOf[T], pack: Pack | null) => { title?: string; detail?: string };
 } = {
-  "series.laid": (b) => ({ detail: together(b.protocol, b.eyes.map(eye).join(", then ")) }),
+  "series.laid": (b, p) => ({
+    detail: together(protocolName(p, b.protocol), b.eyes.map(eye).join(", then ")),
+  }),
   "series.burst": (b) => ({
     title: b.state === "started" ? "Burst began" : "Burst ended",
     detail: together(eye(b.eye), at(b.dye_s)),
@@ -30,8 +34,9 @@ export const SERIES_TELL: {
     detail: together(`${b.shots} frames`, b.bad.length > 0 ? `of no use: ${b.bad.join(", ")}` : "all of use"),
   }),
   "series.stopped": (b) => ({ detail: b.why }),
-  "clock.uncertain": (b) => ({
+  "clock.uncertain": (b, p) => ({
     detail: together(
+      dyeName(p, b.dye),
       `${clockText(b.wall_s)} by the time of day`,
       b.mono_s === null || b.mono_s === undefined ? "" : `at least ${clockText(b.mono_s)} as counted`,
       b.agreed_s === null || b.agreed_s === undefined

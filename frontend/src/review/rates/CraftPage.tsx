@@ -4,7 +4,7 @@ import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
-import { plain, sentence } from "../words";
+import { sentence } from "../words";
 import { Adjusted, Advice } from "./Advice";
 import { type Period, periodFrom, periodParams } from "./address";
 import { CalibrationPart } from "./Calibration";
@@ -86,8 +86,8 @@ export function CraftPage({ params }: { params: URLSearchParams }) {
                   "Time not known",
                 ]}
                 rows={report.windows.map((row) => [
-                  sentence(plain(row.protocol)),
-                  sentence(plain(row.window)),
+                  names.protocol(row.protocol),
+                  names.window(row.protocol, row.window),
                   count(row.cases),
                   `${count(row.kept)} (${percent(row.kept / row.cases)})`,
                   interval([row.rate.exact95[0] / 10, row.rate.exact95[1] / 10], 2),
