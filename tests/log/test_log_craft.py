@@ -29,7 +29,7 @@ def counted(*phones: Phone) -> dict[tuple[str, str, str], int]:
     standing = stand(kept(line) for phone in phones for line in phone.lines)
     found = fold_tallies(fold_case("c1", standing), standing, [])
     assert found is not None
-    of_craft = ("comfort", "found", "adjusted", "stage")
+    of_craft = ("comfort", "found", "adjusted", "stage", "pose_cell")
     return {(t.kind, t.key, t.sub): t.n for t in found.tallies if t.kind.startswith(of_craft)}
 
 
@@ -127,3 +127,47 @@ def test_two_devices_clocks_make_no_duration() -> None:
     assert of_kind("stage", one, other) == {}
     assert of_kind("comfort_minutes", one, other) == {}
     assert of_kind("comfort", one, other) == {("wide", "4"): 1}
+
+
+FACE: dict[str, Any] = {
+    "eye": "right",
+    "pd_mm": 63.0,
+    "exophthalmometry": "average",
+    "nose": "medium",
+    "brow": "medium",
+    "neck": "free",
+    "age_band": "40-59",
+}
+
+
+def posed(
+    found: dict[str, Any], advice: dict[str, Any] | None = None, pack: str | None = "a" * 64, **face: Any
+) -> dict[tuple[str, str], int]:
+    phone = opened()
+    phone.write("face.measured", "c1", **{**FACE, **face})
+    phone.pack = pack
+    phone.write("pose.advised", "c1", **{**ADVICE, **(advice or {})})
+    phone.write("pose.found", "c1", **{**FOUND, **found})
+    return of_kind("pose_cell", phone)
+
+
+def test_a_pose_is_held_against_the_model_by_pack_optic_and_class_of_face() -> None:
+    key = "a" * 16 + "/ultra"
+    assert posed({}) == {(key, "average/medium/as_advised/0/clear"): 1}
+    assert posed({"outcome": "less", "by_deg": 4.4}) == {(key, "average/medium/less/4/clear"): 1}
+    assert posed({"outcome": "more", "by_deg": 200.0, "touched": True}, exophthalmometry=16.4) == {
+        (key, "16/medium/more/90/touched"): 1
+    }
+    # what "as advised" was off by is no correction
+    assert posed({"by_deg": 4.0}) == {(key, "average/medium/as_advised/0/clear"): 1}
+
+
+def test_only_what_the_model_answers_for_is_held_against_it() -> None:
+    assert posed({}, {"gaze_deg": [0.0, 20.0]}) == {}
+    assert posed({"gaze_deg": [-20.0, 0.0]}) == {}
+    assert posed({"gaze_deg": [3.0, -3.0]}) != {}
+    assert posed({}, {"yaw_deg": None}) == {}
+    assert posed({}, pack=None) == {}
+    assert posed({}, unusual="swelling") == {}
+    assert posed({}, eye="left") == {}  # the other eye's face was measured
+    assert posed({"optic": "wide"}) == {}  # another optic than was advised for

@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 import pytest
 from click.testing import CliRunner
+from msgspec import structs
 from pack_sources import Compiled, Spoil
 
 from chinrest.commands.pack import pack
@@ -16,11 +17,12 @@ from chinrest.model.answer import fit_request
 from chinrest.model.face import FaceMeasures
 from chinrest.model.fit import FitRequest
 from chinrest.model.tables import looked_up
-from chinrest.pack.class_fits import class_fits
+from chinrest.pack.class_fits import ClassFit, class_fits
 from chinrest.pack.compiled import decode_pack
 from chinrest.pack.demo import demo_path
 from chinrest.pack.difference.difference import PackDifference, difference
 from chinrest.pack.difference.groups import GROUPS, group_of
+from chinrest.pack.difference.poses import between
 from chinrest.pack.difference.walk import places
 from chinrest.pack.schema import Pack
 from chinrest.pack.source import Source, load
@@ -49,6 +51,36 @@ def test_a_pack_does_not_differ_from_itself(demo: Source, compiled: Compiled) ->
     whole = decode_pack(compiled.data)
     assert difference(whole, decode_pack(compiled.data)).count == 0
     assert difference(whole, whole).left_out == []
+
+
+def test_a_word_that_promises_more_at_the_same_gap_is_less_careful() -> None:
+    before = ClassFit(
+        optic="wide",
+        eye_depth="average",
+        nose="medium",
+        neck="free",
+        feasible=True,
+        reason="",
+        yaw_deg=12.0,
+        pitch_deg=0.0,
+        working_distance_mm=20.0,
+        backed_off_mm=0.0,
+        clearance_mm=5.0,
+        forward_clearance_mm=2.0,
+        nearest="nasal_flank",
+        field_deg=100.0,
+        touch_chance=None,
+        words="expect_to_adjust",
+        words_from="table",
+    )
+    promises = between(before, structs.replace(before, words="close"))
+    assert promises is not None
+    assert (promises.was, promises.now, promises.less_careful) == ("“expect to adjust”", "“close”", True)
+    back = between(structs.replace(before, words="close"), before)
+    assert back is not None
+    assert not back.less_careful
+    # a word out of a table and one out of the chance itself are not compared
+    assert between(before, structs.replace(before, words="close", words_from="chance")) is None
 
 
 def test_whatever_single_value_changes_is_told_with_its_place(demo: Source) -> None:

@@ -14,12 +14,20 @@ from test_server_craft import advised, found
 from chinrest.log.case_events import FaceMeasured, FrameTaken
 from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
 from chinrest.log.write import new_salt
-from chinrest.model.offset import NOMINAL, OFFSETS_MM, mid_line, offset_cells, with_offset
+from chinrest.model.face import FaceName
+from chinrest.model.offset import NOMINAL, OFFSETS_MM, OffsetCell, mid_line, offset_cells, with_offset
 from chinrest.model.rates.offset_fit import Offset, OffsetFit
 from chinrest.model.rates.summary import rate_of
 from chinrest.pack.compiled import decode_pack
 from chinrest.pack.schema import Pack
-from chinrest.server.calibration import adopted, held_back
+from chinrest.server.calibration import (
+    adopted,
+    by_cell,
+    corrections,
+    depth_class,
+    held_back,
+    reliability,
+)
 
 BEGAN = 1_790_000_000_000
 JSON = {**OWN_PAGE, "Content-Type": "application/json"}
@@ -133,6 +141,50 @@ def test_only_a_firm_estimate_is_offered_for_the_pack(pack: Pack) -> None:
     ):
         assert why in held_back(fit)
     assert OFFSETS_MM[NOMINAL] == 0
+
+
+def cell(needed: tuple[float | None, ...], nominal: float, forward: float) -> OffsetCell:
+    chance: dict[FaceName, float] = {"nominal": nominal, "forward": forward}
+    return OffsetCell(
+        optic="ultrawide", depth="average", nose="medium", needed_deg=needed, touch_chance=chance
+    )
+
+
+KEY = ("ultrawide", "average", "medium")
+
+
+def test_corrections_go_with_what_the_model_says_and_only_where_a_turn_is_advised(pack: Pack) -> None:
+    counts = {
+        ("p/ultrawide", "average/medium/more/4/clear"): 3,
+        ("p/ultrawide", "average/medium/less/2/touched"): 2,
+        ("p/ultrawide", "average/medium/as_advised/0/clear"): 50,
+    }
+    seen = by_cell(counts, pack)
+    needed = (4.0, 6.0, 10.0, 13.0, 17.0, None, None)
+    found = corrections(seen, {KEY: cell(needed, 0.0, 0.0)})
+    # beyond what fits, as far as it went; and less is less
+    assert {one.shift_deg for one in found} == {(-6.0, -4.0, 0.0, 3.0, 7.0, 7.0, 7.0)}
+    assert {(one.off_deg, one.n) for one in found} == {(4, 3), (-2, 2)}
+    assert corrections(seen, {KEY: cell((0.0,) * 7, 0.0, 0.0)}) == []
+    assert corrections(seen, {KEY: cell((None,) * 7, 0.0, 0.0)}) == []
+
+
+def test_each_face_is_held_against_its_own_chance(pack: Pack) -> None:
+    seen = by_cell({("p/ultrawide", "average/medium/as_advised/0/touched"): 2}, pack)
+    rows = reliability(seen, {KEY: cell((10.0,) * 7, 0.003, 0.3)}, pack)
+    assert [(row.face, [(band.predicted, band.from_chance) for band in row.bands]) for row in rows] == [
+        ("nominal", [(0.003, 0.0)]),
+        ("forward", [(0.3, 0.2)]),
+    ]
+    # a certain touch has its place in the last band
+    [nominal, _] = reliability(seen, {KEY: cell((10.0,) * 7, 1.0, 0.3)}, pack)
+    assert [(band.to_chance, band.touched_or_more.events) for band in nominal.bands] == [(1.0, 2)]
+
+
+def test_a_depth_in_mm_is_of_the_class_that_the_pack_says(pack: Pack) -> None:
+    below, above = pack.faces.eye_depth.deep_set_below_mm, pack.faces.eye_depth.prominent_above_mm
+    told = (below - 1, below, above, above + 1)
+    assert [depth_class(str(mm), pack) for mm in told] == ["deep-set", "average", "average", "prominent"]
 
 
 def series(pack: Pack, change: Any) -> tuple[list[Any], str, list[str]]:

@@ -45,7 +45,7 @@ def pose_differences(older: Guidance, newer: Guidance) -> Poses:
     before = {_key(fit): fit for fit in was}
     found = []
     for fit in now:
-        made = _between(before[_key(fit)], fit)
+        made = between(before[_key(fit)], fit)
         if made is not None:
             found.append((fit, made))
     return Poses(_merged(found), len(now))
@@ -68,7 +68,8 @@ class _Between(NamedTuple):
     rank: float
 
 
-def _between(was: ClassFit, now: ClassFit) -> _Between | None:
+def between(was: ClassFit, now: ClassFit) -> _Between | None:
+    """One optic and face in both, in words; None where nothing differs that could be seen."""
     if was.feasible != now.feasible:
         text = _whole(was), _whole(now)
         return _Between(*text, less_careful=now.feasible, rank=1000.0)
