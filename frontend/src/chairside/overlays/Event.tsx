@@ -11,7 +11,7 @@ import { dyeSeconds } from "../reaction/dyeClocks";
 import { record, saving } from "../record";
 import { type Route, route } from "../router";
 import { Quick } from "../safety/Quick";
-import { EMPTY, fromBody, nextQuestion, placeOf, type SafetyDraft, toBody } from "../safety/record";
+import { caughtUp, EMPTY, fromBody, nextQuestion, placeOf, type SafetyDraft, toBody } from "../safety/record";
 import { readingsNow } from "../series/keeping";
 import { shown } from "../steps/flow";
 import { clock } from "../words";
@@ -73,7 +73,10 @@ export function Event({
 
   useEffect(() => {
     const given = eventPrefill.value;
-    if (!given) return;
+    if (!given) {
+      if (noted) change(caughtUp(d, noted.body));
+      return;
+    }
     eventPrefill.value = null;
     setHalfway(false);
     const { step = blank.step, optic = state.optic, eye = null, reaction = null } = given;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { EMPTY, fromBody, hoursFault, nextQuestion, toBody, unsaid } from "./record";
+import { caughtUp, EMPTY, fromBody, hoursFault, nextQuestion, toBody, unsaid } from "./record";
 
 const NOWHERE = { step: null, optic: null, eye: null, dye_s: null, reaction: null, late: false };
 
@@ -34,6 +34,19 @@ describe("the record of a safety event", () => {
     expect(nextQuestion({ ...near, harm: null })).toBeNull();
     expect(unsaid(near)).toEqual(["what was done", "who was told"]);
     expect(toBody(near, NOWHERE)).toMatchObject({ reached_patient: false, harm: null, signs: [] });
+  });
+  it("asks nothing again that the log has heard, should the draft be older", () => {
+    const older = { ...EMPTY, what: "fall" };
+    const asked = toBody(older, NOWHERE) ?? {};
+    expect(nextQuestion({ ...older, ...caughtUp(older, asked) })).toBe("reached"); // nothing more was heard
+    const near = { ...older, reached: "no" as const, done: ["helped up"], note: "by the door" };
+    const now = { ...older, ...caughtUp(older, toBody(near, NOWHERE) ?? {}) };
+    expect(now).toMatchObject(near);
+    expect(nextQuestion(now)).toBeNull();
+    const hurt = { ...older, reached: "yes" as const, harm: "mild" as const };
+    expect({ ...older, ...caughtUp(older, toBody(hurt, NOWHERE) ?? {}) }).toMatchObject(hurt);
+    // asked anew what happened: that is left to the person
+    expect(caughtUp({ ...near, what: null }, toBody(near, NOWHERE) ?? {})).toEqual({});
   });
   it("keeps 'not known' as not known, and as something to finish", () => {
     const d = { ...EMPTY, what: "fall", reached: "unknown" as const, harm: "unknown" as const };

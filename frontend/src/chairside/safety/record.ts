@@ -42,6 +42,26 @@ export function nextQuestion(d: SafetyDraft): Question | null {
   return d.reached !== "no" && d.harm === null ? "harm" : null;
 }
 
+/** A draft after a crash may be older than the log: browsers keep it some seconds later. What the log has heard stands,
+ * and is not asked again; a null there may be "not asked yet", so it settles nothing. While it is asked anew what
+ * happened, the draft is left as it is. */
+export function caughtUp(d: SafetyDraft, body: Partial<Body>): Partial<SafetyDraft> {
+  if (d.what === null) return {};
+  const heard = fromBody(body);
+  return {
+    what: heard.what,
+    ...(typeof body.reached_patient === "boolean" ? { reached: heard.reached } : {}),
+    ...(heard.harm !== null ? { harm: heard.harm } : {}),
+    signs: heard.signs,
+    done: heard.done,
+    told: heard.told,
+    note: heard.note,
+    when: heard.when,
+    hours: heard.hours,
+    finished: heard.finished,
+  };
+}
+
 /** How long after the dye a late event may be told to have been: four weeks. */
 export const LATE_HOURS: NumberRule = { unit: "h", least: 0, most: 672, decimals: 1 };
 
