@@ -2,9 +2,9 @@
 """Sets everything up for the tests and runs them, tier by tier.
 
 Needs only Python 3.11+ with venv and pip; everything else it installs: the locked Python packages and Node
-into .venv, the locked front-end packages into frontend/node_modules, and Chromium from Debian's packages
-where the system has none and lets us. A tier that this machine cannot run is printed as not
-run, with the reason; with CI=true that is a failure.
+into .venv, the locked front-end packages into frontend/node_modules, and browsers, PostgreSQL and small tools
+from Debian's packages where the system has none and lets us. A tier that this machine cannot run is printed
+as not run, with the reason; with CI=true that is a failure.
 
     python3 tests/run.py               all tiers
     python3 tests/run.py model server  only these
@@ -29,6 +29,17 @@ BIN = ROOT / ".venv" / ("Scripts" if os.name == "nt" else "bin")
 PYTHON = BIN / "python"
 LEAST_PYTHON = (3, 11)
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+# what the three engines and the old one need of Debian beside Chromium: package, and a file of it
+ENGINES = {
+    "firefox-esr": "usr/bin/firefox-esr",
+    "libnss3-tools": "usr/bin/certutil",
+    "webkit2gtk-driver": "usr/bin/WebKitWebDriver",
+    "gir1.2-webkit2-4.1": "usr/lib/*/girepository-1.0/WebKit2-4.1.typelib",
+    "python3-gi": "usr/lib/python3/dist-packages/gi/__init__.py",
+    "xvfb": "usr/bin/Xvfb",
+    "wpewebkit-driver": "usr/bin/WPEWebDriver",
+    "libwpewebkit-1.1-0": "usr/lib/*/wpe-webkit-1.1/MiniBrowser",
+}
 
 
 class CannotRunError(Exception):
@@ -55,16 +66,17 @@ def npm(*arguments: str) -> list[str]:
     return [str(BIN / "npm"), "--prefix", str(FRONT), *arguments]
 
 
-def install(package: str) -> None:
-    """Installs a Debian package where we may."""
+def install(*packages: str) -> None:
+    """Installs Debian packages where we may."""
+    names = ", ".join(packages)
     if not shutil.which("apt-get"):
-        raise CannotRunError(f"no {package} on this machine and no apt-get to install it with")
+        raise CannotRunError(f"no {names} on this machine and no apt-get to install it with")
     prefix = [] if os.geteuid() == 0 else ["sudo", "-n"]
-    for arguments in (["update"], ["install", "-y", "--no-install-recommends", package]):
+    for arguments in (["update"], ["install", "-y", "--no-install-recommends", *packages]):
         done = subprocess.run([*prefix, "apt-get", *arguments], capture_output=True, text=True)
         if done.returncode:
             raise CannotRunError(
-                f"no {package}, and apt-get {arguments[0]} failed: {done.stderr.strip()[-200:]}"
+                f"no {names}, and apt-get {arguments[0]} failed: {done.stderr.strip()[-200:]}"
             )
 
 
@@ -72,6 +84,14 @@ def chromium_or_install() -> None:
     """Finds the system's Chromium, or installs Debian's where we may."""
     if not any(shutil.which(name) for name in CHROMIUM):
         install("chromium")
+
+
+def engines_or_install() -> None:
+    """Finds every engine that is promised, or installs what is missing of Debian's where we may."""
+    chromium_or_install()
+    missing = [package for package, file in ENGINES.items() if not any(Path("/").glob(file))]
+    if missing:
+        install(*missing)
 
 
 def postgresql_or_install() -> None:
@@ -142,6 +162,12 @@ TIERS = [
         "the chairside and the desk in Chromium",
         pytest_in("chairside", "review"),
         chromium_or_install,
+    ),
+    Tier(
+        "engines",
+        "the offline core in Chromium, Firefox ESR, WebKitGTK and an old WebKit",
+        pytest_in("engines"),
+        engines_or_install,
     ),
     Tier(
         "faults",
