@@ -10,8 +10,11 @@ from msgspec.structs import replace
 
 from chinrest.log.case_events import CaseClosed, LineAmended, OpticChosen, SafetyNoted
 from chinrest.log.dye_events import DyeInjected
+from chinrest.log.incidents import ReactionSeen
 from chinrest.log.write import new_salt
 from chinrest.model.rates.summary import rate_of
+from chinrest.server.reaction_rates import NO_TABLE, RUNNING, class_of
+from chinrest.store.counting import SeenReaction
 
 
 def noted(what: str, **fields: Any) -> SafetyNoted:
@@ -186,6 +189,13 @@ def test_reactions_by_class_on_a_named_scale(house: House, demo_pack: bytes) -> 
         assert list(scale["classes"]) == [row["key"] for row in one["rows"]][: len(scale["classes"])]
     refused = house.as_officer().get("/api/rates", params={"of": "reaction", "by": "class", "scale": "luck"})
     assert (refused.status_code, refused.json()["where"]) == (400, "scale")
+
+
+def test_a_reaction_that_has_not_ended_has_no_class() -> None:
+    """Nor one whose pack is not here: which of the two is said."""
+    running = SeenReaction(pack=None, seen=ReactionSeen(signs=["nausea"], ended=False))
+    over = SeenReaction(pack=None, seen=ReactionSeen(signs=["nausea"], ended=True))
+    assert (class_of(running, None, "brown"), class_of(over, None, "brown")) == (RUNNING, NO_TABLE)
 
 
 def judged(house: House, harm: str | None, *lines: str) -> None:

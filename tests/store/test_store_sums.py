@@ -135,3 +135,32 @@ async def test_neither_a_renamed_site_nor_a_withdrawn_or_moved_phone_moves_what_
         assert found.all_events == 1
     finally:
         await store.close()
+
+
+@runs
+async def test_the_reactions_that_are_classed_are_those_that_the_rate_counts(file: Place) -> None:
+    """Neither near misses nor what was taken back, one for each emergency, and drinks by themselves."""
+    phone = Phone()
+    for case, route in (("c1", "vein"), ("c2", "oral")):
+        phone.write("case.opened", case)
+        phone.write("dye.injected", case, **{**DYE, "route": route})
+        phone.write("safety.noted", case, what="dye_reaction", signs=["nausea"])
+    phone.write("safety.noted", "c1", what="dye_reaction", signs=["itching"], reached_patient=False)
+    back = phone.write("safety.noted", "c1", what="dye_reaction", signs=["vomiting"])
+    phone.write("line.amended", "c1", line=back.envelope.id, body=None)
+    phone.at += 3_600_000
+    opening = phone.write("reaction.started", "c1").envelope.id
+    phone.write("reaction.observed", "c1", saturation=88)
+    for harm in ("mild", "severe"):
+        phone.write("safety.noted", "c1", what="dye_reaction", reaction=opening, harm=harm)
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+        seen = [one.seen for one in await store.seen_reactions(Period(), oral=False)]
+        assert [(one.signs, one.lowest, one.ended) for one in seen] == [
+            (["nausea"], {}, True),
+            ([], {"saturation": 88}, False),
+        ]
+        assert [one.seen.oral for one in await store.seen_reactions(Period(), oral=True)] == [True]
+        for kind, oral in (("reaction", False), ("reaction_oral", True)):
+            counted = dict(rows(file, "SELECT kind, SUM(n) FROM sums GROUP BY kind"))
+            assert int(counted[kind]) == len(await store.seen_reactions(Period(), oral=oral))

@@ -51,7 +51,7 @@ async def class_counts(store: Store, seen: Sequence[SeenReaction], scale: str | 
     if chosen is not None and chosen not in {one.id for one in scales}:
         known = ", ".join(one.id for one in scales) or "none"
         raise RequestError(400, "invalid", "scale", f"there is no scale {chosen}; there are: {known}")
-    counts = Counter(_class_of(one, tables.get(one.pack or ""), chosen) for one in seen)
+    counts = Counter(class_of(one, tables.get(one.pack or ""), chosen) for one in seen)
     order = [key for one in scales if one.id == chosen for key in one.classes]
     return ClassCounts(
         scale=chosen,
@@ -63,7 +63,7 @@ async def class_counts(store: Store, seen: Sequence[SeenReaction], scale: str | 
     )
 
 
-def _class_of(one: SeenReaction, tables: ReactionTables | None, scale: str | None) -> str:
+def class_of(one: SeenReaction, tables: ReactionTables | None, scale: str | None) -> str:
     if not one.seen.ended:
         return RUNNING
     if tables is None:
