@@ -3085,6 +3085,21 @@ export interface SignInRequest {
   password: string;
 }
 
+/**
+ * One dye's clock at one line. `seconds` null: uncertain. `by` which clock vouches: both of the phone's,
+ * its count (mono), the time of day alone (wall), or neither. `wall_s` and `mono_s` are what each says;
+ * `mono_s` is null on another phone than the one that timed the dye. `agreed`: counted from what the team
+ * agreed on, since both clocks had failed before.
+ */
+export interface SinceDye {
+  dye: string;
+  seconds: number | null;
+  by: "both" | "mono" | "neither" | "wall";
+  wall_s: number;
+  mono_s: number | null;
+  agreed: boolean;
+}
+
 export interface Site {
   id: string;
   name: string;
@@ -3368,7 +3383,7 @@ export interface Timeline {
 /**
  * One line of a case, in order. `body` is null when the type is unknown to this version or it was erased;
  * `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been
- * advised when this entry records how it was in truth.
+ * advised when this entry records how it was in truth. `since_dye`: the clock of each dye at this line.
  */
 export interface TimelineEntry {
   id: string;
@@ -3386,6 +3401,7 @@ export interface TimelineEntry {
   body: Record<string, unknown> | null;
   amended_by: string | null;
   advice: Record<string, unknown> | null;
+  since_dye: SinceDye[];
 }
 
 /**

@@ -9,6 +9,7 @@ from msgspec import Struct
 from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Body, PoseAdvised, PoseFound
 from chinrest.log.cases import fold_case
+from chinrest.log.dye_clock import SinceDye, since_dyes
 from chinrest.log.joining import Join, joins
 from chinrest.log.reaction_rows import ReactionRow, reaction_rows
 
@@ -16,7 +17,7 @@ from chinrest.log.reaction_rows import ReactionRow, reaction_rows
 class TimelineEntry(Struct, frozen=True, kw_only=True):
     """One line of a case, in order. `body` is null when the type is unknown to this version or it was erased;
     `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been
-    advised when this entry records how it was in truth."""
+    advised when this entry records how it was in truth. `since_dye`: the clock of each dye at this line."""
 
     id: str
     device: str
@@ -33,6 +34,7 @@ class TimelineEntry(Struct, frozen=True, kw_only=True):
     body: dict[str, object] | None
     amended_by: str | None
     advice: dict[str, object] | None
+    since_dye: list[SinceDye] = []
 
 
 class Timeline(Struct, frozen=True, kw_only=True):
@@ -64,6 +66,7 @@ def build_timeline(
     themselves.
     """
     fact = fold_case(case, standing)
+    times = since_dyes(standing)
     return Timeline(
         case=case,
         code=fact.code,
@@ -73,7 +76,7 @@ def build_timeline(
         outcome=fact.outcome,
         practice=fact.practice,
         entries=[
-            _entry(line, device_labels, _advice(standing[:place], line))
+            _entry(line, device_labels, _advice(standing[:place], line), times.get(line.kept.envelope.id, []))
             for place, line in enumerate(standing)
         ],
         position=position,
@@ -83,7 +86,10 @@ def build_timeline(
 
 
 def _entry(
-    line: Standing, device_labels: Mapping[str, str], advice: dict[str, object] | None
+    line: Standing,
+    device_labels: Mapping[str, str],
+    advice: dict[str, object] | None,
+    since_dye: list[SinceDye],
 ) -> TimelineEntry:
     e = line.kept.envelope
     return TimelineEntry(
@@ -102,6 +108,7 @@ def _entry(
         body=_shown(line.first),
         amended_by=line.amended_by,
         advice=advice,
+        since_dye=since_dye,
     )
 
 

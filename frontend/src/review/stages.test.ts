@@ -23,6 +23,7 @@ function entry(type: string, body: Record<string, unknown> = {}, more: Partial<T
     body,
     amended_by: null,
     advice: null,
+    since_dye: [],
     ...more,
   };
   return made;

@@ -22,6 +22,7 @@ function entry(type: string, body: object | null, more: Partial<TimelineEntry> =
     body: body as Record<string, unknown> | null,
     amended_by: null,
     advice: null,
+    since_dye: [],
     ...more,
   };
 }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
-import type { Timeline, TimelineEntry } from "../../types.gen";
+import type { SinceDye, Timeline, TimelineEntry } from "../../types.gen";
 import { standingOf } from "../standing";
-import { dyeClocks, secondsSince, sinceWords } from "./clocks";
+import { dyeClocks, sinceWords } from "./clocks";
 import { comfortCurve } from "./comfort";
 import { joinFactors, splitFactors } from "./factors";
 import { lateLines } from "./late";
@@ -30,6 +30,7 @@ function entry(
     body,
     amended_by: null,
     advice: null,
+    since_dye: [],
     ...more,
   };
 }
@@ -109,37 +110,44 @@ describe("the clock of a dye", () => {
     route: "vein",
   });
 
-  it("runs from when the press began", () => {
-    const [clock] = dyeClocks(timeline(injected));
-    expect(clock && secondsSince(clock, entry("frame.taken", 255_000, {}))).toBe(245);
-    expect(sinceWords(clock ? [clock] : [], entry("x", 255_000, {}), () => "Yellow")).toEqual([
-      "Yellow 4 min 05 s",
+  const since = (more: Partial<SinceDye>) =>
+    entry(
+      "x",
+      255_000,
+      {},
+      {
+        since_dye: [
+          { dye: "fluorescein", seconds: 245, by: "both", wall_s: 245, mono_s: 245, agreed: false, ...more },
+        ],
+      },
+    );
+  const words = (more: Partial<SinceDye>) => sinceWords(since(more), () => "Yellow");
+
+  it("is listed from when the press began, with where the phone or the team found it not sure", () => {
+    expect(dyeClocks(timeline(injected))).toMatchObject([{ pressed_at: 10_000, uncertain: false }]);
+    const doubt = entry("clock.uncertain", 11_000, { dye: "fluorescein", wall_s: 1 });
+    expect(dyeClocks(timeline(injected, doubt))).toMatchObject([{ uncertain: true }]);
+  });
+
+  it("is said at a line as the server worked it out, with the clock that vouches where it is not both", () => {
+    expect(words({})).toEqual(["Yellow 4 min 05 s"]);
+    expect(words({ by: "mono", wall_s: -3355 })).toEqual(["Yellow 4 min 05 s"]);
+    expect(words({ by: "wall" })).toEqual(["Yellow 4 min 05 s by the time of day alone"]);
+    expect(words({ agreed: true })).toEqual(["Yellow about 4 min 05 s"]);
+  });
+
+  it("says what each clock says where neither vouches", () => {
+    expect(words({ seconds: null, by: "neither", wall_s: 3845, mono_s: 70 })).toEqual([
+      "Yellow uncertain: the time of day says 64 min 05 s, the phone counted 1 min 10 s at least",
+    ]);
+    expect(words({ seconds: null, by: "neither", mono_s: null })).toEqual([
+      "Yellow uncertain: the time of day says 4 min 05 s",
     ]);
   });
 
-  it("compares two phones by the server's clock, or not at all", () => {
-    const [clock] = dyeClocks(timeline(injected));
-    const other = { device: "phone-2" };
-    // its clock is 90 s ahead: 355 s by its own is 265 s by the server's
-    expect(clock && secondsSince(clock, entry("x", 355_000, {}, { ...other, offset_ms: 90_000 }))).toBe(255);
-    expect(clock && secondsSince(clock, entry("x", 355_000, {}, { ...other, offset_ms: null }))).toBeNull();
-  });
-
   it("says nothing before the dye, and nothing hours later", () => {
-    const clocks = dyeClocks(timeline(injected));
-    expect(sinceWords(clocks, entry("x", 9_000, {}), (id) => id)).toEqual([]);
-    expect(sinceWords(clocks, entry("x", 20_000_000, {}), (id) => id)).toEqual([]);
-  });
-
-  it("says that it is not sure where the team found it so", () => {
-    const doubt = entry("clock.uncertain", 11_000, {
-      dye: "fluorescein",
-      wall_s: 1,
-      mono_s: null,
-      agreed_s: null,
-    });
-    const clocks = dyeClocks(timeline(injected, doubt));
-    expect(sinceWords(clocks, entry("x", 70_000, {}), (id) => id)).toEqual(["fluorescein about 1 min 00 s"]);
+    expect(sinceWords(entry("x", 9_000, {}), (id) => id)).toEqual([]);
+    expect(words({ seconds: 20_000, wall_s: 20_000, mono_s: 20_000 })).toEqual([]);
   });
 });
 

@@ -1,19 +1,17 @@
-/** The clock of each dye: since when it runs, and where it stood at a line. */
+/** The clock of each dye: since when it runs, and where it stood at a line. The server works the seconds out. */
 
-import type { Timeline, TimelineEntry } from "../../types.gen";
+import type { SinceDye, Timeline, TimelineEntry } from "../../types.gen";
 import { standingOf } from "../standing";
 import { afterDye } from "../tellingSeries";
 
 export interface DyeClock {
   line: string;
   dye: string;
-  device: string;
   /** When the press began, by the phone's clock. */
   pressed_at: number;
-  offset_ms: number | null;
   route: string;
   arm: string | null;
-  /** The team agreed that this clock is not sure. */
+  /** The phone or the team found this clock not sure. */
   uncertain: boolean;
 }
 
@@ -22,37 +20,30 @@ export function dyeClocks(timeline: Timeline): DyeClock[] {
   return standingOf(timeline, "dye.injected").map(({ entry, body }) => ({
     line: entry.id,
     dye: body.dye,
-    device: entry.device,
     pressed_at: body.pressed_at,
-    offset_ms: entry.offset_ms,
     route: body.route,
     arm: body.arm,
     uncertain: doubted.has(body.dye),
   }));
 }
 
-/**
- * Seconds from the press to a line. Two phones are compared by the server's clock; null where one of them was never
- * compared with it.
- */
-export function secondsSince(clock: DyeClock, entry: TimelineEntry): number | null {
-  if (entry.device === clock.device) return (entry.at - clock.pressed_at) / 1000;
-  if (entry.offset_ms === null || clock.offset_ms === null) return null;
-  return (entry.at - entry.offset_ms - (clock.pressed_at - clock.offset_ms)) / 1000;
+const SHOWN_S = 3 * 3600;
+const time = (seconds: number): string => afterDye(seconds).replace(" after the dye", "");
+
+/** "Fluorescein 4 min 05 s", for each dye given before a line; nothing hours later. Which clock vouches is said where it
+ * is not both, and what each says where neither does. */
+export function sinceWords(entry: TimelineEntry, dye: (id: string) => string): string[] {
+  return entry.since_dye.flatMap((since) => {
+    const shown = since.seconds ?? since.wall_s;
+    if (shown > SHOWN_S && (since.mono_s ?? shown) > SHOWN_S) return [];
+    return [`${dye(since.dye)} ${told(since)}`];
+  });
 }
 
-const SHOWN_S = 3 * 3600;
-
-/** "Fluorescein: 4 min 05 s after the dye", for each dye given before a line; nothing hours later. */
-export function sinceWords(
-  clocks: readonly DyeClock[],
-  entry: TimelineEntry,
-  dye: (id: string) => string,
-): string[] {
-  return clocks.flatMap((clock) => {
-    const seconds = secondsSince(clock, entry);
-    if (seconds === null || seconds < 0 || seconds > SHOWN_S) return [];
-    const words = afterDye(seconds).replace(" after the dye", "");
-    return [`${dye(clock.dye)} ${clock.uncertain ? "about " : ""}${words}`];
-  });
+function told({ seconds, by, wall_s, mono_s, agreed }: SinceDye): string {
+  if (seconds === null) {
+    const counted = mono_s === null ? "" : `, the phone counted ${time(mono_s)} at least`;
+    return `uncertain: the time of day says ${time(wall_s)}${counted}`;
+  }
+  return `${agreed ? "about " : ""}${time(seconds)}${by === "wall" ? " by the time of day alone" : ""}`;
 }

@@ -1,7 +1,7 @@
 import { useEffect, useMemo, useState } from "preact/hooks";
 import type { Timeline } from "../../types.gen";
 import { Segmented } from "../../ui";
-import { dyeClocks, sinceWords } from "../incident/clocks";
+import { sinceWords } from "../incident/clocks";
 import { namesFrom, packOf } from "../names";
 import { stagesOf } from "../stages";
 import { isDeskLine } from "../standing";
@@ -37,13 +37,11 @@ export function CaseStory({
     () => storyOf(timeline, (sha) => names.get(sha) ?? namesFrom(null)),
     [timeline, names],
   );
-  const clocks = useMemo(() => dyeClocks(timeline), [timeline]);
   useEffect(() => {
     if (line && follow) document.getElementById(`line-${line}`)?.scrollIntoView({ block: "center" });
   }, [line, follow]);
   const shown = beats.filter((beat) => isShown(beat, showing, line));
-  const since = (beat: Beat) =>
-    sinceWords(clocks, beat.entry, (names.get(beat.entry.pack) ?? namesFrom(null)).dye);
+  const since = (beat: Beat) => sinceWords(beat.entry, (names.get(beat.entry.pack) ?? namesFrom(null)).dye);
   if (timeline.entries.length === 0) {
     return <Empty title="No line of this case is here">Nothing of it has reached the server yet.</Empty>;
   }
