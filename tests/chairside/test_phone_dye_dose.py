@@ -144,6 +144,13 @@ def test_the_second_person_s_own_figure_stands_before_the_phone_s_is_shown(
     expect(compare).to_be_disabled()
     assert "1.39" not in visit.main.inner_text()
     expect(working(visit)).to_have_count(0)
+    # nor in the list of the case's lines, where who worked it can look
+    visit.phone.page.get_by_role("button", name="Case", exact=True).click()
+    lines = visit.phone.page.get_by_role("dialog")
+    expect(lines).to_contain_text("Kept back until a second person has given their own figure.")
+    assert "1.39" not in lines.inner_text()
+    visit.phone.page.keyboard.press("Escape")
+    expect(lines).to_have_count(0)
     own = section.get_by_label("Volume to draw up, in mL")
     own.fill("1,5")
     assert "1.39" not in visit.main.inner_text()
@@ -168,6 +175,8 @@ def test_the_second_person_s_own_figure_stands_before_the_phone_s_is_shown(
     expect(section).to_have_count(0)
     (check,) = visit.phone.bodies("dose.checked")
     assert (check["agrees"], check["volume_ml"], check["own_volume_ml"]) == (True, "1.39", "1.39")
+    visit.phone.page.get_by_role("button", name="Case", exact=True).click()
+    expect(lines).to_contain_text("1.39 mL")
 
 
 def test_nobody_checks_their_own_dose(server: Server, contexts: Contexts) -> None:

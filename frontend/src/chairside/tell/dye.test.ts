@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
-import type { CaseState, Entry } from "../../log";
+import { type CaseState, type Entry, foldCase } from "../../log";
 import type { Pack } from "../../types.gen";
-import { tellEntry } from "./entry";
+import { KEPT_BACK, tellEntry } from "./entry";
 
 const PACK = {
   dyes: [{ id: "fluorescein", name: "Fluorescein sodium" }],
@@ -68,5 +68,74 @@ describe("the lines of the dye", () => {
       "Screening: asthma: now",
     );
     expect(told("dye.flushed", { dye: "indocyanine_green" }, null)).toBe("Flushed: indocyanine green");
+  });
+});
+
+describe("what the second person may not see before their own figure stands", () => {
+  const line = (seq: number, type: string, body: object) =>
+    ({
+      envelope: {
+        id: `l${seq}`,
+        device: "a",
+        seq,
+        at: seq,
+        mono: seq,
+        boot: "b",
+        actor: "WX",
+        case: "c",
+        practice: false,
+        pack: null,
+        type,
+        prev: "",
+        body_sha256: "",
+        v: 1,
+      },
+      body: { salt: "", ...body },
+    }) as unknown as Parameters<typeof foldCase>[0] extends Iterable<infer L> ? L : never;
+  const opened = line(1, "case.opened", {
+    code: "T-1",
+    eyes: ["right"],
+    study_eye: null,
+    modalities: ["fluorescein"],
+    cross_sections: false,
+    flags: [],
+  });
+  const worked = (seq: number) =>
+    line(seq, "dose.worked", {
+      dye: "fluorescein",
+      weight_kg: "60",
+      concentration_mg_ml: "100",
+      dose_mg: "462",
+      volume_ml: "4.62",
+      ...DOSE,
+    });
+  const checked = (seq: number, dose: number, agrees: boolean) =>
+    line(seq, "dose.checked", {
+      dye: "fluorescein",
+      by: "QX",
+      role: "Nurse",
+      agrees,
+      note: "",
+      worked_by: "WX",
+      dose_line: `l${dose}`,
+      volume_ml: "4.62",
+      own_volume_ml: agrees ? "4.62" : "6.42",
+    });
+  const list = (...lines: ReturnType<typeof line>[]): string[] => {
+    const state = foldCase([opened, ...lines]);
+    return state === null ? [] : state.entries.slice(1).map((e) => tellEntry(e, PACK, state).detail);
+  };
+
+  it("is the dose in the list of the case's lines, until it is checked", () => {
+    expect(list(worked(2))).toEqual([KEPT_BACK]);
+    expect(list(worked(2), checked(3, 2, true))).toEqual([
+      `Fluorescein sodium · ${DOSE.working}`,
+      "Fluorescein sodium · QX, Nurse · own figure 4.62 mL",
+    ]);
+  });
+  it("is all that came before, too, once it is worked anew", () => {
+    const anew = list(worked(2), checked(3, 2, false), worked(4));
+    expect(anew).toEqual([KEPT_BACK, KEPT_BACK, KEPT_BACK]);
+    expect(anew.join()).not.toMatch(/[0-9]/);
   });
 });

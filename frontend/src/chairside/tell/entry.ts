@@ -1,6 +1,7 @@
 /** One line of a case, told in words. Pure. */
 import type { CaseState, Entry, Eye, Modality } from "../../log";
 import type { BodyOf, Choice, Pack } from "../../types.gen";
+import { doseStanding, injectionOf } from "../screening/course";
 import { EYE_WORD, eyesWord, MODALITY_WORD } from "../words";
 import { DYE_TELL } from "./dye";
 import { PLAN_TELL } from "./plans";
@@ -155,12 +156,24 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
   },
 };
 
+export const KEPT_BACK = "Kept back until a second person has given their own figure.";
+
+/** Whether a line holds a figure that the second person may not see before theirs stands: a dose of this dye, or what an
+ * earlier check came to. */
+function isKeptBack(entry: Entry, state: CaseState): boolean {
+  if (entry.type !== "dose.worked" && entry.type !== "dose.checked") return false;
+  const dye = entry.body?.dye;
+  if (typeof dye !== "string" || state.state !== "open" || entry.body?.what === "order") return false;
+  return doseStanding(state, dye).state === "unchecked" && injectionOf(state, dye) === null;
+}
+
 export function tellEntry(entry: Entry, pack: Pack | null, state: CaseState): Told {
   const title = TYPE_WORD[entry.type] ?? entry.type;
   if (!entry.known)
     return { title, detail: "Of a newer app. Kept and sent as it is; update the app to read it." };
   if (entry.withdrawn) return { title, detail: "Did not happen." };
   if (entry.body === null) return { title, detail: "Cannot be read here. Kept and sent as it is." };
+  if (isKeptBack(entry, state)) return { title, detail: KEPT_BACK };
   const teller = TELL[entry.type as keyof BodyOf] as Teller<"case.opened"> | undefined;
   try {
     return { title, detail: "", ...teller?.(entry.body as unknown as BodyOf["case.opened"], pack, state) };
