@@ -39,6 +39,7 @@ export function TextField({
       <label for={id}>{label}</label>
       <Hint id={id} hint={hint} />
       <input
+        key={madeFor(rest.maxLength)}
         spellcheck={false}
         {...rest}
         // told apart for the compiler only: the two kinds of input have types that share no member
@@ -70,6 +71,7 @@ export function TextArea({
       <label for={id}>{label}</label>
       <Hint id={id} hint={hint} />
       <textarea
+        key={madeFor(maxLength)}
         id={id}
         value={value}
         rows={2}
@@ -82,6 +84,11 @@ export function TextArea({
       <Said id={id} error={error} warning={warning} />
     </div>
   );
+}
+
+/** A limit cannot be taken off an element again: the next view, which has none, gets one of its own. */
+function madeFor(maxLength: number | undefined): string {
+  return maxLength ? "limited" : "free";
 }
 
 function described(id: string, hint?: string, error?: string, warning?: string) {
