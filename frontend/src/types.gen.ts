@@ -3383,7 +3383,8 @@ export interface Timeline {
 /**
  * One line of a case, in order. `body` is null when the type is unknown to this version or it was erased;
  * `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been
- * advised when this entry records how it was in truth. `since_dye`: the clock of each dye at this line.
+ * advised when this entry records how it was in truth. `since_dye`: the clock of each dye at this line;
+ * `lacks`: what it does not say, so that it counts for nothing (`log/lacking.py`).
  */
 export interface TimelineEntry {
   id: string;
@@ -3402,6 +3403,7 @@ export interface TimelineEntry {
   amended_by: string | null;
   advice: Record<string, unknown> | null;
   since_dye: SinceDye[];
+  lacks: "eased" | "go_ahead" | "reason" | "release" | "skip" | null;
 }
 
 /**

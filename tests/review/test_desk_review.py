@@ -239,7 +239,7 @@ def test_each_line_says_how_long_after_the_dye(desk: Callable[..., Desk], own_sc
     phone.write("case.opened", "dyed", code="D-1", modalities=["fluorescein"])
     phone.write(
         "dye.injected", "dyed", dye="fluorescein", arm="left", route="vein",
-        pressed_at=phone.at, pressed_mono=1000,
+        pressed_at=phone.at, pressed_mono=phone.chain.seq * 1000,
     )  # fmt: skip
     phone.at += 244_000  # while the phone's own count stood still, as it does where a phone sleeps
     event = phone.write("safety.noted", "dyed", what=next(iter(own_scene.whats)), reached_patient=True)

@@ -11,13 +11,15 @@ from chinrest.log.case_events import Body, PoseAdvised, PoseFound
 from chinrest.log.cases import fold_case
 from chinrest.log.dye_clock import SinceDye, since_dyes
 from chinrest.log.joining import Join, joins
+from chinrest.log.lacking import Lack, lacking
 from chinrest.log.reaction_rows import ReactionRow, reaction_rows
 
 
 class TimelineEntry(Struct, frozen=True, kw_only=True):
     """One line of a case, in order. `body` is null when the type is unknown to this version or it was erased;
     `known` says which. `amended_by` names the line that replaced it; `advice` is the pose that had been
-    advised when this entry records how it was in truth. `since_dye`: the clock of each dye at this line."""
+    advised when this entry records how it was in truth. `since_dye`: the clock of each dye at this line;
+    `lacks`: what it does not say, so that it counts for nothing (`log/lacking.py`)."""
 
     id: str
     device: str
@@ -35,6 +37,7 @@ class TimelineEntry(Struct, frozen=True, kw_only=True):
     amended_by: str | None
     advice: dict[str, object] | None
     since_dye: list[SinceDye] = []
+    lacks: Lack | None = None
 
 
 class Timeline(Struct, frozen=True, kw_only=True):
@@ -66,7 +69,7 @@ def build_timeline(
     themselves.
     """
     fact = fold_case(case, standing)
-    times = since_dyes(standing)
+    times, lacks = since_dyes(standing), lacking(standing)
     return Timeline(
         case=case,
         code=fact.code,
@@ -76,7 +79,13 @@ def build_timeline(
         outcome=fact.outcome,
         practice=fact.practice,
         entries=[
-            _entry(line, device_labels, _advice(standing[:place], line), times.get(line.kept.envelope.id, []))
+            _entry(
+                line,
+                device_labels,
+                _advice(standing[:place], line),
+                times.get(line.kept.envelope.id, []),
+                lacks.get(line.kept.envelope.id),
+            )
             for place, line in enumerate(standing)
         ],
         position=position,
@@ -90,6 +99,7 @@ def _entry(
     device_labels: Mapping[str, str],
     advice: dict[str, object] | None,
     since_dye: list[SinceDye],
+    lacks: Lack | None,
 ) -> TimelineEntry:
     e = line.kept.envelope
     return TimelineEntry(
@@ -109,6 +119,7 @@ def _entry(
         amended_by=line.amended_by,
         advice=advice,
         since_dye=since_dye,
+        lacks=lacks,
     )
 
 

@@ -19,6 +19,7 @@ import type {
   SeriesStopped,
 } from "../types.gen";
 import type { DyeCourse } from "./dye";
+import type { Lack } from "./lacking";
 import type { PlanCourse } from "./plans";
 import type { ReactionCourse } from "./reactions";
 
@@ -62,6 +63,8 @@ export interface Entry {
   amendedBy: string | null;
   /** True when the amendment that stands says that this did not happen. */
   withdrawn: boolean;
+  /** What the line does not say, so that it counts for nothing. */
+  lacks: Lack | null;
 }
 
 export interface CaseState extends ReactionCourse {

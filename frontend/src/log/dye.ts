@@ -54,10 +54,6 @@ export function noDye(): DyeCourse {
   };
 }
 
-/** Whether a release is somebody's word: who, as what, and why. */
-export const isSaid = ({ by, role, words }: StopReleased): boolean =>
-  [by, role, words].every((text) => text.trim() !== "");
-
 type Apply<B> = (dye: DyeCourse, noted: Noted<B>, boot: string) => void;
 type DyeAppliers = { [T in keyof BodyOf]?: Apply<BodyOf[T]> };
 
@@ -65,10 +61,7 @@ export const DYE_APPLIERS: DyeAppliers = {
   "screening.answered": (d, noted) => d.screening.set(noted.body.question, noted),
   "physician.asked": (d, noted) => d.asked.push(noted),
   "dye.left_out": (d, noted) => d.leftOut.push(noted),
-  "stop.released": (d, noted) => {
-    // nobody's word releases nothing
-    if (isSaid(noted.body)) d.released.push(noted);
-  },
+  "stop.released": (d, noted) => d.released.push(noted),
   "dose.worked": (d, noted) => d.doses.push(noted),
   "dose.checked": (d, noted) => d.checks.push(noted),
   "dye.injected": (d, noted, boot) => d.injected.push({ ...noted, boot }),

@@ -2,7 +2,8 @@
 import type { BodyOf } from "../types.gen";
 import { afterAmendments, type Standing } from "./amend";
 import { type CaseState, type Noted, stepKey } from "./case";
-import { DYE_APPLIERS, isSaid, noDye } from "./dye";
+import { DYE_APPLIERS, noDye } from "./dye";
+import { lackOf, standsAllTheSame } from "./lacking";
 import type { Line } from "./line";
 import { claimed, inOrder } from "./order";
 import { noPlan, PLAN_APPLIERS } from "./plans";
@@ -63,7 +64,7 @@ const APPLY: Appliers = {
   },
   // the dye's own part of it stands in dye.ts
   "stop.released": (s, { line, at, body }) => {
-    if (body.step === null || !isSaid(body)) return;
+    if (body.step === null) return;
     s.steps.set(stepKey(body.step, body.eye, body.optic), {
       state: "skipped",
       line,
@@ -173,7 +174,11 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
     const { line, known, body, amendedBy, withdrawn } = one;
     const { id, device, seq, at, mono, boot, actor, type, pack, practice } = line.envelope;
     const applies = type === "case.opened" ? one === opened : !withdrawn;
-    if (known && body && applies) {
+    const lacks =
+      known && body && applies
+        ? lackOf(type, body, (question) => state.dye.screening.get(question)?.body.consequence)
+        : null;
+    if (known && body && applies && standsAllTheSame(lacks)) {
       const applier = (APPLY[type as keyof BodyOf] ?? REACTION_APPLIERS[type as keyof BodyOf]) as
         | Apply<Body>
         | undefined;
@@ -203,6 +208,7 @@ export function foldCase(lines: Iterable<Line>): CaseState | null {
       written: known ? line.body : null,
       amendedBy,
       withdrawn,
+      lacks,
     });
   }
   return state;

@@ -24,6 +24,7 @@ function entry(type: string, body: Record<string, unknown> = {}, more: Partial<T
     amended_by: null,
     advice: null,
     since_dye: [],
+    lacks: null,
     ...more,
   };
   return made;

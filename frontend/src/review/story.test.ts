@@ -23,6 +23,7 @@ function entry(type: string, body: object | null, more: Partial<TimelineEntry> =
     amended_by: null,
     advice: null,
     since_dye: [],
+    lacks: null,
     ...more,
   };
 }

@@ -156,6 +156,14 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
   },
 };
 
+const LACK_WORD = {
+  release: "Releases nothing: it does not say who, as what, and why",
+  go_ahead: "Counts for nothing: it does not say who, and as what",
+  eased: "Counts for nothing: the answer before it held the dye back, and no reason is given",
+  skip: "Passes nothing: no reason is given",
+  reason: "No reason is given",
+} as const;
+
 export const KEPT_BACK = "Kept back until a second person has given their own figure.";
 
 /** Whether a line holds a figure that the second person may not see before theirs stands: a dose of this dye, or what an
@@ -175,8 +183,14 @@ export function tellEntry(entry: Entry, pack: Pack | null, state: CaseState): To
   if (entry.body === null) return { title, detail: "Cannot be read here. Kept and sent as it is." };
   if (isKeptBack(entry, state)) return { title, detail: KEPT_BACK };
   const teller = TELL[entry.type as keyof BodyOf] as Teller<"case.opened"> | undefined;
+  const lacks = entry.lacks ? LACK_WORD[entry.lacks] : "";
   try {
-    return { title, detail: "", ...teller?.(entry.body as unknown as BodyOf["case.opened"], pack, state) };
+    const told = {
+      title,
+      detail: "",
+      ...teller?.(entry.body as unknown as BodyOf["case.opened"], pack, state),
+    };
+    return { ...told, detail: together(lacks, told.detail) };
   } catch {
     return { title, detail: "Not in the form this app expects. Kept and sent as it is." };
   }

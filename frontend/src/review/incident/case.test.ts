@@ -31,6 +31,7 @@ function entry(
     amended_by: null,
     advice: null,
     since_dye: [],
+    lacks: null,
     ...more,
   };
 }

@@ -61,6 +61,11 @@ export function BeatItem({
       <article class="desk-beat-body" aria-label={telling.title}>
         <Heading>{telling.title}</Heading>
         <Overtaken beat={beat} />
+        {entry.lacks && (
+          <p class="row">
+            <Icon name="warn" /> <span class="strong">{LACK_WORD[entry.lacks]}</span>
+          </p>
+        )}
         {beat.amends && (
           <p>
             Amends <Jump to={beat.amends.id}>the line of {clockSeconds(beat.amends.at)}</Jump>. Both stay.
@@ -99,6 +104,14 @@ function whoWords(entry: TimelineEntry): string {
   if (!entry.actor) return "nobody named";
   return isDeskLine(entry.type) ? `by ${entry.actor}, signed in` : `by ${entry.actor}, as claimed`;
 }
+
+const LACK_WORD = {
+  release: "Released nothing: it does not say who, as what, and why.",
+  go_ahead: "Counted for nothing: it does not say who, and as what.",
+  eased: "Counted for nothing: the answer before it held the dye back, and no reason is given.",
+  skip: "Passed nothing: no reason is given.",
+  reason: "No reason is given.",
+} as const;
 
 function Overtaken({ beat }: { beat: Beat }) {
   if (!beat.entry.amended_by) return null;
