@@ -15,6 +15,17 @@ import httpx
 from serving import Server
 
 
+def without_plans(pack: dict[str, Any]) -> bytes:
+    """A pack that compiles in seconds: no region is planned for, and no protocol laid."""
+    bare = json.loads(json.dumps(pack))
+    for key in ("plans", "pattern_names", "patterns", "sweeps", "optic_choices", "reach_classes"):
+        bare[key] = []
+    for key in ("protocols", "layouts", "next_frame_vectors"):
+        bare[key] = []
+    bare["planning"]["regions"] = []
+    return json.dumps(bare, separators=(",", ":"), ensure_ascii=False).encode()
+
+
 class Lead:
     """A session of the lead. A context manager."""
 

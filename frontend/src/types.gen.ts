@@ -587,6 +587,27 @@ export interface Comparison {
 }
 
 /**
+ * `pieces` plans were worked out so far, of `most` that could have to be; those that are known are not.
+ * `doing`: the one that is worked out now.
+ */
+export interface CompileJob {
+  draft: string;
+  number: number;
+  state: "done" | "failed" | "running";
+  pieces: number;
+  most: number;
+  doing: string;
+  started_at: number;
+  ended_at: number | null;
+  pack: string | null;
+  why: string;
+}
+
+export interface CompileRequest {
+  seen: number;
+}
+
+/**
  * All that is given must hold. A list holds when any of it does. Empty means always.
  *
  * `flags`: any of these flags is set on the case; `without_flags`: none of these is.
@@ -880,6 +901,45 @@ export interface Dosing {
   checker_roles: string[];
   releaser_roles: string[];
   source: string[];
+}
+
+/**
+ * A draft as its last save has it, checked. `saves`: the newest first. `job`: of its last compiling since
+ * the server started.
+ */
+export interface Draft {
+  draft: string;
+  base: string;
+  number: number;
+  saves: SaveRow[];
+  tables: Record<string, Record<string, unknown>>;
+  faults: PackFault[];
+  job: CompileJob | null;
+}
+
+/**
+ * `seen`: the number of the save that is changed. `value` takes the place of the table at the top of
+ * `file`, or of the entry `index` of its list `key`; it is added without `index`, before the entry `to`.
+ * Without `value` the entry is moved to the place `to`, or removed.
+ */
+export interface DraftChange {
+  seen: number;
+  file: string;
+  key: string;
+  index: number | null;
+  value: Record<string, unknown> | null;
+  to: number | null;
+}
+
+/** `base`: the pack to begin from. */
+export interface DraftRequest {
+  base: string;
+}
+
+export interface DraftRow {
+  draft: string;
+  base: string;
+  last: SaveRow;
 }
 
 /**
@@ -1304,6 +1364,24 @@ export interface FixationChosen {
   squint?: boolean;
   drifts?: boolean;
   salt: string;
+}
+
+/**
+ * A table of a file. `file` may end in a slash: then each file of that folder is such a table. `key`:
+ * the list whose entries are such tables, empty where the file's top is one. `kept`: lists at the file's top
+ * that the form does not hold. `schema`: JSON Schema of one table, with a title for each key.
+ */
+export interface Form {
+  id: string;
+  title: string;
+  file: string;
+  key: string;
+  kept: string[];
+  schema: Record<string, unknown>;
+}
+
+export interface Forms {
+  forms: Form[];
 }
 
 /**
@@ -2022,6 +2100,13 @@ export interface PackDifference {
   groups: DifferenceGroup[];
   left_out: string[];
   how: string;
+}
+
+/** One fault. `file` is relative to the source folder, `key` a path such as `steps[identity].weight`. */
+export interface PackFault {
+  file: string;
+  key: string;
+  reason: string;
 }
 
 /** What each optic of a pack computes to. `how`: for whom, and what is not counted. */
@@ -2891,6 +2976,14 @@ export interface SafetyNoted {
   when?: string;
   after_dye_h?: number | null;
   salt: string;
+}
+
+export interface SaveRow {
+  number: number;
+  at: number;
+  by: string;
+  what: string;
+  pack: string | null;
 }
 
 /**

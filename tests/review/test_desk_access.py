@@ -25,6 +25,7 @@ PLACES = {
     "difference": "What differs between two packs",
     "fits": "What each optic computes to",
     "rollout": "Who has which pack",
+    "drafts": "Drafts of the next pack",
 }
 
 

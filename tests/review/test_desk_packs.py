@@ -80,7 +80,7 @@ def test_the_lead_reads_what_a_pack_changes_before_and_after_it_is_in_force(
 
 def test_pages_of_packs_are_closed_to_an_officer(desk: Callable[..., Desk], scene: Scene) -> None:
     officer = desk(scene)
-    for place in ("difference", "fits", "rollout"):
+    for place in ("difference", "fits", "rollout", "drafts"):
         officer.page.goto(f"{scene.server.origin}/desk#/{place}")
         expect(officer.page.get_by_role("alert")).to_contain_text("This page is for the clinic's lead.")
     assert_accessible(officer.page, "refused")

@@ -93,6 +93,13 @@ TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/api/packs/{sha256}/fits"): Row(LEAD, {404}),
     ("GET", "/api/packs/{sha256}/difference/{older}"): Row(LEAD, {404}),
     ("GET", "/api/rollout"): Row(LEAD),
+    ("GET", "/api/drafts"): Row(LEAD),
+    ("GET", "/api/draft-forms"): Row(LEAD),
+    ("POST", "/api/drafts"): Row(LEAD, {404}, {"base": NONE_SUCH}),
+    ("GET", "/api/drafts/{draft}"): Row(LEAD, {404}),
+    ("POST", "/api/drafts/{draft}"): Row(LEAD, {404}, {"seen": 1, "file": "limits.toml", "value": {}}),
+    ("GET", "/api/drafts/{draft}/difference"): Row(LEAD, {404}),
+    ("POST", "/api/drafts/{draft}/compile"): Row(LEAD, {404}, {"seen": 1}),
     ("GET", "/api/schema"): Row(ANYONE),
     ("GET", "/api/schema/openapi.json"): Row(ANYONE),
     ("GET", "/authority.crt"): Row(ANYONE, {404}),
@@ -164,6 +171,7 @@ class Town:
             device=self.phones[site].device,
             line=self.lines[site],
             action="no-such-action",
+            draft="0" * 36,
             name="no-such-name.js",
         )
         asked = [QUERY[path]] if path in QUERY else []

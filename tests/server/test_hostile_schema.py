@@ -84,6 +84,7 @@ class Town:
             "device": lost.device,
             "sha256": "0" * 64,
             "older": "0" * 64,
+            "draft": "0" * 36,
         }
 
     def send(self, who: str, case: Case) -> Any:

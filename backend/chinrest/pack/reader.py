@@ -1,6 +1,8 @@
 """Reads the TOML files of a source folder, and turns their tables into structures, collecting every fault."""
 
 import tomllib
+from collections.abc import Mapping
+from copy import deepcopy
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -21,37 +23,61 @@ OPTIONAL = {"steps", "regions", "planning", *DYE_FILES, "protocols"}
 
 
 class Reader:
-    """One source folder: the tables of its files, and the faults found so far."""
+    """One source: the tables of its files, and the faults found so far."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self) -> None:
         self.faults: list[PackFault] = []
         self.tables: dict[str, Table] = {}
         self.unreadable: set[str] = set()
-        self.phrase_files = sorted(path.stem for path in (folder / "phrases").glob("*.toml"))
+        self.phrase_files: list[str] = []
+
+    @classmethod
+    def of_folder(cls, folder: Path) -> "Reader":
+        """The files as they lie in a folder."""
+        reader = cls()
+        reader.phrase_files = sorted(path.stem for path in (folder / "phrases").glob("*.toml"))
         if not folder.is_dir():
-            self.fault(str(folder), "", "is no folder; a pack's source is a folder of TOML files")
-            return
+            reader.fault(str(folder), "", "is no folder; a pack's source is a folder of TOML files")
+            return reader
         for path in sorted(folder.rglob("*.toml")):
-            self._read(path, path.relative_to(folder).as_posix())
+            reader._read(path, path.relative_to(folder).as_posix())
+        there = {f"{name}.toml" for name in FILES if (folder / f"{name}.toml").exists()}
+        if any((folder / "steps").glob("*.toml")):
+            there.add("steps/")
+        reader._missing(there)
+        return reader
+
+    @classmethod
+    def of_tables(cls, tables: Mapping[str, Table]) -> "Reader":
+        """The same files as tables, named as they would be in a folder."""
+        reader = cls()
+        for file in sorted(tables):
+            if reader._known(file):
+                reader.tables[file] = deepcopy(tables[file])
+        reader.phrase_files = [Path(file).stem for file in reader.tables if file.startswith("phrases/")]
+        reader._missing({"steps/" if file.startswith("steps/") else file for file in reader.tables})
+        return reader
+
+    def _missing(self, there: set[str]) -> None:
         for name in sorted(FILES - OPTIONAL):
-            if not (folder / f"{name}.toml").exists():
+            if f"{name}.toml" not in there:
                 self.fault(f"{name}.toml", "", "is missing")
-        if not self._of_steps(folder):
+        if not {"steps.toml", "steps/"} & there:
             self.fault("steps.toml", "", "is missing, and so is any file in steps/")
         if not self.phrase_files:
             self.fault("phrases/", "", "holds no TOML file; one for the pack's language must be there")
 
-    @staticmethod
-    def _of_steps(folder: Path) -> bool:
-        return (folder / "steps.toml").exists() or any((folder / "steps").glob("*.toml"))
-
-    def _read(self, path: Path, file: str) -> None:
+    def _known(self, file: str) -> bool:
         parts = Path(file).parts
         known = parts[0].removesuffix(".toml") in FILES if len(parts) == 1 else parts[0] in FOLDERS
-        if not known or len(parts) > 2:
-            self.fault(
-                file, "", f"no such file in a pack; known are {', '.join(sorted(FILES))}, steps/ and phrases/"
-            )
+        if known and len(parts) <= 2:
+            return True
+        names = ", ".join(sorted(FILES))
+        self.fault(file, "", f"no such file in a pack; known are {names}, steps/ and phrases/")
+        return False
+
+    def _read(self, path: Path, file: str) -> None:
+        if not self._known(file):
             return
         self.unreadable.add(file)
         if not path.is_file():  # reading a pipe or a device would wait, or go on, for ever

@@ -1,5 +1,6 @@
 """A pack's source: a folder of TOML files, read whole, with every fault found before anything is refused."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import msgspec
@@ -18,7 +19,7 @@ from .checks import check
 from .faults import PackFaults
 from .parts import read
 from .planned import Planning
-from .reader import Reader
+from .reader import Reader, Table
 from .regions import DrawnRegion
 from .schema import Choices, Emergency, Field, Site, Stage, Step, Thresholds
 
@@ -58,7 +59,15 @@ class Source(msgspec.Struct, frozen=True, kw_only=True):
 
 def load(path: Path | str) -> Source:
     """Reads and checks a source folder. Raises PackFaults with every fault that it has."""
-    reader = Reader(Path(path))
+    return _sound(Reader.of_folder(Path(path)))
+
+
+def load_tables(tables: Mapping[str, Table]) -> Source:
+    """The same of its files as tables, by file. Raises PackFaults with every fault."""
+    return _sound(Reader.of_tables(tables))
+
+
+def _sound(reader: Reader) -> Source:
     parts = read(reader)
     reader.faults.extend(check(parts))
     clinic, faces, limits, page = parts.clinic, parts.faces, parts.limits, parts.emergency

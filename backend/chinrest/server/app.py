@@ -11,6 +11,7 @@ from litestar.datastructures import State
 from litestar.types import ASGIApp, Receive, Scope, Send
 
 from chinrest.server import authority_page, pages
+from chinrest.server.compiling import Compiling
 from chinrest.server.faults import HANDLERS, answer
 from chinrest.server.headers import stamp
 from chinrest.server.openapi import openapi
@@ -37,6 +38,8 @@ STATUS = {
     "staff_unknown": 404,
     "pack_unknown": 404,
     "pack_recalled": 409,
+    "draft_unknown": 404,
+    "changed_meanwhile": 409,
     "value": 400,
     "file": 503,
 }
@@ -68,9 +71,11 @@ def create_app(settings: Settings) -> Litestar:
     async def lifespan(app: Litestar) -> AsyncGenerator[None, None]:
         settings.data.mkdir(parents=True, exist_ok=True)
         app.state.store = await Store.open(settings.database)
+        app.state.compiling = Compiling(settings.data)
         try:
             yield
         finally:
+            await app.state.compiling.stop()
             await app.state.store.close()
 
     state = State(

@@ -20,6 +20,7 @@ from chinrest.server import (
     calibration_wire,
     charts_wire,
     craft_wire,
+    drafts_wire,
     plans_wire,
     rates_wire,
     relay_wire,
@@ -61,6 +62,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         *_structs(calibration_wire),
         *_structs(plans_wire),
         *_structs(rollout_wire),
+        *_structs(drafts_wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))
 

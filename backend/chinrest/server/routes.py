@@ -6,6 +6,7 @@ from chinrest.server import (
     charts,
     craft,
     deciding,
+    drafts,
     exports,
     lead,
     pack_views,
@@ -36,4 +37,5 @@ HANDLERS = [
     *lead.ROUTES,
     *pack_views.ROUTES,
     *rollout.ROUTES,
+    *drafts.ROUTES,
 ]

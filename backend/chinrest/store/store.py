@@ -26,6 +26,7 @@ from chinrest.store import (
     review,
 )
 from chinrest.store.carrying import Carrying
+from chinrest.store.drafts import Drafting
 from chinrest.store.engines import Engine, Place, open_engine
 from chinrest.store.folds import RULES, refold_all
 from chinrest.store.intake import decode_batch
@@ -54,7 +55,7 @@ async def _fold_anew(connection: AsyncConnection) -> None:
     await house.set_folds(connection, RULES)
 
 
-class Store(Reviewing, Carrying):
+class Store(Reviewing, Carrying, Drafting):
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod

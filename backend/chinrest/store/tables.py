@@ -334,3 +334,18 @@ sessions = Table(
     Column("expires_at", BigInteger, nullable=False),
     Index(None, "staff"),
 )
+
+# drafts of guidance packs: a row for each save, whole, and never changed but for `pack`, the hash of what it
+# was compiled to. `what` says what the save changed.
+drafts = Table(
+    "drafts",
+    metadata,
+    Column("draft", String(36), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("base", String(64), nullable=False),
+    Column("at", BigInteger, nullable=False),
+    Column("by", String(36), nullable=False),
+    Column("what", Text, nullable=False),
+    Column("tables", LargeBinary, nullable=False),
+    Column("pack", String(64)),
+)

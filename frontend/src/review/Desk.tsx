@@ -43,10 +43,12 @@ const TITLES: Record<Page, string> = {
   difference: "What differs between two packs",
   fits: "What each optic computes to",
   rollout: "Who has which pack",
+  drafts: "Drafts of the next pack",
+  draft: "Draft of a pack",
 };
 
 /** Pages that only the clinic's lead may use; the server refuses them to others as well. */
-const LEAD_ONLY: Page[] = ["enrol", "packs", "difference", "fits", "rollout"];
+const LEAD_ONLY: Page[] = ["enrol", "packs", "difference", "fits", "rollout", "drafts", "draft"];
 
 export function Desk() {
   useEffect(() => void askWho(), []);
@@ -103,6 +105,8 @@ function Screen({ route, person: who }: { route: Route; person: Person }) {
     case "difference":
     case "fits":
     case "rollout":
+    case "drafts":
+    case "draft":
       return <PacksLater route={route} person={who} />;
     case "incidents":
       return <IncidentsScreen params={params} person={who} />;

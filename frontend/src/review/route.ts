@@ -15,6 +15,8 @@ export const PAGES = [
   "difference",
   "fits",
   "rollout",
+  "drafts",
+  "draft",
 ] as const;
 export type Page = (typeof PAGES)[number];
 
@@ -30,7 +32,7 @@ export function parseRoute(hash: string): Route {
   const [page = "", id = ""] = path.split("/");
   const known = PAGES.find((p) => p === page) ?? "incidents";
   const named = known === "case" || known === "incident";
-  const plain = named || known === "fits" ? decoded(id) : "";
+  const plain = named || known === "fits" || known === "draft" ? decoded(id) : "";
   if (named && !plain) return { page: "incidents", id: null, params: new URLSearchParams() };
   return { page: known, id: plain || null, params: new URLSearchParams(query) };
 }

@@ -32,7 +32,7 @@ export function PacksPage() {
       <Waiting answer={answer ?? (value ? { state: "ready", value } : null)} what="the packs" again={again} />
       {value && value.length === 0 && (
         <Empty title="No pack is on the server">
-          Compile one with “chinrest pack compile”, then upload it here.
+          Compile one with “chinrest pack compile”, then upload it here. The next can be edited as a draft.
         </Empty>
       )}
       {value && value.length > 0 && (

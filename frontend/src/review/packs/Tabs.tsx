@@ -5,6 +5,7 @@ const TABS: [Page, string][] = [
   ["difference", "What differs"],
   ["fits", "What it computes to"],
   ["rollout", "Who has which"],
+  ["drafts", "Drafts"],
 ];
 
 /** The way between the lead's pages of packs. */

@@ -23,6 +23,8 @@ const UNDER: Partial<Record<Page, Page>> = {
   difference: "packs",
   fits: "packs",
   rollout: "packs",
+  drafts: "packs",
+  draft: "packs",
 };
 
 export function Frame({
