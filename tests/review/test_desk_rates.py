@@ -7,20 +7,19 @@ import csv
 import io
 import json
 import re
-import shutil
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from history import Served
 from playwright.sync_api import Page, expect
 
 from access import assert_accessible, assert_no_sideways_scroll
 from browsing import Contexts
 from desk_page import Desk
-from serving import PACKS, Server
+from paper import assert_whole_on_paper
+from serving import Server
 
 pytestmark = pytest.mark.browser
 
@@ -30,25 +29,6 @@ PAGES = {
     "craft": "Comfort and craft",
     "summary": re.compile("^Rates, "),
 }
-
-
-class Served(Server):
-    """A demo with an invented history in it before it starts."""
-
-    def start(self, within_s: float = 90) -> Server:
-        if not (self.data / "chinrest.db").exists():
-            self.data.mkdir(parents=True)
-            for kept in PACKS.glob("*.json"):
-                shutil.copy2(kept, self.data / kept.name)
-            command = [sys.executable, "-m", "chinrest.cli", "demo", "--cases", "160", "--sites", "3"]
-            done = subprocess.run(
-                [*command, "--seed", "11", "--data", str(self.data)],
-                capture_output=True,
-                text=True,
-                timeout=280,
-            )
-            assert done.returncode == 0, done.stdout + done.stderr
-        return super().start(within_s)
 
 
 @pytest.fixture(scope="module")
@@ -309,3 +289,7 @@ def test_printed_it_is_ink_on_paper_with_what_was_folded(officer: Callable[..., 
     expect(page.get_by_role("table", name="Sites against the limits")).to_be_visible()
     expect(page.get_by_role("button", name="Copy the link")).to_be_hidden()
     expect(page.get_by_role("navigation", name="Rates")).to_be_hidden()
+    for place, heading in PAGES.items():
+        page.emulate_media(media="screen")
+        desk.go(place, heading)
+        assert_whole_on_paper(page, paper, place)

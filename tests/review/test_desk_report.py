@@ -8,7 +8,9 @@ from playwright.sync_api import expect
 from scenes import JUDGED, Scene
 
 from access import assert_accessible, assert_no_sideways_scroll
+from browsing import Contexts
 from desk_page import Desk
+from paper import assert_whole_on_paper
 
 pytestmark = pytest.mark.browser
 
@@ -94,6 +96,26 @@ def test_on_paper_the_whole_incident_and_nothing_to_click(
     expect(officer.entry("Pose as it was, right eye")).to_be_visible()
     expect(page.get_by_role("table", name="Comfort as it was said")).to_be_visible()  # though it is folded
     expect(page.get_by_text(re.compile("^Printed .* by Marit Solheim"))).to_be_visible()
+    assert_whole_on_paper(page, paper, "incident")
     made = page.pdf(format=paper)
     pages = len(re.findall(rb"/Type\s*/Page\b", made))
     assert 2 <= pages <= 8, f"{pages} pages"
+    page.emulate_media(media="screen")
+    officer.go("report", "Incidents and near misses of a period")
+    assert_whole_on_paper(page, paper, "report")
+
+
+def test_the_look_at_paper_sees_what_is_cut_and_what_has_no_table(contexts: Contexts) -> None:
+    page = contexts.desk().new_page()
+    page.set_content(f"<main><p style='white-space: nowrap'>{'word ' * 300}</p></main>")
+    with pytest.raises(AssertionError, match="cut at the edge"):
+        assert_whole_on_paper(page, "A4", "a long line")
+    held = f"<main><div style='overflow: hidden; width: 9rem; white-space: nowrap'>{'word ' * 9}</div></main>"
+    page.set_content(held)
+    with pytest.raises(AssertionError, match="cut at the edge"):
+        assert_whole_on_paper(page, "Letter", "a frame")
+    page.set_content(
+        "<main><section><svg role='img' aria-label='x' width='9' height='9'></svg></section></main>"
+    )
+    with pytest.raises(AssertionError, match="without their table"):
+        assert_whole_on_paper(page, "A4", "a picture")

@@ -39,6 +39,7 @@ export function Judgement({ reviewing, timeline }: { reviewing: Reviewing; timel
       )}
       {review.earlier.length > 0 && (
         <Fold word={`Earlier: ${review.earlier.length}`}>
+          <h3 class="desk-printed">Earlier, no longer standing</h3>
           {[...review.earlier].reverse().map((judged) => (
             <JudgedView key={judged.at} judged={judged} classes={classes} name={name} />
           ))}

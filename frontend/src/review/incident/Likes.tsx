@@ -58,6 +58,7 @@ export function Likes({ reviewing, names }: { reviewing: Reviewing; names: PackN
       {linking === ANY && <LinkForm reviewing={reviewing} other={null} onDone={() => setLinking(null)} />}
       {others.length > 0 && (
         <Fold word={`Others of the same kind: ${others.length}${others.length === 20 ? " newest" : ""}`}>
+          <p class="desk-printed strong">Others of the same kind, not linked</p>
           <ul class="desk-likes">
             {others.map((row) => (
               <li key={row.line}>

@@ -108,7 +108,8 @@ export function NoteForm({
     setText("");
     setOpen(folded === null);
   }
-  if (!open) return <Button onClick={() => setOpen(true)}>{folded}</Button>;
+  // what was folded may have come to stand open meanwhile: then there is no word for a button
+  if (!open && folded !== null) return <Button onClick={() => setOpen(true)}>{folded}</Button>;
   return (
     <form class="desk-form" aria-label={act} onSubmit={save}>
       <TextArea label={label} value={text} onText={setText} maxLength={4000} />

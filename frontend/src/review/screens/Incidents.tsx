@@ -61,7 +61,9 @@ export function IncidentsScreen({ params, person }: { params: URLSearchParams; p
       {value && value.rows.length > 0 && <IncidentTable rows={value.rows} names={names} person={person} />}
       {value && value.rows.length === 0 && <Nothing filters={filters} />}
       {value && <Pages filters={filters} total={value.total} />}
-      {value && <TakeOut filters={filters} total={value.total} again={askAgain} />}
+      {value && (
+        <TakeOut filters={filters} total={value.total} lead={person.role === "lead"} again={askAgain} />
+      )}
       {value && (
         <p class="quiet t-small">
           Times are the devices' own clocks, shown in {timeZone()}; the days of “From” and “To” are days of
@@ -94,7 +96,17 @@ function Pages({ filters, total }: { filters: Filters; total: number }) {
   );
 }
 
-function TakeOut({ filters, total, again }: { filters: Filters; total: number; again: () => void }) {
+function TakeOut({
+  filters,
+  total,
+  lead,
+  again,
+}: {
+  filters: Filters;
+  total: number;
+  lead: boolean;
+  again: () => void;
+}) {
   const query = filterQuery(filters);
   return (
     <div class="desk-out">
@@ -108,6 +120,22 @@ function TakeOut({ filters, total, again }: { filters: Filters; total: number; a
           HL7 FHIR R4
         </a>
         . <span class="quiet">That it was taken out is logged.</span>
+      </p>
+      <p>
+        {lead ? (
+          <>
+            Take out{" "}
+            <a href="/api/export/lines" download>
+              every line of the log
+            </a>
+            , sealed. “chinrest verify” checks it without a server.
+          </>
+        ) : (
+          <span class="quiet">
+            Every line of the log, with its chain and the server's seal, is the lead's to take out: it holds
+            every case whole.
+          </span>
+        )}
       </p>
       <p class="desk-out-buttons">
         <Button onClick={again}>Ask again</Button>
