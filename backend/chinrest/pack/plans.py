@@ -39,7 +39,7 @@ from .source import Source
 
 SECONDS = 20.0
 """A net for each plan: what is kept is made once, so a proof may take longer than when a person waits."""
-RULES = 1
+RULES = 2
 """Number of the way in which plans are made: raised with every change of it, so that the cache is remade."""
 Entry = TypeVar("Entry", PackPlan, PackPattern, PackSweep, PackChoice)
 
