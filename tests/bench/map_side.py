@@ -52,11 +52,12 @@ def measure() -> list[Row]:
         browser.close()
     if not drawn["changed"] or drawn["paths"] < 12:
         raise RuntimeError("the map did not draw")
-    gaps = drawn["gaps"]
+    first, *gaps = drawn["gaps"]
     rate = 1000 / statistics.mean(gaps)
     return [
+        Row("map of 12 fields, 4x throttle: its first drawing", f"{first:.0f} ms"),
         Row(
-            f"map of 12 fields drawn anew in each of {len(gaps)} frames, 4x throttle: frames a second",
+            f"the same drawn anew in each of the next {len(gaps)} frames: frames a second",
             f"{rate:.1f}",
             "≥ 59",
             rate >= 59,
