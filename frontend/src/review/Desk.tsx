@@ -3,10 +3,9 @@ import { useEffect } from "preact/hooks";
 import type { Person } from "../types.gen";
 import { type Answer, person, whoAmI } from "./api";
 import { Keys } from "./keys/Keys";
-import { PacksLater } from "./packs/PacksLater";
 import { Frame } from "./parts/Frame";
+import { later } from "./parts/later";
 import { Waiting } from "./parts/states";
-import { RatesLater } from "./rates/RatesLater";
 import { type Page, parseRoute, type Route } from "./route";
 import { CaseScreen } from "./screens/Case";
 import { DevicesScreen } from "./screens/Devices";
@@ -49,6 +48,9 @@ const TITLES: Record<Page, string> = {
 
 /** Pages that only the clinic's lead may use; the server refuses them to others as well. */
 const LEAD_ONLY: Page[] = ["enrol", "packs", "difference", "fits", "rollout", "drafts", "draft"];
+
+const RatesLater = later(() => import("./rates/deskRates").then((loaded) => loaded.RatePages));
+const PacksLater = later(() => import("./packs/deskPacks").then((loaded) => loaded.PackPages));
 
 export function Desk() {
   useEffect(() => void askWho(), []);

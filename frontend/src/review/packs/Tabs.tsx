@@ -11,7 +11,7 @@ const TABS: [Page, string][] = [
 /** The way between the lead's pages of packs. */
 export function Tabs({ page }: { page: Page }) {
   return (
-    <nav class="packs-tabs" aria-label="Guidance packs">
+    <nav class="desk-tabs" aria-label="Guidance packs">
       <ul>
         {TABS.map(([to, word]) => (
           <li key={to}>

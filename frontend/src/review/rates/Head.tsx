@@ -17,7 +17,7 @@ const TABS: [Page, string][] = [
 /** The way between the pages of rates; the period and the site go along. */
 export function Tabs({ page, period }: { page: Page; period: Period }) {
   return (
-    <nav class="rates-tabs" aria-label="Rates">
+    <nav class="desk-tabs" aria-label="Rates">
       <ul>
         {TABS.map(([to, word]) => (
           <li key={to}>
