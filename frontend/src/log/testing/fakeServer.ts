@@ -62,6 +62,7 @@ export class FakeServer {
   tellsCarryingKey = true;
   readonly carrying = new CarriedServer(this);
   private faked = 0;
+  private turn: Promise<unknown> = Promise.resolve();
   /** Signs receipts and more. */
   readonly signing = crypto.subtle.generateKey({ name: "ECDSA", namedCurve: "P-256" }, true, [
     "sign",
@@ -201,7 +202,14 @@ export class FakeServer {
     return new Response(blob.stream().pipeThrough(new DecompressionStream("gzip"))).text();
   }
 
-  async takeLine(raw: string, device: string): Promise<Omit<SyncAnswer["lines"][number], "index">> {
+  /** One line after the other, by whatever way it comes: the real server has one writer. */
+  takeLine(raw: string, device: string): Promise<Omit<SyncAnswer["lines"][number], "index">> {
+    const taken = this.turn.then(() => this.takeOne(raw, device));
+    this.turn = taken.catch(() => undefined); // whoever brought it hears of it
+    return taken;
+  }
+
+  private async takeOne(raw: string, device: string): Promise<Omit<SyncAnswer["lines"][number], "index">> {
     const line = readLine(raw);
     if (!line) return { id: null, seq: null, status: "refused", code: "malformed", reason: "not a line" };
     const e: Envelope = line.envelope;
