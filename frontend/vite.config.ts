@@ -43,5 +43,10 @@ export default defineConfig({
     }),
   ],
   server: { proxy: { "/api": "http://127.0.0.1:8480" } },
-  test: { environment: "node", include: ["src/**/*.test.ts"] },
+  test: {
+    environment: "node",
+    include: ["src/**/*.test.ts"],
+    setupFiles: ["random.setup.ts"],
+    testTimeout: 120_000, // only for what hangs: a busy machine is no fault
+  },
 });

@@ -196,15 +196,21 @@ class WebKitBrowser(Browser):
                 self.driver.quit()
         finally:
             self.service.stop()
+        self._end_by_signal()
+
+    def _end_by_signal(self) -> None:
+        """It doesn't always end with its session: the browser, not what it started, is asked to close."""
+        for pid in processes_on(self.profile)[:1]:
+            with suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGTERM)
 
     def _forget(self) -> None:
         self.service.stop()
 
 
 class OldWebKitBrowser(WebKitBrowser):
-    def _close(self) -> None:
-        super()._close()
-        for pid in processes_on(self.profile):  # it doesn't always end with its session
+    def _end_by_signal(self) -> None:
+        for pid in processes_on(self.profile):  # this one's helpers outlive it
             with suppress(ProcessLookupError):
                 os.kill(pid, signal.SIGTERM)
 

@@ -7,13 +7,14 @@ MiniBrowser, which Debian ships, forgets everything when it is driven, and is ne
 """
 
 import argparse
+import signal
 from pathlib import Path
 
 import gi
 
 gi.require_version("Gtk", "3.0")
 gi.require_version("WebKit2", "4.1")
-from gi.repository import Gio, Gtk, WebKit2  # noqa: E402  # the versions are asked for first
+from gi.repository import Gio, GLib, Gtk, WebKit2  # noqa: E402  # the versions are asked for first
 
 WIDTH_PX, HEIGHT_PX = 412, 839
 
@@ -55,6 +56,8 @@ def main() -> None:
 
     context.connect("automation-started", started)
     context.set_automation_allowed(True)
+    # asked from outside to close: it ends as when its window is closed
+    GLib.unix_signal_add(GLib.PRIORITY_DEFAULT, signal.SIGTERM, Gtk.main_quit)
     Gtk.main()
 
 
