@@ -22,10 +22,25 @@ export interface Outbox {
   waiting: number;
 }
 
+/** Lines read in one go: one by one, the trips to the database cost more than the lines. */
+const READ_AT_ONCE = 256;
+
 /** Sequences of the phone's own lines that were neither acknowledged nor refused. */
 function unsent(head: Head | undefined, sync: SyncMemory): Ranges {
   const { seq } = head ?? NO_HEAD;
   return seq < 1 ? [] : minus([[1, seq]], union(sync.held, sync.refused));
+}
+
+/** How many lines of a range that waits are here. They all are, unless an acknowledgement was ever taken back: only what
+ * was acknowledged may have been cleared, and the browser takes its time to count ten thousand. */
+function countOf(
+  lines: { count(range: IDBKeyRange): Promise<number> },
+  own: string,
+  [from, to]: Ranges[number],
+  { offeredAgain }: SyncMemory,
+): Promise<number> {
+  if (offeredAgain === 0) return Promise.resolve(to - from + 1);
+  return lines.count(IDBKeyRange.bound([own, from], [own, to]));
 }
 
 export class Kept {
@@ -51,17 +66,18 @@ export class Kept {
       let full = false;
       const lines = tx.objectStore("lines");
       for (const [from, to] of minus(unsent(head as Head | undefined, sync), skip)) {
-        const range = IDBKeyRange.bound([own.id, from], [own.id, to]);
-        waiting += await lines.count(range);
-        let cursor = full ? null : await lines.openCursor(range);
-        while (cursor && !full) {
-          // counted in text units: almost all of a line is ASCII, and the server says when a batch is too large
-          bytes += cursor.value.raw.length + 1;
-          full = rows.length > 0 && bytes > limitBytes;
-          if (!full) {
-            rows.push(cursor.value);
-            cursor = await cursor.continue();
+        waiting += await countOf(lines, own.id, [from, to], sync);
+        for (let next = from; !full && next <= to; ) {
+          const range = IDBKeyRange.bound([own.id, next], [own.id, to]);
+          const part = await lines.getAll(range, READ_AT_ONCE);
+          for (const row of part) {
+            // counted in text units: almost all of a line is ASCII, and the server says when a batch is too large
+            bytes += row.raw.length + 1;
+            full = rows.length > 0 && bytes > limitBytes;
+            if (full) break;
+            rows.push(row);
           }
+          next = part.length < READ_AT_ONCE ? to + 1 : (part[part.length - 1] as Row).seq + 1;
         }
       }
       return { device: own, keys: keys as CryptoKeyPair, sync, rows, waiting };
@@ -85,8 +101,9 @@ export class Kept {
       ]);
       if (!device) return 0;
       const own = (device as Meta["device"]).id;
-      const counts = unsent(head as Head | undefined, { ...NO_MEMORY, ...memory }).map(([from, to]) =>
-        tx.objectStore("lines").count(IDBKeyRange.bound([own, from], [own, to])),
+      const sync = { ...NO_MEMORY, ...memory };
+      const counts = unsent(head as Head | undefined, sync).map((range) =>
+        countOf(tx.objectStore("lines"), own, range, sync),
       );
       return (await Promise.all(counts)).reduce((sum, count) => sum + count, 0);
     });

@@ -125,7 +125,7 @@ export const TABLE: Table = {
   },
 };
 
-export const BATCH_BYTES = 256 * 1024;
+export const BATCH_BYTES = 512 * 1024;
 export const LEAST_BATCH_BYTES = 4 * 1024;
 export const SOON_MS = 1_000;
 export const REST_MS = 60_000;
