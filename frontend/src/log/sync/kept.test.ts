@@ -33,7 +33,8 @@ async function stored(head: number, here: Ranges, memory: Partial<typeof NO_MEMO
   return new Kept(database);
 }
 
-const seqs = (from: number, to: number): number[] => Array.from({ length: to - from + 1 }, (_, i) => from + i);
+const seqs = (from: number, to: number): number[] =>
+  Array.from({ length: to - from + 1 }, (_, i) => from + i);
 
 describe("what is offered", () => {
   it("is every line that waits, in order, however many are read at once", async () => {
