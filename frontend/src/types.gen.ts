@@ -138,6 +138,22 @@ export interface AttributeChart {
 }
 
 /**
+ * The last backup of `server`, made at `made_at` and read back, holds the device's chain up to `seq`,
+ * whose envelope has the hash `head_sha256`. `at`: when this was said, so that an older word never stands in
+ * for a newer one. `signature`: by the server's key over `backup_text`. Hubs hand it on as it is.
+ */
+export interface BackupWord {
+  server: string;
+  epoch: string;
+  device: string;
+  seq: number;
+  head_sha256: string;
+  made_at: number;
+  at: number;
+  signature: string;
+}
+
+/**
  * Poses whose class has a predicted chance of touching, on one face, from `from_chance` to `to_chance`.
  *
  * `predicted`: the mean of those chances over the poses. What would have touched lies between `touched`
@@ -2777,6 +2793,7 @@ export interface Receipt {
 /**
  * What became of one carried file. `taken`: inclusive ranges of the device's sequences that the file held
  * and the server holds. `receipt`: null where nothing of the device's chain joins its beginning yet.
+ * `backup`: the server's word of its last backup.
  */
 export interface Receipts {
   record: "receipts";
@@ -2789,6 +2806,7 @@ export interface Receipts {
   taken: [number, number][];
   refused: CarriedRefusal[];
   receipt: FinalReceipt | null;
+  backup: BackupWord | null;
 }
 
 /** `sha256` of the row before it, without its line end. `signature` over `chinrest receipts SHA256`. */
@@ -2830,7 +2848,8 @@ export interface RegionAsked {
  * `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
  * `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
  * answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says but
- * `carrying_key`, which has a signature of its own; null where this is no final server.
+ * `carrying_key` and `backup`, which have signatures of their own; the key is null where this is no final
+ * server, `backup` where no backup has a line of the device.
  */
 export interface RelayAnswer {
   server: string;
@@ -2844,6 +2863,7 @@ export interface RelayAnswer {
   withdrawn: boolean;
   signature: string;
   carrying_key: CarryingKey | null;
+  backup: BackupWord | null;
 }
 
 /**
@@ -3348,7 +3368,7 @@ export interface SweepSector {
  * too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
  * cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
  * stands yet. `final`: at a hub, the final server's own receipt for this device; the phone believes it and
- * not the hub.
+ * not the hub. `backup`: the final server's word of its last backup, null where it has none of this device.
  */
 export interface SyncAnswer {
   server: string;
@@ -3365,6 +3385,7 @@ export interface SyncAnswer {
   recalls: Recall[];
   receipt: Receipt | null;
   final: FinalReceipt | null;
+  backup: BackupWord | null;
 }
 
 /**

@@ -16,6 +16,7 @@ from typing import Literal
 import msgspec
 from msgspec import Struct
 
+from chinrest.log.backed_up import BackupWord
 from chinrest.log.signing import is_signed, sign
 
 FORMAT = 1
@@ -64,7 +65,8 @@ class CarriedRefusal(Struct, frozen=True, kw_only=True):
 
 class Receipts(Struct, frozen=True, kw_only=True, tag_field="record", tag="receipts"):
     """What became of one carried file. `taken`: inclusive ranges of the device's sequences that the file held
-    and the server holds. `receipt`: null where nothing of the device's chain joins its beginning yet."""
+    and the server holds. `receipt`: null where nothing of the device's chain joins its beginning yet.
+    `backup`: the server's word of its last backup."""
 
     v: int
     server: str
@@ -75,6 +77,7 @@ class Receipts(Struct, frozen=True, kw_only=True, tag_field="record", tag="recei
     taken: list[tuple[int, int]]
     refused: list[CarriedRefusal]
     receipt: FinalReceipt | None
+    backup: BackupWord | None = None
 
 
 class ReceiptsSeal(Struct, frozen=True, kw_only=True, tag_field="record", tag="receipts_seal"):

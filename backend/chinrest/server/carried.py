@@ -25,6 +25,7 @@ from chinrest.log.house_events import LinesCarried
 from chinrest.log.sealing import unseal
 from chinrest.log.signing import public_of
 from chinrest.log.write import new_salt
+from chinrest.server.backed_up import own_word
 from chinrest.server.context import Call, now_ms, settings_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import carrier, enrolled, takes
@@ -163,6 +164,7 @@ async def _receipts(
             taken=as_ranges(taken),
             refused=refused,
             receipt=receipt,
+            backup=await own_word(store, device, now),
         )
     )
     return written.decode()

@@ -12,6 +12,7 @@ from litestar.params import JSONBody, PathParameter
 import chinrest
 from chinrest.log.carried import CarryingKey, FinalReceipt
 from chinrest.log.signing import is_public_key, is_signed
+from chinrest.server.backed_up import word_for
 from chinrest.server.context import Call, address_of, device_of, now_ms, settings_of, store_of, tries_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
@@ -199,6 +200,7 @@ async def sync(request: Call) -> SyncAnswer:
         recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
         receipt=await receipt_for(store, device.id, settings.kind, received),
         final=await final_receipt_for(store, device.id),
+        backup=await word_for(store, device.id, settings.kind, received),
     )
 
 

@@ -10,6 +10,7 @@ from litestar.openapi import ResponseSpec
 from litestar.params import JSONBody
 
 from chinrest.log.signing import is_public_key, is_signed
+from chinrest.server.backed_up import word_for
 from chinrest.server.context import Call, now_ms, settings_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, takes
@@ -119,6 +120,7 @@ async def relay(request: Call) -> RelayAnswer:
         withdrawn=known is not None and known.withdrawn,
         signature="",
         carrying_key=await store.carrying_key() if settings_of(request).kind == "final" else None,
+        backup=await word_for(store, header.device, settings_of(request).kind, now),
     )
     return msgspec.structs.replace(answer, signature=await store.sign(answer_text(answer, header)))
 

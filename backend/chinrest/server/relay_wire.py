@@ -6,6 +6,7 @@ import msgspec
 from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer
+from chinrest.log.backed_up import BackupWord
 from chinrest.log.carried import CarryingKey
 from chinrest.server.wire import Recall, Receipt
 
@@ -36,7 +37,8 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
     `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
     answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says but
-    `carrying_key`, which has a signature of its own; null where this is no final server."""
+    `carrying_key` and `backup`, which have signatures of their own; the key is null where this is no final
+    server, `backup` where no backup has a line of the device."""
 
     server: str
     server_key: str
@@ -49,6 +51,7 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     withdrawn: bool
     signature: str
     carrying_key: CarryingKey | None = None
+    backup: BackupWord | None = None
 
 
 class HubWord(Struct, frozen=True, kw_only=True):

@@ -15,6 +15,7 @@ import msgspec
 from msgspec import Struct
 
 from chinrest import __version__
+from chinrest.log.backed_up import BackupWord, is_backup_word
 from chinrest.log.carried import is_carrying_key
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.signing import fingerprint, is_signed
@@ -228,7 +229,7 @@ class Relay:
     async def _keep(self, device: str, answer: RelayAnswer) -> tuple[int, bool]:
         """Keeps its receipt once that is signed and of the hub's own chain. Returns up to where both are
         known to hold one chain, and whether that is all that the receipt names."""
-        receipt = answer.receipt
+        receipt, backup = answer.receipt, _backup_word(answer, device)
         seq, digest = (receipt.seq, receipt.head_sha256) if receipt else (0, FIRST_PREV)
         at, signature = (receipt.at, receipt.signature) if receipt else (now_ms(), "")
         if receipt is not None:
@@ -253,6 +254,7 @@ class Relay:
             head_sha256=digest,
             at=at,
             signature=signature,
+            backup=backup,
         )
         await self._store.note_passed([passed])
         return seq, receipt is None or seq == receipt.seq
@@ -284,6 +286,18 @@ class Relay:
         note = "in force at the server beyond"
         await self._store.approve_pack(answer.pack, RELAYED_BY, [site], note, now_ms())
         done.packs.append(f"{site}: {answer.pack[:12]}")
+
+
+def _backup_word(answer: RelayAnswer, device: str) -> BackupWord | None:
+    """Kept as it is for the device, which proves it by its own chain. Raises RelayError."""
+    word = answer.backup
+    if word is None:
+        return None
+    same = (word.server, word.epoch, word.device) == (answer.server, answer.epoch, device)
+    if answer.kind != "final" or not same or not is_backup_word(word, answer.server_key):
+        why = "the word of its backup is not signed by the server's key"
+        raise RelayError("bad_signature", "backup", why)
+    return word
 
 
 def _check(response: httpx.Response) -> None:

@@ -5,6 +5,7 @@ from typing import Literal
 from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer, RefusalCode
+from chinrest.log.backed_up import BackupWord
 from chinrest.log.carried import CarryingKey, FinalReceipt
 from chinrest.store.relaying import HubSaid
 from chinrest.store.rows import Branch, InPlace
@@ -55,7 +56,7 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     too). `pulled`: raw lines of the site's open cases that other devices wrote, in log order; `more` when
     cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
     stands yet. `final`: at a hub, the final server's own receipt for this device; the phone believes it and
-    not the hub.
+    not the hub. `backup`: the final server's word of its last backup, null where it has none of this device.
     """
 
     server: str
@@ -72,6 +73,7 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     recalls: list[Recall]
     receipt: Receipt | None = None
     final: FinalReceipt | None = None
+    backup: BackupWord | None = None
 
 
 class EnrolRequest(Struct, frozen=True, kw_only=True):

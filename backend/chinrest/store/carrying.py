@@ -6,7 +6,8 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.carried import CarryingKey
-from chinrest.store import beyond, relaying
+from chinrest.store import backed_up, beyond, house, relaying
+from chinrest.store.backed_up import Mark
 from chinrest.store.beyond import Beyond
 from chinrest.store.engines import Engine
 from chinrest.store.intake import decode_batch
@@ -14,7 +15,7 @@ from chinrest.store.relaying import Hub, HubSaid, Parcel, Passed
 
 
 class Carrying:
-    """Part of the store: relaying, and being relayed to."""
+    """Part of the store: relaying, and being relayed to; what a backup holds of what was carried here."""
 
     _engine: Engine
 
@@ -82,6 +83,28 @@ class Carrying:
         """Hash of the device's envelope that stands here at `seq`."""
         async with self._engine.read() as connection:
             return await beyond.envelope_at(connection, device, seq)
+
+    async def heads(self, made_at: int) -> list[Mark]:
+        """The heads of all phones' chains, as a backup made at `made_at` of this state holds them."""
+        async with self._engine.read() as connection:
+            return await backed_up.heads(connection, made_at)
+
+    async def note_backup(self, epoch: str, marks: Sequence[Mark]) -> bool:
+        """A backup holds this, and was read back. False, and nothing is noted, where a restore has begun
+        another epoch since it was made."""
+
+        async def work(connection: AsyncConnection) -> bool:
+            if (await house.identity(connection)).epoch != epoch:
+                return False
+            await backed_up.note(connection, marks)
+            return True
+
+        return await self._engine.write(work)
+
+    async def backup_mark(self, device: str) -> Mark | None:
+        """What the last backup holds of a device; null where nothing."""
+        async with self._engine.read() as connection:
+            return await backed_up.mark_of(connection, device)
 
     async def passed_of(self, device: str) -> Passed | None:
         async with self._engine.read() as connection:

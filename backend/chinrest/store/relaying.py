@@ -10,6 +10,7 @@ from sqlalchemy import Row, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
+from chinrest.log.backed_up import BackupWord
 from chinrest.log.line import BIGGEST, TIME_LIMIT_MS, Line, LineError, is_sha256
 from chinrest.store import devices as device_rows
 from chinrest.store.faults import StoreError
@@ -66,7 +67,7 @@ class Parcel(Struct, frozen=True, kw_only=True):
 
 class Passed(Struct, frozen=True, kw_only=True):
     """What the server beyond said it holds of a device's chain, with its signature. `kind`: a final server,
-    or another hub."""
+    or another hub. `backup`: its word of its last backup."""
 
     device: str
     server: str
@@ -76,6 +77,7 @@ class Passed(Struct, frozen=True, kw_only=True):
     head_sha256: str
     at: int
     signature: str
+    backup: BackupWord | None = None
 
 
 # at the server that is relayed to
@@ -286,6 +288,7 @@ async def note_passed(connection: AsyncConnection, passed: Passed) -> None:
             head_sha256=passed.head_sha256,
             at=passed.at,
             signature=passed.signature,
+            backup=None if passed.backup is None else msgspec.json.encode(passed.backup).decode(),
         )
     )
 
@@ -303,6 +306,7 @@ async def passed_of(connection: AsyncConnection, device: str) -> Passed | None:
         head_sha256=row.head_sha256,
         at=row.at,
         signature=row.signature,
+        backup=None if row.backup is None else msgspec.json.decode(row.backup, type=BackupWord),
     )
 
 

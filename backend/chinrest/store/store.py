@@ -14,6 +14,7 @@ from chinrest.log.carried import CarryingKey, Receipts, write_receipts
 from chinrest.log.case_events import Body
 from chinrest.log.signing import sign
 from chinrest.store import (
+    backed_up,
     devices,
     export,
     house,
@@ -95,11 +96,15 @@ class Store(Reviewing, Carrying, Drafting):
         async with self._engine.read() as connection:
             return await house.identity(connection)
 
-    async def new_epoch(self, now: int) -> Identity:
-        """After a restore: devices offer again what is missing; the server's own chain starts anew."""
+    async def new_epoch(self, now: int, backup_made_at: int | None = None) -> Identity:
+        """After a restore: devices offer again what is missing; the server's own chain starts anew.
+        `backup_made_at`: of the backup that was restored (ms), which holds all that stands here now; null
+        where there is none that could be restored again."""
 
         async def renew(connection: AsyncConnection) -> Identity:
             await house.new_epoch(connection, now)
+            held = [] if backup_made_at is None else await backed_up.heads(connection, backup_made_at)
+            await backed_up.note(connection, held)
             return await house.identity(connection)
 
         return await self._engine.write(renew)

@@ -182,7 +182,19 @@ hubs = Table(
     Column("packs", Text),
 )
 
-# at a hub: up to where the server beyond holds each device's chain, by its own signed word
+# up to where the last backup of this server holds each phone's chain. After a restore, that of the backup
+# which was restored; a device without a row is in none.
+backed_up = Table(
+    "backed_up",
+    metadata,
+    Column("device", String(36), ForeignKey("devices.id"), primary_key=True),
+    Column("seq", BigInteger, nullable=False),
+    Column("head_sha256", String(64), nullable=False),
+    Column("made_at", BigInteger, nullable=False),
+)
+
+# at a hub: up to where the server beyond holds each device's chain, by its own signed word. `backup`: its
+# word of its last backup (JSON), as it gave it
 relayed = Table(
     "relayed",
     metadata,
@@ -194,6 +206,7 @@ relayed = Table(
     Column("head_sha256", String(64), nullable=False),
     Column("at", BigInteger, nullable=False),
     Column("signature", Text, nullable=False),
+    Column("backup", Text),
 )
 
 # at a hub: the one server that it relays to, by the key that was given for it, and the key for which lines

@@ -37,10 +37,11 @@ describe("what may be cleared", () => {
     ...NO_MEMORY,
     held: [[1, 2]] as [number, number][],
     final: [[1, 2]] as [number, number][],
+    backup: { epoch: "e", seq: 2, head_sha256: "h", at: 8 * DAY, stands: true },
     serverNow: 9 * DAY,
   };
 
-  it("is a closed case, old by both clocks, of which a final server named every own line", () => {
+  it("is a closed case, old by both clocks, of which a final server named and backed up every own line", () => {
     expect(mayGo(old, "me", memory, 9 * DAY, 7)).toBe(true);
     expect(mayGo({ ...old, state: "open" }, "me", memory, 9 * DAY, 7)).toBe(false);
     expect(mayGo(old, "me", { ...memory, final: [[1, 1]] }, 9 * DAY, 7)).toBe(false);
@@ -49,6 +50,12 @@ describe("what may be cleared", () => {
     expect(mayGo(old, "me", { ...memory, serverNow: null }, 9 * DAY, 7)).toBe(false);
     expect(mayGo({ ...old, lastAt: 8 * DAY }, "me", memory, 9 * DAY, 7)).toBe(false);
     expect(mayGo(old, "me", memory, 9 * DAY, Number.NaN)).toBe(false);
+    // nor without the server's word that its last backup holds each of them
+    expect(mayGo(old, "me", { ...memory, backup: null }, 9 * DAY, 7)).toBe(false);
+    expect(mayGo(old, "me", { ...memory, backup: { ...memory.backup, seq: 1 } }, 9 * DAY, 7)).toBe(false);
+    expect(mayGo(old, "me", { ...memory, backup: { ...memory.backup, stands: false } }, 9 * DAY, 7)).toBe(
+      false,
+    );
     expect(mayGo({ ...old, lines: [{ device: "other", seq: 5 }] }, "me", memory, 9 * DAY, 7)).toBe(true);
   });
 });

@@ -53,8 +53,8 @@ export interface OldCase {
   lines: readonly { device: string; seq: number }[];
 }
 
-/** Whether a case may leave the phone: closed, every own line acknowledged by a final server, and old enough by the
- * phone's clock *and* by the server's last word, so that a clock that jumps ahead clears nothing. */
+/** Whether a case may leave the phone: closed, every own line acknowledged by a final server and under its last backup,
+ * and old enough by the phone's clock *and* by the server's last word, so that a clock that jumps ahead clears nothing. */
 export function mayGo(
   of: OldCase,
   own: string | null,
@@ -66,5 +66,6 @@ export function mayGo(
   if (!(keepDays >= 0)) return false;
   const since = Math.min(now, memory.serverNow) - Math.max(of.closedAt, of.lastAt);
   if (since < keepDays * 86_400_000) return false;
-  return of.lines.every(({ device, seq }) => device !== own || has(memory.final, seq));
+  const backedUpTo = memory.backup?.stands ? memory.backup.seq : 0;
+  return of.lines.every(({ device, seq }) => device !== own || (has(memory.final, seq) && seq <= backedUpTo));
 }

@@ -223,7 +223,7 @@ describe("the door", () => {
     expect(before?.entries.every((entry) => entry.pack === "p1")).toBe(true);
   });
 
-  it("clears only what a final server has named, of old closed cases", async () => {
+  it("clears only what a final server has named and backed up, of old closed cases", async () => {
     const { phone, server, tab } = await enrolledPhone();
     openPhones.push(phone);
     const day = 86_400_000;
@@ -254,6 +254,10 @@ describe("the door", () => {
     log.syncNow();
     await second.phone.settle();
     expect(await log.clearOld(second.phone.wall, 7)).toBe(0); // only the server's clock says so
+    expect(await log.clearOld(second.phone.wall + 40 * day, 7)).toBe(0); // no backup holds them yet
+    second.server.backUp();
+    log.syncNow();
+    await second.phone.settle();
     expect(await log.clearOld(second.phone.wall + 40 * day, 7)).toBe(2);
     expect(log.caseOf("old")).toBeUndefined();
     expect(log.caseOf("open")).toBeDefined();

@@ -196,6 +196,22 @@ describe("what is not taken", () => {
     expect(tab.log.sync.value.waiting).toBe(1);
   });
 
+  it("brings the word of the server's last backup, without which nothing is cleared", async () => {
+    const { server, phone, tab, carrying } = await away();
+    await tab.log.append("case.closed", { outcome: "completed", note: "" }, { case: "c1" });
+    const late = phone.wall + 40 * 86_400_000;
+    server.now = late;
+    const file = await made(carrying);
+    expect(await carrying.open(await server.carrying.take(file))).toMatchObject({ ok: true, settled: 6 });
+    expect(await tab.log.clearOld(late, 7)).toBe(0);
+    const before = await server.carrying.take(file); // an answer from before the backup, opened after the next
+    server.backUp();
+    server.now += 1000;
+    expect(await carrying.open(await server.carrying.take(file))).toMatchObject({ ok: true });
+    expect(await carrying.open(before)).toMatchObject({ ok: true });
+    expect(await tab.log.clearOld(late, 7)).toBe(6);
+  });
+
   it("taken without a receipt for this chain is held there, and not final", async () => {
     const { server, tab, carrying, device } = await away();
     const forged = { device, seq: 3, head_sha256: "0".repeat(64), at: 1, signature: "AAAA" };

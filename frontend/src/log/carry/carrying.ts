@@ -7,7 +7,7 @@ import { type Ranges, size } from "../ranges";
 import { faultOf } from "../sync/fault";
 import { Kept } from "../sync/kept";
 import { type CarriedNote, NO_MEMORY, type SyncMemory } from "../sync/memory";
-import { provenUpTo } from "../sync/proof";
+import { backedUpAfter, provenUpTo } from "../sync/proof";
 import { inTransaction } from "../tx";
 import type { Carrying, Outcome } from "../types";
 import { makeFile } from "./file";
@@ -106,7 +106,8 @@ class FileCarrying implements Carrying {
     const read = await readReceipts(text, { device: device.id, key: finalKeyOf(device) });
     if (!read.ok) return read;
     const { said } = read;
-    const note = (await this.memory()).files.find(({ file }) => file === said.file);
+    const memory = await this.memory();
+    const note = memory.files.find(({ file }) => file === said.file);
     if (!note) {
       return no(
         "other_file",
@@ -122,6 +123,8 @@ class FileCarrying implements Carrying {
       );
     }
     const proven = said.receipt ? await this.provenBy(said.receipt, said.server, said.epoch, device) : 0;
+    const key = finalKeyOf(device);
+    const backup = await backedUpAfter(memory.backup, said.backup, key, device.id, rawAt);
     const rows = new Map<number, Row>();
     for (const { seq } of said.refused) {
       const row =
@@ -131,7 +134,7 @@ class FileCarrying implements Carrying {
     const direct = said.server === device.server;
     let settled = 0;
     const { taken } = await this.kept.answer(false, (before) => {
-      const result = settle(before, said, { note, proven, direct, rows });
+      const result = settle(before, said, { note, proven, backup, direct, rows });
       settled = result.settled;
       return result.taken;
     });

@@ -123,6 +123,8 @@ export interface Ground {
   note: CarriedNote;
   /** The sequence up to which the server's receipt proves this phone's chain. */
   proven: number;
+  /** What is known of its last backup after this answer, where it is the latest word. */
+  backup: SyncMemory["backup"];
   /** Whether the phone exchanges with that server itself, and not with a hub before it. */
   direct: boolean;
   /** Its own lines that the answer refuses, by sequence. */
@@ -136,7 +138,11 @@ export interface Settled {
 }
 
 /** Takes an answer in. Pure; `fault` where it is older than what the phone has heard since, and nothing is changed. */
-export function settle(before: SyncMemory, said: Receipts, { note, proven, direct, rows }: Ground): Settled {
+export function settle(
+  before: SyncMemory,
+  said: Receipts,
+  { note, proven, backup, direct, rows }: Ground,
+): Settled {
   const named = common(normal(said.taken), note.lines);
   const files = before.files.map((file) => (file.file === note.file ? { ...file, takenAt: said.at } : file));
   const waited = minus(named, union(union(before.held, before.carried), before.refused));
@@ -169,6 +175,7 @@ export function settle(before: SyncMemory, said: Receipts, { note, proven, direc
     refused: minus(union(anew ? [] : before.refused, turnedDown), named),
     files,
     offeredAgain: before.offeredAgain + size(before.held) - size(stillHeld),
+    backup: later ? backup : before.backup,
     serverNow: later ? said.at : before.serverNow,
     receipt: later && said.receipt ? said.receipt : before.receipt,
   };

@@ -8,10 +8,10 @@ import type { Database, Meta, Row } from "../db";
 import { type Env, fetchWithin, readBody } from "../env";
 import { size } from "../ranges";
 import { faultOf, readFault } from "./fault";
-import { Kept } from "./kept";
+import { Kept, type Outbox } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
-import { provenBy } from "./proof";
+import { backupBy, provenBy } from "./proof";
 import { batchOf } from "./request";
 import { isAnswer, take } from "./take";
 
@@ -157,7 +157,7 @@ export class Loop {
           };
     }
     if (answer.status !== 200 && answer.status !== 201) return this.refusedAs(answer, batch.sent.length);
-    return this.keep(answer.body, batch.sent, outbox.device);
+    return this.keep(answer.body, batch.sent, outbox);
   }
 
   /** A phone that does not know for whom to seal lines that go by file asks now and then, while it has the server. */
@@ -196,7 +196,7 @@ export class Loop {
   private async keep(
     body: ArrayBuffer,
     sent: Parameters<typeof take>[2],
-    device: Meta["device"],
+    { device, sync }: Outbox,
   ): Promise<Ended> {
     const said = readBody(body).value;
     if (!isAnswer(said)) {
@@ -205,9 +205,11 @@ export class Loop {
       return { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 };
     }
     const answer = said;
-    const proven = await provenBy(answer, device, (seq) => this.kept.raw(device.id, seq));
+    const rawAt = (seq: number): Promise<string | null> => this.kept.raw(device.id, seq);
+    const proven = await provenBy(answer, device, rawAt);
+    const backup = await backupBy(sync.backup, answer, device, rawAt);
     const { taken, fresh, before } = await this.kept.answer(answer.pulled.length > 0, (memory) =>
-      take(memory, device.id, sent, answer, this.env.now(), proven),
+      take(memory, device.id, sent, answer, this.env.now(), proven, backup),
     );
     await this.events.answered(answer, taken.memory, fresh);
     await this.learnKey(device);

@@ -14,6 +14,17 @@ export interface CarriedNote {
   takenAt: number | null;
 }
 
+/** A final server's word of its last backup, proved: it holds this phone's chain up to `seq`, whose envelope has this
+ * hash. It counts while it `stands`: the latest answer gave it, and none before it was newer. */
+export interface BackedUp {
+  epoch: string;
+  seq: number;
+  head_sha256: string;
+  /** When it was said, by the server's clock. */
+  at: number;
+  stands: boolean;
+}
+
 export interface SyncMemory {
   server: string | null;
   /** The server's epoch: new after a restore. Positions are only compared within one. */
@@ -22,8 +33,10 @@ export interface SyncMemory {
   cursor: number | null;
   /** Own sequences that an answer named as stored, repeat or waiting, and that the server still says it holds. */
   held: Ranges;
-  /** Those of `held` that a final server named. Only these may ever be cleared from the phone. */
+  /** Those of `held` that a final server named. Only these may ever be cleared from the phone, once they are backed
+   * up there too. */
   final: Ranges;
+  backup: BackedUp | null;
   /** Own sequences that were refused: not offered again in this epoch, shown until a person has seen to them. */
   refused: Ranges;
   /** At a hub's phone: own sequences that the final server took by file. The hub is still offered them. */
@@ -48,6 +61,7 @@ export const NO_MEMORY: SyncMemory = {
   cursor: null,
   held: [],
   final: [],
+  backup: null,
   refused: [],
   carried: [],
   files: [],

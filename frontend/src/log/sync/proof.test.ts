@@ -1,8 +1,9 @@
 import { beforeAll, describe, expect, it } from "vitest";
-import type { FinalReceipt, SyncAnswer } from "../../types.gen";
+import type { BackupWord, FinalReceipt, SyncAnswer } from "../../types.gen";
 import { base64, sha256, utf8 } from "../bytes";
 import type { Meta } from "../db";
-import { provenBy, receiptText } from "./proof";
+import type { BackedUp } from "./memory";
+import { backedUpAfter, backupBy, backupText, provenBy, receiptText } from "./proof";
 
 const RAW = '{"seq":3}\t{}';
 let keys: CryptoKeyPair;
@@ -25,7 +26,7 @@ beforeAll(async () => {
 const device = (more: object) => ({ id: "me", ...more }) as Meta["device"];
 const at = (kind: "final" | "hub", more: object) =>
   ({ server: "s", epoch: "e", kind, receipt: null, final: null, ...more }) as SyncAnswer;
-const line = async (seq: number) => (seq === 3 ? RAW : null);
+const line = async (seq: number): Promise<string | null> => (seq === 3 ? RAW : null);
 
 describe("what a final server has proved", () => {
   it("reaches as far as its receipt, by its own key and this phone's own line", async () => {
@@ -51,5 +52,74 @@ describe("what a final server has proved", () => {
     expect(await provenBy(at("final", { receipt: { ...receipt, seq: 4 } }), known, async () => RAW)).toBe(0);
     const cut = { ...receipt, signature: receipt.signature.slice(4) };
     expect(await provenBy(at("final", { receipt: cut }), known, line)).toBe(0);
+  });
+});
+
+describe("what a final server's last backup holds", () => {
+  const said = async (change: Partial<BackupWord> = {}): Promise<BackupWord> => {
+    const head_sha256 = receipt.head_sha256;
+    const word = { server: "s", epoch: "e", device: "me", seq: 3, head_sha256, made_at: 8, at: 9, ...change };
+    const how = { name: "ECDSA", hash: "SHA-256" };
+    const made = await crypto.subtle.sign(how, keys.privateKey, utf8(backupText(word)));
+    return { ...word, signature: base64(new Uint8Array(made)) };
+  };
+  const heard = (known: BackedUp | null, word: BackupWord | null | undefined, rawAt = line) =>
+    backedUpAfter(known, word, key, "me", rawAt);
+  const upTo3 = (): BackedUp => ({
+    epoch: "e",
+    seq: 3,
+    head_sha256: receipt.head_sha256,
+    at: 9,
+    stands: true,
+  });
+
+  it("is what it signed of this phone's own chain", async () => {
+    expect(await heard(null, await said())).toEqual(upTo3());
+    expect(await heard(null, null)).toBeNull();
+    expect(await heard(null, undefined)).toBeNull();
+    expect(await heard(null, await said({ device: "you" }))).toBeNull();
+    expect(await heard(null, await said({ head_sha256: "0".repeat(64) }))).toBeNull();
+    expect(await heard(null, await said(), async () => null)).toBeNull();
+    // nobody but the server can make it: a hub raises the number, or signs with its own key
+    expect(await heard(null, { ...(await said()), seq: 4 }, async () => RAW)).toBeNull();
+    expect(await backedUpAfter(null, await said(), "", "me", line)).toBeNull();
+  });
+
+  it("stands no longer once an answer says nothing of it", async () => {
+    expect(await heard(upTo3(), null)).toEqual({ ...upTo3(), stands: false });
+    expect(await heard({ ...upTo3(), stands: false }, await said({ at: 10 }))).toEqual({
+      ...upTo3(),
+      at: 10,
+    });
+  });
+
+  it("goes on standing when the next backup says the same of a line that was cleared since", async () => {
+    const gone = async () => null;
+    expect(await heard(upTo3(), await said({ at: 10 }), gone)).toEqual({ ...upTo3(), at: 10 });
+    const other = await said({ at: 10, head_sha256: "0".repeat(64) });
+    const fallen = await heard(upTo3(), other, gone);
+    expect(fallen?.stands).toBe(false);
+    expect((await heard(fallen, other, gone))?.stands).toBe(false);
+  });
+
+  it("is that of the backup restored after a restore, and no old word brings the other back", async () => {
+    const first = async () => '{"seq":1}\t{}';
+    const restored = await said({ epoch: "f", seq: 1, head_sha256: await sha256('{"seq":1}'), at: 20 });
+    const now = await heard(upTo3(), restored, first);
+    expect(now).toMatchObject({ epoch: "f", seq: 1, stands: true });
+    expect(await heard(now, await said())).toEqual({ ...now, stands: false }); // a hub repeats what was before
+    expect(await heard(upTo3(), await said({ at: 5, seq: 2 }))).toEqual(upTo3()); // older, of the same epoch
+  });
+
+  it("is believed of the final server alone", async () => {
+    const backup = await said();
+    const by = (kind: "final" | "hub", more: object, known: object) =>
+      backupBy(null, at(kind, { backup, ...more }), device(known), line);
+    expect(await by("final", {}, { serverKey: key })).toEqual(upTo3());
+    expect(await by("hub", { epoch: "of the hub" }, { finalKey: key })).toEqual(upTo3());
+    expect(await by("hub", {}, { serverKey: key })).toBeNull();
+    expect(await by("final", {}, { finalKey: key })).toBeNull();
+    expect(await by("final", { epoch: "f" }, { serverKey: key })).toBeNull();
+    expect(await by("final", { backup: "nonsense" }, { serverKey: key })).toBeNull();
   });
 });

@@ -33,6 +33,7 @@ const answer = (change: Partial<SyncAnswer> = {}): SyncAnswer => ({
   recalls: [],
   receipt: null,
   final: null,
+  backup: null,
   ...change,
 });
 

@@ -41,6 +41,8 @@ export function take(
   now: number,
   /** The sequence up to which a final server has proved that it holds this phone's chain; see `provenBy`. */
   proven: number,
+  /** What is known of that server's last backup; see `backupBy`. */
+  backup: SyncMemory["backup"] = null,
 ): Taken {
   const anew = before.epoch !== null && (before.epoch !== answer.epoch || before.server !== answer.server);
   const holds = normal(answer.holds);
@@ -75,6 +77,7 @@ export function take(
     held: union(stillHeld, named),
     // no further than a final server's signed word reaches
     final: union(stillFinal, common(union(stillHeld, named), proven < 1 ? [] : [[1, proven]])),
+    backup,
     refused: minus(union(anew ? [] : before.refused, turnedDown), named),
     carried: before.carried,
     files: before.files,

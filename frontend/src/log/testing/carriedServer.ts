@@ -74,6 +74,7 @@ export class CarriedServer {
       taken: fromNumbers(taken),
       refused,
       receipt: receipt && { ...receipt, server: this.server.id, epoch },
+      backup: await this.server.backupWord(device),
       ...change,
     });
   }

@@ -1,10 +1,10 @@
 /** A small server for tests, in memory: it does what the written contract says and no more. It checks hashes and
  * chains, keeps early lines waiting, leaves stubs for refused ones, and can be set back to an older state. */
-import type { Envelope, Receipt, SyncAnswer, SyncHeader } from "../../types.gen";
+import type { BackupWord, Envelope, Receipt, SyncAnswer, SyncHeader } from "../../types.gen";
 import { base64, sha256, utf8 } from "../bytes";
 import { envelopeText, FIRST_PREV, readLine } from "../line";
 import { fromNumbers } from "../ranges";
-import { receiptText } from "../sync/proof";
+import { backupText, receiptText } from "../sync/proof";
 import { CarriedServer } from "./carriedServer";
 
 interface Kept {
@@ -56,6 +56,8 @@ export class FakeServer {
   readonly keys = new Map<string, string>();
   code = "ABCD-2345";
   state: State = { kept: [], position: 0 };
+  /** What the last backup holds; null before the first. */
+  backedUp: State | null = null;
   /** Requests that get no answer until their time limit. */
   hanging = 0;
   /** Whether enrolment tells the key for files. */
@@ -77,6 +79,11 @@ export class FakeServer {
   restore(state: State, sameEpoch = false): void {
     this.state = { kept: [...state.kept], position: state.position };
     if (!sameEpoch) this.epoch = `epoch-${Number(this.epoch.slice(6)) + 1}`;
+    if (this.backedUp) this.backedUp = this.snapshot();
+  }
+
+  backUp(): void {
+    this.backedUp = this.snapshot();
   }
 
   lines(device: string): Kept[] {
@@ -110,14 +117,28 @@ export class FakeServer {
 
   /** Its signed word of what it holds without a gap. */
   async receipt(device: string): Promise<Receipt | null> {
-    const own = this.lines(device);
+    const head = await this.head(device, this.state);
+    if (!head) return null;
+    const said = { device, ...head, at: this.now };
+    const text = receiptText({ ...said, server: this.id, epoch: this.epoch });
+    return { ...said, signature: await this.sign(text) };
+  }
+
+  private async head(device: string, of: State): Promise<{ seq: number; head_sha256: string } | null> {
+    const own = of.kept.filter((line) => line.device === device).sort((a, b) => a.seq - b.seq);
     let seq = 0;
     while (own[seq]?.seq === seq + 1) seq += 1;
     const last = own[seq - 1];
-    if (!last) return null;
-    const said = { device, seq, head_sha256: await sha256(envelopeText(last.raw)), at: this.now };
-    const text = receiptText({ ...said, server: this.id, epoch: this.epoch });
-    return { ...said, signature: await this.sign(text) };
+    return last ? { seq, head_sha256: await sha256(envelopeText(last.raw)) } : null;
+  }
+
+  /** Its signed word of what its last backup holds. */
+  async backupWord(device: string): Promise<BackupWord | null> {
+    const head = this.backedUp && (await this.head(device, this.backedUp));
+    if (!head) return null;
+    const { id: server, epoch, now: at } = this;
+    const word = { server, epoch, device, ...head, made_at: at, at };
+    return { ...word, signature: await this.sign(backupText(word)) };
   }
 
   async sign(text: string): Promise<string> {
@@ -192,6 +213,7 @@ export class FakeServer {
       recalls: [],
       receipt: this.kind === "final" ? await this.receipt(device) : null,
       final: null,
+      backup: this.kind === "final" ? await this.backupWord(device) : null,
     };
     return json(200, answer);
   }
