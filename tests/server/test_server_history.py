@@ -2,14 +2,18 @@
 
 import json
 import random
+from collections import Counter
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from chinrest.cli import main
+from chinrest.log.amendments import stand
+from chinrest.log.kept import KeptLine
 from chinrest.log.line import decode_line
 from chinrest.log.verify import verify
+from chinrest.log.windows import layouts_in, window_counts
 from chinrest.server.demo import MARK, compiled_demo
 from chinrest.server.invented_history import DAY_MS, InventedPhone, opening_hours
 from serving import PACKS
@@ -27,6 +31,13 @@ def run(*arguments: str) -> Result:
 def cases(seed: int, count: int) -> list[bytes]:
     phone = InventedPhone(DEVICE, "boot", random.Random(seed), 1.0, ["one", "two", "three"])
     return [raw for number in range(count) for raw in phone.case(number, START + number * DAY_MS, "0" * 64)]
+
+
+def as_kept(raw: bytes) -> KeptLine:
+    line = decode_line(raw)
+    return KeptLine(
+        envelope=line.envelope, body=line.body_bytes, received_at=START, offset_ms=0, site="harbour"
+    )
 
 
 def bodies(lines: list[bytes]) -> list[bytes]:
@@ -73,6 +84,18 @@ def filled(tmp_path: Path) -> Path:
     assert (told["cases"], len(told["sites"])) == (60, 4)
     assert told["lines"] > 60 * 20
     return tmp_path
+
+
+def test_its_series_follow_the_layouts_of_the_demos_pack() -> None:
+    layouts = layouts_in(compiled_demo(PACKS))
+    phone = InventedPhone(DEVICE, "boot", random.Random(4), 1.0, ["one"], list(layouts.values()))
+    lines = [phone.case(number, START + number * DAY_MS, "0" * 64) for number in range(300)]
+    became: Counter[str] = Counter()
+    for case in lines:
+        for _kind, _key, what in window_counts(stand(map(as_kept, case)), lambda _pack: layouts):
+            became[what] += 1
+    assert became["kept"] > 0.7 * became.total(), became
+    assert set(became) == {"kept", "late", "missed", "stopped"}
 
 
 def test_it_fills_a_demo_folder_that_can_be_taken_out_and_verified(filled: Path, tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from chinrest.log.windows import layouts_in
 from chinrest.pack.compiled import decode_pack
 from chinrest.server.demo import WrongFolderError, check_folder, demo_sites, prepare_demo
 from chinrest.server.invented_history import DAY_MS, InventedPhone, Rates, opening_hours
@@ -79,6 +80,7 @@ async def write_history(store: Store, cases: int, sites: list[str], seed: int) -
     [approved, *_] = [row for row in await store.packs() if row.approvals]
     raw = await store.pack_bytes(approved.sha256)
     steps = [step.id for step in decode_pack(raw or b"").steps if step.screen == "tick"][:24]
+    layouts = list(layouts_in(raw or b"").values())
     phones = []
     factors = Rates().site_factor
     for place, site in enumerate(sites):
@@ -91,7 +93,8 @@ async def write_history(store: Store, cases: int, sites: list[str], seed: int) -
                 why = "the history of this seed is there already; give another --seed"
                 raise CommandError("taken", "--seed", why)
             own = random.Random(dice.getrandbits(64))  # noqa: S311  # a simulation, not a secret
-            phones.append(InventedPhone(device, f"boot-{number}", own, factors[place % len(factors)], steps))
+            factor = factors[place % len(factors)]
+            phones.append(InventedPhone(device, f"boot-{number}", own, factor, steps, layouts))
     stored = 0
     waiting: dict[str, list[bytes]] = {phone.chain.device: [] for phone in phones}
     for number, at in enumerate(opening_hours(dice, began, now - DAY_MS, cases), 1):

@@ -5,7 +5,7 @@ Everything follows from the seed: the same seed gives the same cases, whoever ru
 """
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from msgspec import Struct
@@ -30,7 +30,9 @@ from chinrest.log.case_events import (
     StepSkipped,
 )
 from chinrest.log.dye_events import DyeFlushed, DyeInjected, LeakAsked, ScreeningAnswered
+from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesLooked, SeriesStopped
 from chinrest.log.write import ChainWriter
+from chinrest.model.series.layout import LaidFrame, Layout
 
 MINUTE_MS = 60_000
 DAY_MS = 24 * 60 * MINUTE_MS
@@ -54,6 +56,14 @@ class Rates(Struct, frozen=True, kw_only=True):
     """Of steps."""
     again: float = 0.11
     """Of frames."""
+    timed: float = 0.7
+    """Of fluorescein cases whose optic has a layout for two eyes: the others are shot without the clock."""
+    late: float = 0.012
+    """Of the frames of a timed series; they come after their window."""
+    given_up: float = 0.008
+    """Of the frames of a timed series."""
+    stopped: float = 0.008
+    """Of timed series, after some of their frames."""
     site_factor: tuple[float, ...] = (1.0, 0.8, 1.7, 1.1, 0.9)
     """How much likelier events are at each site, over and over."""
 
@@ -62,19 +72,33 @@ HARMS = ("none", "mild", "moderate")
 SKIP_REASONS = ("does_not_apply", "done_before", "patient_declines", "no_time", "equipment")
 AGAIN = ("blink", "off_centre", "dark", "blurred", "lash")
 NEAR_MISSES = ("optic_loose_or_dropped", "wrong_eye", "images_lost", "other")
+STOPS = ("patient_tired", "reaction", "no_more_needed")
 BOTHERS = ("light", "neck", "closeness", "nausea")
 OPTICS = ("narrow", "wide", "ultrawide")
 DEPTHS = ("deep-set", "average", "prominent")
 
 
 class InventedPhone:
-    """One phone of one site, that writes cases one after another."""
+    """One phone of one site, that writes cases one after another. `layouts`: of the pack that it has."""
 
-    def __init__(self, device: str, boot: str, dice: random.Random, factor: float, steps: list[str]) -> None:
+    def __init__(
+        self,
+        device: str,
+        boot: str,
+        dice: random.Random,
+        factor: float,
+        steps: list[str],
+        layouts: Sequence[Layout] = (),
+    ) -> None:
         self.chain = ChainWriter(device, boot)
         self.dice = dice
         self.factor = factor
         self.steps = steps
+        self.layouts = [
+            layout
+            for layout in layouts
+            if layout.eyes == "two" and {injection.dye for injection in layout.dyes} == {"fluorescein"}
+        ]
         self.rates = Rates()
         # one clock in forty is wrong by an hour, one in two hundred by years
         lot = dice.random()
@@ -237,6 +261,71 @@ class InventedPhone:
         self.write(LeakAsked(salt=self.salt(), dye=dye, leak=leak), 6)
         if leak:
             self._event("leak_at_needle", reached=True, harm="mild", optic=optic)
+        timed = [layout for layout in self.layouts if dye == "fluorescein" and layout.optic == optic]
+        if timed and dice.random() < self.rates.timed:
+            self._series(dice.choice(timed), given, eye)
+        else:
+            self._frames(dye, eye, optic)
+        self._comfort(optic)
+        if dice.random() < chance * self.factor:
+            harm = "severe" if dice.random() < self.rates.severe else dice.choice(HARMS)
+            self._event("dye_reaction", reached=True, harm=harm, optic=optic)
+
+    def _series(self, layout: Layout, given: int, study: Eye) -> None:
+        """A timed series by its layout, `given` being the zero of the dye's clock (ms, true time)."""
+        eyes: list[Eye] = [study, "left" if study == "right" else "right"]
+        self.write(
+            SeriesLaid(salt=self.salt(), protocol=layout.protocol, layout=layout.id, eyes=eyes), after_s=1
+        )
+        frames = sorted(layout.frames, key=lambda frame: frame.start_s)
+        last = len(frames)
+        if self.dice.random() < self.rates.stopped:
+            last = self.dice.randrange(1, len(frames))
+        for frame in frames[:last]:
+            self._timed_frame(frame, layout.optic, eyes[frame.eye == "fellow"], given)
+        if last < len(frames):
+            self.write(SeriesStopped(salt=self.salt(), why=self.dice.choice(STOPS), for_patient=True), 5)
+
+    def _timed_frame(self, frame: LaidFrame, optic: str, eye: Eye, given: int) -> None:
+        dice, rates = self.dice, self.rates
+        late = dice.random() < rates.late
+        modality: Any = frame.dye
+        shot: Any = {
+            "eye": eye,
+            "optic": optic,
+            "modality": modality,
+            "field": frame.field,
+            "gaze_deg": (frame.h, frame.v),
+            "series_frame": frame.id,
+        }
+        if frame.burst:
+            begun_s = self._wait(given, frame.from_s + (dice.uniform(1, 8) if late else -dice.uniform(0, 2)))
+            about: Any = {"eye": eye, "optic": optic, "frames": [frame.id]}
+            burst = self.write(SeriesBurst(salt=self.salt(), state="started", dye_s=begun_s, **about), 0)
+            dye_s = self._wait(given, begun_s + frame.end_s - frame.start_s)
+            self.write(SeriesBurst(salt=self.salt(), state="ended", dye_s=dye_s, **about), 0)
+            self.write(SeriesLooked(salt=self.salt(), burst=burst, shots=frame.shots, bad=[]), 20)
+            self.write(FrameTaken(salt=self.salt(), outcome="taken", dye_s=begun_s, burst=burst, **shot), 0)
+            return
+        planned_s = max(frame.from_s, frame.start_s + dice.uniform(0, 4))
+        dye_s = self._wait(given, frame.to_s + dice.uniform(2, 30) if late else min(planned_s, frame.to_s))
+        if dice.random() < rates.given_up:
+            self.write(FrameTaken(salt=self.salt(), outcome="missed", dye_s=dye_s, **shot), 0)
+            return
+        if dice.random() < rates.again:
+            why = dice.choice(AGAIN)
+            self.write(FrameTaken(salt=self.salt(), outcome="again", reason=why, dye_s=dye_s, **shot), 0)
+            dye_s = self._wait(given, dye_s + frame.end_s - frame.start_s)
+        self.write(FrameTaken(salt=self.salt(), outcome="taken", dye_s=dye_s, **shot), 0)
+
+    def _wait(self, given: int, dye_s: float) -> float:
+        """Waits until the dye's clock shows this, or not at all where it shows more; what it shows then."""
+        self._at = max(self._at, given + round(1000 * dye_s))
+        return round((self._at - given) / 1000, 1)
+
+    def _frames(self, dye: str, eye: Eye, optic: str) -> None:
+        """Frames without the clock."""
+        dice = self.dice
         modality: Any = dye
         for number in range(8):
             again = dice.random() < self.rates.again
@@ -253,10 +342,6 @@ class InventedPhone:
                 ),
                 25,
             )
-        self._comfort(optic)
-        if dice.random() < chance * self.factor:
-            harm = "severe" if dice.random() < self.rates.severe else dice.choice(HARMS)
-            self._event("dye_reaction", reached=True, harm=harm, optic=optic)
 
     def _comfort(self, optic: str) -> None:
         score = max(0, min(10, round(self.dice.gauss(3.4 if optic == "ultrawide" else 2.1, 1.8))))
