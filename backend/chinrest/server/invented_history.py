@@ -244,6 +244,11 @@ class InventedPhone:
 
     def _dye(self, dye: str, chance: float, eye: Eye, optic: str) -> None:
         dice = self.dice
+        eyes: list[Eye] = [eye, "left" if eye == "right" else "right"]
+        layout = self._layout(dye, optic)
+        if layout:
+            followed = SeriesLaid(salt=self.salt(), protocol=layout.protocol, layout=layout.id, eyes=eyes)
+            self.write(followed, 60)
         given = self._at
         self.write(
             DyeInjected(
@@ -254,16 +259,15 @@ class InventedPhone:
                 pressed_at=given + self.clock_off_ms,
                 pressed_mono=given % DAY_MS,
             ),
-            5,
+            1,
         )
-        self.write(DyeFlushed(salt=self.salt(), dye=dye), 8)
+        self.write(DyeFlushed(salt=self.salt(), dye=dye), 2)  # the transit comes within seconds
         leak = dice.random() < self.rates.leak * self.factor
-        self.write(LeakAsked(salt=self.salt(), dye=dye, leak=leak), 6)
+        self.write(LeakAsked(salt=self.salt(), dye=dye, leak=leak), 1.5)
         if leak:
             self._event("leak_at_needle", reached=True, harm="mild", optic=optic)
-        timed = [layout for layout in self.layouts if dye == "fluorescein" and layout.optic == optic]
-        if timed and dice.random() < self.rates.timed:
-            self._series(dice.choice(timed), given, eye)
+        if layout:
+            self._series(layout, given, eyes)
         else:
             self._frames(dye, eye, optic)
         self._comfort(optic)
@@ -271,12 +275,13 @@ class InventedPhone:
             harm = "severe" if dice.random() < self.rates.severe else dice.choice(HARMS)
             self._event("dye_reaction", reached=True, harm=harm, optic=optic)
 
-    def _series(self, layout: Layout, given: int, study: Eye) -> None:
+    def _layout(self, dye: str, optic: str) -> Layout | None:
+        """The layout that the photographer follows, if they go by the clock."""
+        fitting = [layout for layout in self.layouts if dye == "fluorescein" and layout.optic == optic]
+        return self.dice.choice(fitting) if fitting and self.dice.random() < self.rates.timed else None
+
+    def _series(self, layout: Layout, given: int, eyes: list[Eye]) -> None:
         """A timed series by its layout, `given` being the zero of the dye's clock (ms, true time)."""
-        eyes: list[Eye] = [study, "left" if study == "right" else "right"]
-        self.write(
-            SeriesLaid(salt=self.salt(), protocol=layout.protocol, layout=layout.id, eyes=eyes), after_s=1
-        )
         frames = sorted(layout.frames, key=lambda frame: frame.start_s)
         last = len(frames)
         if self.dice.random() < self.rates.stopped:
