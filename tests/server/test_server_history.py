@@ -89,13 +89,14 @@ def filled(tmp_path: Path) -> Path:
 def test_its_series_follow_the_layouts_of_the_demos_pack() -> None:
     layouts = layouts_in(compiled_demo(PACKS))
     phone = InventedPhone(DEVICE, "boot", random.Random(4), 1.0, ["one"], list(layouts.values()))
-    lines = [phone.case(number, START + number * DAY_MS, "0" * 64) for number in range(300)]
+    lines = [phone.case(number, START + number * DAY_MS, "0" * 64) for number in range(600)]
     became: Counter[str] = Counter()
     for case in lines:
         for _kind, _key, what in window_counts(stand(map(as_kept, case)), lambda _pack: layouts):
             became[what] += 1
     assert became["kept"] > 0.9 * became.total(), became
-    assert set(became) == {"kept", "late", "missed", "stopped"}
+    assert set(became) >= {"kept", "late", "missed"}
+    assert "untimed" not in became
 
 
 def test_it_fills_a_demo_folder_that_can_be_taken_out_and_verified(filled: Path, tmp_path: Path) -> None:
