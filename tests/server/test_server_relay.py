@@ -322,6 +322,34 @@ def test_a_site_that_the_hospital_does_not_know_is_said(satellite: Satellite) ->
     assert refused(satellite) == "site_unknown"
 
 
+def test_a_phone_that_the_hospital_refuses_does_not_hold_up_the_others(satellite: Satellite) -> None:
+    others = [Phone(satellite.client) for _ in range(2)]
+    for phone in others:
+        assert phone.enrol(satellite.code()).status_code == 200
+    days = {phone.device: a_day(phone) for phone in (satellite.phone, *others)}
+
+    async def rename_the_first() -> str:
+        from sqlalchemy import text
+
+        store = await Store.open(satellite.settings.database, sites={"attic": "Attic"})
+        first = (await store.devices())[0].id
+
+        async def change(connection: Any) -> None:
+            await connection.execute(
+                text("UPDATE devices SET site = 'attic' WHERE id = :id").bindparams(id=first)
+            )
+
+        await store._engine.write(change)
+        await store.close()
+        return first
+
+    first = asyncio.run(rename_the_first())
+    assert refused(satellite) == "site_unknown"
+    for phone in (satellite.phone, *others):
+        satellite.phone = phone  # whose lines are looked for
+        assert satellite.at_hospital() == ([] if phone.device == first else days[phone.device])
+
+
 def test_waiting_grows_with_jitter_up_to_a_ceiling() -> None:
     dice = random.Random(1)
     waits = [[back_off(tries, dice) for _ in range(50)] for tries in range(12)]

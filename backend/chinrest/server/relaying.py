@@ -91,11 +91,12 @@ class Relay:
 
     async def round(self, told: Callable[[str], None] = lambda _text: None) -> Relayed:
         """Everything that waits, once, device by device. Raises RelayError, or httpx.HTTPError where the link
-        fails."""
+        fails. Where the server beyond refuses a device, the others' lines go over before that is raised."""
         if self._server_key is None and await self._store.beyond() is None:
             why = "the first contact needs the server's key or its fingerprint: chinrest hubs key, there"
             raise RelayError("key_needed", "--server-key", why)
         done = Relayed()
+        refused: RelayError | None = None
         hub = (await self._store.identity()).server
         for device in await self._store.devices():
             sender = Sender(
@@ -108,11 +109,14 @@ class Relay:
             try:
                 await self._device(hub, sender, device.withdrawn, done, told)
             except RelayError as fault:
-                if fault.code in OF_A_DEVICE:
-                    await self._say(hub)  # so that what waits here is seen there
-                raise
+                if fault.code not in OF_A_DEVICE:
+                    raise
+                refused = refused or fault
+                continue
             done.devices += 1
         await self._say(hub)
+        if refused:
+            raise refused
         return done
 
     async def _say(self, hub: str) -> None:
