@@ -28,6 +28,10 @@ class Desk:
         expect(self.page.get_by_role("navigation", name="Desk")).to_be_visible()
         return self
 
+    def follow_nothing(self) -> None:
+        """From its next try on the page finds no stream of changes, as behind a proxy that lets none pass."""
+        self.page.route("**/api/changes*", lambda route: route.fulfill(status=204))
+
     def go(self, place: str, heading: str | re.Pattern[str]) -> None:
         """To a place by its address, once its heading stands and nothing is on its way any more."""
         self.page.goto(f"{self.server.origin}/desk#/{place}")

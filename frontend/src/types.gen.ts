@@ -341,6 +341,11 @@ export interface ChangeAction {
   why: string;
 }
 
+/** Something of these kinds changed. Which, is asked for. */
+export interface Changed {
+  kinds: ("devices" | "lines" | "reviews")[];
+}
+
 /** One period: events per procedure, its limits, and the rules that this point completes. */
 export interface ChartPoint {
   rate: number;
@@ -1618,7 +1623,7 @@ export interface IncidentList {
 
 /**
  * `like`: others of the same kind. `linked`: those that the review links.
- * `people`: the names of those whose ids stand in the review.
+ * `people`: the names of those whose ids stand in the review. `position`: of the log, when it was read.
  */
 export interface IncidentPage {
   row: IncidentRow;
@@ -1626,6 +1631,7 @@ export interface IncidentPage {
   like: IncidentRow[];
   linked: IncidentRow[];
   people: PersonName[];
+  position: number;
 }
 
 /** Also takes back the asking for a second look. */

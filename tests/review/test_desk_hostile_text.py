@@ -91,6 +91,7 @@ def desk(contexts: Contexts, hostile: Hostile) -> Desk:
         "window.broken = [];"
         "addEventListener('securitypolicyviolation', e => broken.push(e.violatedDirective))"
     )
+    made.follow_nothing()  # a stream that stays open is a network that is never idle
     return made.sign_in("lead")
 
 

@@ -124,6 +124,7 @@ def test_an_empty_server_says_so(server: Server, contexts: Contexts) -> None:
 def test_without_the_server_it_says_what_that_means(desk: Callable[..., Desk], own_scene: Scene) -> None:
     officer = desk(own_scene)
     officer.incidents()
+    officer.follow_nothing()  # else it asks again by itself before anybody presses
     own_scene.server.kill()
     officer.page.get_by_label("Kind").select_option("event")
     alert = officer.page.get_by_role("alert")
@@ -139,7 +140,8 @@ def test_an_ended_session_asks_to_sign_in_again_and_keeps_the_place(
 ) -> None:
     officer = desk(scene)
     officer.incidents("?kind=near_miss")
-    officer.page.wait_for_load_state("networkidle")  # names of sites and packs are asked for too
+    # names of sites and packs are asked for too
+    expect(officer.links().filter(has_text=scene.what(0)).first).to_be_visible()
     officer.context.clear_cookies()
     officer.page.get_by_label("Site").select_option(index=1)
     expect(officer.page.get_by_role("heading", name="Sign in")).to_be_visible()

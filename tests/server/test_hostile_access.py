@@ -55,6 +55,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/api/incident-counts"): Row(STAFF),
     ("GET", "/api/period-report"): Row(STAFF),
     ("GET", "/api/cases/{case}"): Row(STAFF),
+    ("GET", "/api/changes"): Row(STAFF),
     ("GET", "/api/refused-lines"): Row(STAFF),
     ("GET", INCIDENT): Row(STAFF),
     ("POST", INCIDENT + "/classification"): Row(STAFF, {200}, JUDGED),
@@ -110,7 +111,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/assets/{name}"): Row(ANYONE, {404}),
     ("DELETE", "/api/session"): Row(ANYONE, {204}),  # last: it ends the session that the others need
 }
-QUERY = {"/api/rates": "of=near_miss", "/api/charts": "of=near_miss"}
+QUERY = {"/api/rates": "of=near_miss", "/api/charts": "of=near_miss", "/api/changes": "seconds=0"}
 OF_A_SITE = {
     "/api/incidents",
     "/api/incident-counts",

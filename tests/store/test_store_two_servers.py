@@ -5,6 +5,8 @@ import gzip
 import json
 import threading
 import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +93,37 @@ def test_two_processes_take_lines_at_once_and_lose_none(
         positions = [row[0] for row in rows(file, "SELECT position FROM lines ORDER BY position")]
         assert positions == list(range(1, len(positions) + 1))
         assert rows(file, "SELECT count(*) FROM cases WHERE state = 'open'") == [(4,)]
+
+
+@contextmanager
+def desk_of(server: Server, sign_in: tuple[str, str]) -> Iterator[httpx.Client]:
+    with httpx.Client(base_url=server.origin, headers={"X-Chinrest": "1"}, timeout=60) as desk:
+        asked = {"name": sign_in[0], "password": sign_in[1]}
+        assert desk.post("/api/session", json=asked).status_code == 200
+        yield desk
+
+
+def heard(desk: httpx.Client, kind: str, then: Callable[[], object]) -> bool:
+    """Whether the stream tells of this kind after `then`; it ends by itself after a minute."""
+    with desk.stream("GET", "/api/changes?seconds=60") as answer:
+        rows = answer.iter_lines()
+        assert next(rows) == "event: beat"
+        # what the server says when it begins to listen to the database is no news
+        assert any("devices" in row for row in rows)
+        then()
+        return any(f'"{kind}"' in row for row in rows)
+
+
+def test_a_line_taken_by_one_process_updates_the_page_of_another(
+    file: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CHINREST_DATABASE", file)
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+    with Server(tmp_path / "one") as one, Server(tmp_path / "two") as two:
+        phone = Carrier(one, "a")
+        with desk_of(two, one.sign_in("officer")) as desk:
+            assert heard(desk, "lines", lambda: phone.send(one, 0, 10))
 
 
 def test_the_database_is_started_again_beneath_a_running_server(

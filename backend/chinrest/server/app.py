@@ -14,6 +14,7 @@ from chinrest.server import authority_page, pages
 from chinrest.server.compiling import Compiling
 from chinrest.server.faults import HANDLERS, answer
 from chinrest.server.headers import stamp
+from chinrest.server.live import Live
 from chinrest.server.openapi import openapi
 from chinrest.server.pages import PACKED
 from chinrest.server.patience import Patience
@@ -72,9 +73,11 @@ def create_app(settings: Settings) -> Litestar:
         settings.data.mkdir(parents=True, exist_ok=True)
         app.state.store = await Store.open(settings.database)
         app.state.compiling = Compiling(settings.data)
+        app.state.live = Live()
         try:
             yield
         finally:
+            app.state.live.close()
             await app.state.compiling.stop()
             await app.state.store.close()
 

@@ -27,7 +27,7 @@ from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, own_page, signed_in
 from chinrest.server.phones import SMALL_BYTES
-from chinrest.server.review import names_of
+from chinrest.server.review import Seen, names_of
 from chinrest.server.review_wire import (
     AddAction,
     AskClosing,
@@ -83,9 +83,12 @@ async def _decide(request: Call, body: ReviewBody, seen: int | None) -> Review:
 
 
 @get("/api/incidents/{line:str}", guards=[signed_in])
-async def incident_page(request: Call, line: Line) -> IncidentPage:
+async def incident_page(request: Call, line: Line, seen: Seen = None) -> IncidentPage | None:
     """One incident with its review and others like it. The reading is itself logged, before it is shown."""
     store, staff = store_of(request), staff_of(request)
+    if seen is not None and not await store.incident_changed_after(line, seen):
+        return None
+    position = await store.position()
     row = await store.incident(line)
     if row is None:
         raise RequestError(404, "incident_unknown", "line", "no such incident is kept here")
@@ -95,6 +98,7 @@ async def incident_page(request: Call, line: Line) -> IncidentPage:
     review = await store.review_of(line)
     linked = [await store.incident(link.other) for link in review.links]
     return IncidentPage(
+        position=position,
         row=row,
         review=review,
         linked=[other for other in linked if other is not None],

@@ -25,7 +25,8 @@ async def _device(connection: Connection) -> DeviceRecord | None:
     return device
 
 
-async def _staff(connection: Connection) -> Staff | None:
+async def staff_now(connection: Connection) -> Staff | None:
+    """Whose session the cookie is of at this moment; null where it ended."""
     token = connection.cookies.get(COOKIE)
     return await store_of(connection).session(token, now_ms()) if token else None
 
@@ -47,7 +48,7 @@ async def enrolled(connection: Connection, _: BaseRouteHandler) -> None:
 
 async def signed_in(connection: Connection, _: BaseRouteHandler) -> None:
     """An officer or a lead, by the session's cookie."""
-    staff = await _staff(connection)
+    staff = await staff_now(connection)
     if staff is None:
         raise RequestError(401, "not_signed_in", "session", "sign in first; the session may have ended")
     _keep(connection, None, staff)

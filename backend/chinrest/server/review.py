@@ -23,6 +23,16 @@ from chinrest.server.reaction_classes import with_classes
 from chinrest.server.wire import RefusedRow
 from chinrest.store import Store
 
+Seen = Annotated[
+    int | None,
+    QueryParameter(
+        ge=0,
+        le=BIGGEST,
+        description="log position of the reading before, where nothing is wanted unless a line came since: "
+        "then the answer is null, and no reading is logged",
+    ),
+]
+
 
 @get("/api/incidents", guards=[signed_in])
 async def incidents(
@@ -61,9 +71,13 @@ async def incidents(
 
 
 @get("/api/cases/{case:str}", guards=[signed_in])
-async def case_timeline(request: Call, case: Annotated[str, PathParameter(max_length=100)]) -> Timeline:
+async def case_timeline(
+    request: Call, case: Annotated[str, PathParameter(max_length=100)], seen: Seen = None
+) -> Timeline | None:
     """Everything that happened to one case, in order. The reading is itself logged, before it is shown."""
     store, staff = store_of(request), staff_of(request)
+    if seen is not None and not await store.changed_after(case, seen):
+        return None
     timeline = await store.timeline(case)
     if timeline is None:
         raise RequestError(404, "case_unknown", "case", "no line on this server names this case")

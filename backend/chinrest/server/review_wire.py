@@ -16,13 +16,14 @@ class PersonName(Struct, frozen=True, kw_only=True):
 
 class IncidentPage(Struct, frozen=True, kw_only=True):
     """`like`: others of the same kind. `linked`: those that the review links.
-    `people`: the names of those whose ids stand in the review."""
+    `people`: the names of those whose ids stand in the review. `position`: of the log, when it was read."""
 
     row: IncidentRow
     review: Review
     like: list[IncidentRow]
     linked: list[IncidentRow]
     people: list[PersonName]
+    position: int
 
 
 class IncidentCounts(Struct, frozen=True, kw_only=True):

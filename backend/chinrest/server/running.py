@@ -5,10 +5,10 @@ import contextlib
 import socket
 import ssl
 from pathlib import Path
-from typing import Any
 
 import structlog
 import uvicorn
+from litestar import Litestar
 
 from chinrest.server.authority import Authority, TlsFiles
 
@@ -16,8 +16,20 @@ log = structlog.get_logger("chinrest.server")
 DAY_S = 24 * 3600.0
 
 
+class _Serving(uvicorn.Server):
+    """Ends the desk's streams before it waits for what is still being answered."""
+
+    def __init__(self, config: uvicorn.Config, app: Litestar) -> None:
+        super().__init__(config)
+        self._app = app
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self._app.state.live.close()
+        await super().shutdown(sockets)
+
+
 async def run_server(
-    app: Any,
+    app: Litestar,
     bound: socket.socket,
     tls: TlsFiles | None = None,
     authority: Authority | None = None,
@@ -44,7 +56,7 @@ async def run_server(
     if authority is not None and isinstance(config.ssl, ssl.SSLContext):
         renewal = asyncio.create_task(_keep_leaf(authority, config.ssl, DAY_S))
     try:
-        await uvicorn.Server(config).serve(sockets=[bound])
+        await _Serving(config, app).serve(sockets=[bound])
     finally:
         if renewal is not None:
             renewal.cancel()

@@ -122,6 +122,16 @@ class Fault(Struct, frozen=True, kw_only=True):
     why: str
 
 
+DeskKind = Literal["lines", "reviews", "devices"]
+"""What phones wrote; what the desk decided; phones and hubs."""
+
+
+class Changed(Struct, frozen=True, kw_only=True):
+    """Something of these kinds changed. Which, is asked for."""
+
+    kinds: list[DeskKind]
+
+
 class SignInRequest(Struct, frozen=True, kw_only=True):
     name: str
     password: str

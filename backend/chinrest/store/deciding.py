@@ -15,6 +15,7 @@ from chinrest.log.review_events import (
     ReviewBody,
 )
 from chinrest.log.reviews import Review
+from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.incident_reviews import refold_review, review_of
 from chinrest.store.own import Clock, append_own
@@ -48,6 +49,7 @@ async def decide(
         connection, clock, body, actor=body.by, now=now, case=row.case_id, practice=row.practice
     )
     await connection.execute(insert(review_lines).values(line=line, incident=body.incident))
+    note_change(connection, "reviews")
     return await refold_review(connection, body.incident)
 
 

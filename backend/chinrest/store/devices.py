@@ -13,6 +13,7 @@ from chinrest.log.house_events import DeviceWithdrawn, PackTaken
 from chinrest.log.line import BIGGEST, TIME_LIMIT_MS, is_device_id, is_sha256
 from chinrest.log.registry import type_of
 from chinrest.log.write import new_salt
+from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.house import site_names
 from chinrest.store.lines import as_ranges
@@ -95,6 +96,7 @@ async def enrol(
         .where(enrolment_codes.c.code_sha256 == found.code_sha256)
         .values(used_at=now, used_by=device)
     )
+    note_change(connection, "devices")
     return token, found.site
 
 
@@ -169,6 +171,7 @@ async def heard(
         .where(devices.c.id == device)
         .values(last_heard_at=now, waiting=waiting, clock_offset_ms=clock_offset_ms, app=app)
     )
+    note_change(connection, "devices")
 
 
 def check_head(head: BatchHead) -> None:
@@ -211,6 +214,7 @@ async def withdraw(
     )
     if changed.rowcount == 0:
         raise StoreError("not_enrolled", "device", "this device is not enrolled here")
+    note_change(connection, "devices")
     body = DeviceWithdrawn(salt=new_salt(), withdrawn=device, by=by, why=why)
     await append_own(connection, clock, body, actor=by, now=now)
 

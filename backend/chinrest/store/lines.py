@@ -13,6 +13,7 @@ from chinrest.log.answers import LineAnswer
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.line import Line, LineError
 from chinrest.store import incident_reviews
+from chinrest.store.engines import note_change
 from chinrest.store.folds import refold_after
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
@@ -52,6 +53,10 @@ async def take(
     new = [line.envelope for line in plan.seat]
     await refold_after(connection, device, new, gone, appended=appended)
     await incident_reviews.refold_after(connection, new)
+    if plan.seat or gone:
+        note_change(connection, "lines")
+    if plan.aside:
+        note_change(connection, "devices")
     return plan.answers
 
 

@@ -13,6 +13,7 @@ from sqlalchemy import delete, insert, select, update
 from sqlalchemy.engine import Row
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.rows import Role, Staff
 from chinrest.store.tables import sessions, staff
@@ -85,6 +86,7 @@ async def set_password(connection: AsyncConnection, name: str, password_hash: st
         raise StoreError("staff_unknown", "name", f"there is no {name!r}")
     await connection.execute(update(staff).where(staff.c.id == found.id).values(password_hash=password_hash))
     await connection.execute(delete(sessions).where(sessions.c.staff == found.id))
+    note_change(connection, "sessions")
 
 
 async def everyone(connection: AsyncConnection) -> list[Staff]:
@@ -134,3 +136,4 @@ async def session(connection: AsyncConnection, token: str, now: int) -> Staff | 
 
 async def end_session(connection: AsyncConnection, token: str) -> None:
     await connection.execute(delete(sessions).where(sessions.c.token_sha256 == _hash(token)))
+    note_change(connection, "sessions")

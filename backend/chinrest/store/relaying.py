@@ -13,6 +13,7 @@ from chinrest.log.answers import LineAnswer
 from chinrest.log.backed_up import BackupWord
 from chinrest.log.line import BIGGEST, TIME_LIMIT_MS, Line, LineError, is_sha256
 from chinrest.store import devices as device_rows
+from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.house import site_names
 from chinrest.store.lines import take
@@ -88,12 +89,14 @@ async def add_hub(connection: AsyncConnection, hub: str, name: str, public_key: 
         await connection.execute(insert(hubs).values(id=hub, **values))
     else:
         await connection.execute(update(hubs).where(hubs.c.id == hub).values(**values))
+    note_change(connection, "devices")
 
 
 async def withdraw_hub(connection: AsyncConnection, hub: str, now: int) -> None:
     done = await connection.execute(update(hubs).where(hubs.c.id == hub).values(withdrawn_at=now))
     if done.rowcount == 0:
         raise StoreError("hub_unknown", "hub", "no such hub is approved here")
+    note_change(connection, "devices")
 
 
 async def all_hubs(connection: AsyncConnection) -> list[Hub]:
@@ -146,6 +149,7 @@ async def hear_hub(connection: AsyncConnection, hub: str, said: HubSaid) -> None
             packs=msgspec.json.encode(said.packs).decode(),
         )
     )
+    note_change(connection, "devices")
 
 
 async def take_parcel(
@@ -176,6 +180,7 @@ async def take_parcel(
     if not 0 <= sender.enrolled_at <= TIME_LIMIT_MS:
         raise StoreError("value", "enrolled_at", "not a time in milliseconds since 1970")
     await connection.execute(update(hubs).where(hubs.c.id == hub).values(last_heard_at=received_at))
+    note_change(connection, "devices")
     if sender.site not in await site_names(connection):
         raise StoreError("site_unknown", "site", f"there is no site {sender.site!r} on this server")
     known = (await connection.execute(select(devices).where(devices.c.id == sender.device))).first()

@@ -10,15 +10,17 @@ from sqlalchemy import ColumnElement, Row, and_, case, false, func, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.amendments import stand
+from chinrest.log.house_events import CaseRead
 from chinrest.log.incidents import IncidentList, IncidentRow
 from chinrest.log.line import decode_envelope
+from chinrest.log.registry import type_of
 from chinrest.log.reviews import ReviewState
 from chinrest.log.timeline import Timeline, build_timeline
 from chinrest.store.folds import KEPT_COLUMNS, kept_line
 from chinrest.store.house import position, site_names
 from chinrest.store.lines import chunks
 from chinrest.store.rows import ExportedIncident, IncidentCounts, InPlace, RefusedLine
-from chinrest.store.tables import devices, incidents, lines, refused, reviews, sites
+from chinrest.store.tables import devices, incidents, lines, refused, review_lines, reviews, sites
 
 JOINED = (
     incidents.join(devices, devices.c.id == incidents.c.device)
@@ -193,6 +195,47 @@ def _row(row: Row[*tuple[Any, ...]]) -> IncidentRow:
         owner=row.owner,
         due=row.due,
     )
+
+
+async def changed_after(connection: AsyncConnection, of: str, seen: int) -> bool:
+    """Whether a line of the case other than the desk's readings of it came after this log position."""
+    newer = await connection.execute(
+        select(lines.c.id)
+        .where(lines.c.case_id == of)
+        .where(lines.c.position > seen)
+        .where(lines.c.type != type_of(CaseRead))
+        .limit(1)
+    )
+    return newer.first() is not None
+
+
+async def incident_changed_after(connection: AsyncConnection, incident: str, seen: int) -> bool:
+    """The same of an incident: a line of its case, or where it has none, of its review or of its device."""
+    row = (
+        await connection.execute(
+            select(incidents.c.case_id, incidents.c.device).where(incidents.c.line == incident)
+        )
+    ).first()
+    if row is None:
+        return True  # who asks for it is told that it is gone
+    if row.case_id is not None:
+        return await changed_after(connection, row.case_id, seen)
+    decided = (
+        select(lines.c.id)
+        .join(review_lines, review_lines.c.line == lines.c.id)
+        .where(review_lines.c.incident == incident)
+        .where(lines.c.position > seen)
+    )
+    written = (
+        select(lines.c.id)
+        .where(lines.c.device == row.device)
+        .where(lines.c.case_id.is_(None))
+        .where(lines.c.position > seen)
+    )
+    for asked in (decided, written):
+        if (await connection.execute(asked.limit(1))).first() is not None:
+            return True
+    return False
 
 
 async def timeline(connection: AsyncConnection, of: str) -> Timeline | None:

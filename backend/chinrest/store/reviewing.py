@@ -150,6 +150,15 @@ class Reviewing:
             lambda connection: deciding.decide(connection, self._uptime, body, seen, now)
         )
 
+    async def changed_after(self, case: str, seen: int) -> bool:
+        """Whether a line of the case, but for readings of it, came after the log position `seen`."""
+        async with self._engine.read() as connection:
+            return await review.changed_after(connection, case, seen)
+
+    async def incident_changed_after(self, incident: str, seen: int) -> bool:
+        async with self._engine.read() as connection:
+            return await review.incident_changed_after(connection, incident, seen)
+
     async def timeline(self, case: str) -> Timeline | None:
         """Null where no line names the case. The caller writes case.read with `append_own`."""
         async with self._engine.read() as connection:

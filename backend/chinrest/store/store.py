@@ -3,7 +3,7 @@
 import asyncio
 import time
 from collections.abc import AsyncIterator, Mapping, Sequence
-from contextlib import asynccontextmanager
+from contextlib import AbstractContextManager, asynccontextmanager
 from functools import partial
 from pathlib import Path
 
@@ -28,7 +28,7 @@ from chinrest.store import (
 )
 from chinrest.store.carrying import Carrying
 from chinrest.store.drafts import Drafting
-from chinrest.store.engines import Engine, Place, open_engine
+from chinrest.store.engines import Engine, Hearing, Place, open_engine
 from chinrest.store.folds import RULES, refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
@@ -108,6 +108,11 @@ class Store(Reviewing, Carrying, Drafting):
             return await house.identity(connection)
 
         return await self._engine.write(renew)
+
+    def hear(self) -> AbstractContextManager[Hearing]:
+        """Be told of what kind of thing changes from now on, in this process or (where several may write) any
+        other."""
+        return self._engine.hear()
 
     async def position(self) -> int:
         """The last log position given. It only grows within an epoch."""

@@ -1,4 +1,4 @@
-import { useCallback, useEffect, useState } from "preact/hooks";
+import { useCallback, useEffect, useRef, useState } from "preact/hooks";
 import { type Answer, ask } from "./api";
 
 export interface Asked<T> {
@@ -9,24 +9,50 @@ export interface Asked<T> {
   again: () => void;
 }
 
+/** Asks quietly again when `changes` grows: what is shown stands until the newer answer has come. */
+export interface Following<T> {
+  changes: number;
+  /** Where only what came after this value is asked for; null is then the answer where nothing did. */
+  after?: (value: T) => string;
+}
+
 /** Asks for a path, and again when the path (or `from`, a count of askings) changes. An answer that comes late to an older question is dropped. Null asks for nothing. */
-export function useAsked<T>(path: string | null, from = 0): Asked<T> {
+export function useAsked<T>(path: string | null, from = 0, following?: Following<T>): Asked<T> {
   const [round, setRound] = useState(0);
   const [answer, setAnswer] = useState<Answer<T> | null>(null);
   const [value, setValue] = useState<T | null>(null);
   const again = useCallback(() => setRound((n) => n + 1), []);
+  const ticket = useRef(0);
+  const changes = following?.changes ?? 0;
+  const covered = useRef(changes);
   useEffect(() => {
-    let wanted = true;
+    const mine = ++ticket.current;
+    covered.current = changes;
     setAnswer(null);
     if (path === null) return;
     void ask<T>(path).then((got) => {
-      if (!wanted) return;
+      if (mine !== ticket.current) return;
       setAnswer(got);
       if (got.state === "ready") setValue(got.value);
     });
     return () => {
-      wanted = false;
+      ticket.current += 1;
     };
   }, [path, round, from]);
+  const waiting = answer === null;
+  useEffect(() => {
+    if (path === null || waiting || covered.current === changes) return;
+    const mine = ++ticket.current;
+    covered.current = changes;
+    const after = value === null ? undefined : following?.after?.(value);
+    void ask<T | null>(after ?? path).then((got) => {
+      if (mine !== ticket.current) return;
+      if (got.state !== "ready") setAnswer(got);
+      else if (got.value !== null) {
+        setAnswer({ state: "ready", value: got.value });
+        setValue(got.value);
+      } else if (value !== null) setAnswer({ state: "ready", value });
+    });
+  }, [changes, waiting, path]);
   return { answer, value, again };
 }

@@ -4,6 +4,7 @@ it is."""
 from pathlib import Path
 
 from chinrest.store.engines.base import Engine
+from chinrest.store.engines.changes import ChangeKind, Hearing, note_change
 from chinrest.store.faults import StoreError
 
 Place = Path | str
@@ -30,4 +31,12 @@ def open_engine(place: Place) -> Engine:
     return SqliteEngine(Path(place))
 
 
-__all__ = ["Engine", "Place", "is_postgresql", "open_engine"]
+__all__ = [
+    "ChangeKind",
+    "Engine",
+    "Hearing",
+    "Place",
+    "is_postgresql",
+    "note_change",
+    "open_engine",
+]

@@ -3,12 +3,14 @@
 import asyncio
 from abc import ABC, abstractmethod
 from collections.abc import Awaitable, Callable
-from contextlib import AbstractAsyncContextManager
+from contextlib import AbstractAsyncContextManager, AbstractContextManager
 from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import Engine as SyncEngine
 from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.store.engines.changes import Bell, Hearing
 
 T = TypeVar("T")
 
@@ -18,6 +20,7 @@ class Engine(ABC):
 
     def __init__(self) -> None:
         self._writing: set[asyncio.Task[Any]] = set()
+        self._bell = Bell()
 
     async def write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
         """Run `work` in one transaction: committed when this returns, undone when it raises.
@@ -34,6 +37,11 @@ class Engine(ABC):
         self._writing.discard(task)
         if not task.cancelled():
             task.exception()  # marks it as seen, for a caller that has gone
+
+    def hear(self) -> AbstractContextManager[Hearing]:
+        """Be told of each kind of thing that is changed from now on (`changes.note_change`), by whichever
+        process this engine can hear of."""
+        return self._bell.hear()
 
     async def close(self) -> None:
         """Let running writes end, then close every connection and its thread."""

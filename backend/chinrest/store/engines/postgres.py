@@ -2,15 +2,18 @@
 
 Several server processes may use one database. Writes take one lock for the length of their transaction, so
 that a chain and its folds grow one batch after another whoever took it in; reads each see one snapshot and
-wait for nobody.
+wait for nobody. What changed is told by the database itself when it commits, to every process that listens.
 """
 
 import asyncio
+import contextlib
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
-from contextlib import asynccontextmanager, contextmanager
+from contextlib import AbstractContextManager, asynccontextmanager, contextmanager
 from pathlib import Path
 from typing import TypeVar
 
+import psycopg
+import structlog
 from sqlalchemy import Engine as SyncEngine
 from sqlalchemy import text
 from sqlalchemy.engine import make_url
@@ -18,6 +21,7 @@ from sqlalchemy.exc import ArgumentError, DatabaseError, InterfaceError, Operati
 from sqlalchemy.ext.asyncio import AsyncConnection, create_async_engine
 
 from chinrest.store.engines.base import Engine
+from chinrest.store.engines.changes import KINDS, Hearing, as_text, begin_noting, from_text, noted
 from chinrest.store.faults import StoreError
 
 T = TypeVar("T")
@@ -26,6 +30,11 @@ CONNECTIONS = 8
 WRITER_LOCK = 0x6368696E72657374
 """The key of the one lock that every writing transaction takes: "chinrest" in ASCII."""
 DRIVER = "postgresql+psycopg"
+CHANNEL = "chinrest_changes"
+LISTEN_AGAIN_S = (0.2, 15.0)
+"""The first and the longest pause before a lost listening connection is made again."""
+
+log = structlog.get_logger("chinrest.store")
 
 
 class PostgresEngine(Engine):
@@ -38,6 +47,8 @@ class PostgresEngine(Engine):
         # those of this process in the order in which they came, and one connection for all that wait
         self._turn = asyncio.Lock()
         self._shown = url.render_as_string(hide_password=True)
+        self._plain = url.set(drivername="postgresql").render_as_string(hide_password=False)
+        self._listening: asyncio.Task[None] | None = None
         self._engine = create_async_engine(
             url,
             pool_size=CONNECTIONS,
@@ -60,7 +71,13 @@ class PostgresEngine(Engine):
                 # what is acknowledged is on the disk, however the database was set up
                 await connection.execute(text("SET LOCAL synchronous_commit TO on"))
                 await connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": WRITER_LOCK})
-                return await work(connection)
+                begin_noting(connection)
+                done = await work(connection)
+                changed = noted(connection)
+                if changed:  # comes with the commit, or not at all
+                    told = {"channel": CHANNEL, "kinds": as_text(changed)}
+                    await connection.execute(text("SELECT pg_notify(:channel, :kinds)"), told)
+                return done
 
     @asynccontextmanager
     async def read(self) -> AsyncIterator[AsyncConnection]:
@@ -78,7 +95,36 @@ class PostgresEngine(Engine):
                 raise StoreError("file", self._shown, str(fault.orig)) from fault
             raise
 
+    def hear(self) -> AbstractContextManager[Hearing]:
+        if self._listening is None:
+            self._listening = asyncio.create_task(self._listen())
+        return super().hear()
+
+    async def _listen(self) -> None:
+        """Pass on what the database tells, on a connection of its own. After a cut nobody knows what was
+        missed: then everything may have changed."""
+        wait_s = LISTEN_AGAIN_S[0]
+        while True:
+            try:
+                async with await psycopg.AsyncConnection.connect(
+                    self._plain, autocommit=True, connect_timeout=10, application_name="chinrest listens"
+                ) as connection:
+                    await connection.execute(f"LISTEN {CHANNEL}")
+                    wait_s = LISTEN_AGAIN_S[0]
+                    self._bell.ring(KINDS)
+                    async for told in connection.notifies():
+                        self._bell.ring(from_text(told.payload))
+            except (psycopg.Error, OSError) as fault:
+                log.warning("not listening", why=str(fault).strip(), again_s=wait_s)
+            await asyncio.sleep(wait_s)
+            wait_s = min(2 * wait_s, LISTEN_AGAIN_S[1])
+
     async def _dispose(self) -> None:
+        listening, self._listening = self._listening, None
+        if listening is not None:
+            listening.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await listening
         await self._engine.dispose()
 
     async def copy_to(self, target: Path) -> None:

@@ -17,6 +17,7 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_engine
 
 from chinrest.store.engines.base import Engine
+from chinrest.store.engines.changes import begin_noting, noted
 from chinrest.store.faults import StoreError
 
 T = TypeVar("T")
@@ -52,7 +53,12 @@ class SqliteEngine(Engine):
     async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
         with self._told():
             async with self._turn, self._writer.begin() as connection:
-                return await work(connection)
+                begin_noting(connection)
+                done = await work(connection)
+                changed = noted(connection)
+        # of this process alone: another that writes to the same file is heard at the next asking
+        self._bell.ring(changed)
+        return done
 
     @contextmanager
     def _told(self) -> Iterator[None]:

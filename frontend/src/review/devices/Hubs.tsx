@@ -1,6 +1,7 @@
 import type { HubRow } from "../../types.gen";
 import { Icon, Tag } from "../../ui";
 import { useAsked } from "../asked";
+import { useChanges } from "../live";
 import { packVersion } from "../names";
 import type { PackNames } from "../newest";
 import { Cell } from "../parts/Cell";
@@ -9,7 +10,9 @@ import { ago, moment, offsetWords } from "../when";
 
 /** Servers that carry phones' lines to this one. Not shown where there is none. */
 export function Hubs({ names }: { names: PackNames }) {
-  const { answer, value, again } = useAsked<HubRow[]>("/api/hubs");
+  const { answer, value, again } = useAsked<HubRow[]>("/api/hubs", 0, {
+    changes: useChanges("devices"),
+  });
   if (value?.length === 0) return null;
   return (
     <section class="desk-part" aria-label="Hubs">

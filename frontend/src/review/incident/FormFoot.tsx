@@ -1,3 +1,4 @@
+import { useEffect } from "preact/hooks";
 import type { Review } from "../../types.gen";
 import { Button, Notice } from "../../ui";
 import type { Answer } from "../api";
@@ -6,6 +7,7 @@ import type { Reviewing } from "./useReview";
 
 /** What became of a decision: refused in words, or overtaken by another person's, with what was typed kept. */
 export function FormFoot({ answer, reviewing }: { answer: Answer<Review> | null; reviewing: Reviewing }) {
+  useEffect(() => reviewing.writing(), [reviewing.writing]);
   if (answer?.state !== "refused" || answer.status !== 409) return <Refusal answer={answer} />;
   const { meanwhile, lookAgain } = reviewing;
   const overtaken = answer.fault.code === "changed_meanwhile";

@@ -1,5 +1,5 @@
 import type { Timeline, TimelineEntry } from "../../types.gen";
-import { Notice } from "../../ui";
+import { Button, Notice } from "../../ui";
 import { namesFrom, packOf } from "../names";
 import { tell } from "../telling";
 import { moment } from "../when";
@@ -10,7 +10,7 @@ const SHOWN = 10;
 
 /** What opens the question again stands above everything else. */
 export function Notices({ reviewing, timeline }: { reviewing: Reviewing; timeline: Timeline | null }) {
-  const { review, name, news } = reviewing;
+  const { review, name, news, meanwhile, lookAgain } = reviewing;
   const closed_at = review.closing?.closed_at ?? null;
   const late = review.late && timeline ? lateLines(timeline, closed_at) : [];
   return (
@@ -32,6 +32,19 @@ export function Notices({ reviewing, timeline }: { reviewing: Reviewing; timelin
         <Notice kind="warn" title="Opened again">
           <p>
             {name(review.reopened_by ?? "")}: {review.reopened_why}
+          </p>
+        </Notice>
+      )}
+      {meanwhile?.heard && (
+        <Notice kind="warn" title="Somebody else changed this while you write">
+          <p>What you see stays as it was until you look again. What you wrote stays too.</p>
+          <ul class="list">
+            {meanwhile.said.map((said) => (
+              <li key={said}>{said}</li>
+            ))}
+          </ul>
+          <p>
+            <Button onClick={lookAgain}>Look again</Button>
           </p>
         </Notice>
       )}

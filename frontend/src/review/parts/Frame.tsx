@@ -1,8 +1,9 @@
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import type { Person } from "../../types.gen";
-import { Button, type Look, look, Mark, setLook } from "../../ui";
+import { Button, Icon, type Look, look, Mark, setLook } from "../../ui";
 import { type Answer, signOut } from "../api";
+import { hearing, useListening } from "../live";
 import { hrefOf, type Page } from "../route";
 import { Select } from "./Select";
 import { Refusal } from "./states";
@@ -27,6 +28,9 @@ const UNDER: Partial<Record<Page, Page>> = {
   draft: "packs",
 };
 
+/** Pages that are asked for again by themselves. */
+const FOLLOWING: Page[] = ["incidents", "incident", "case", "devices"];
+
 export function Frame({
   person,
   page,
@@ -37,6 +41,7 @@ export function Frame({
   children: ComponentChildren;
 }) {
   const [left, setLeft] = useState<Answer<null> | null>(null);
+  useListening();
   const pages: [Page, string][] = [
     ["incidents", "Incidents"],
     ["report", "Report"],
@@ -78,6 +83,7 @@ export function Frame({
             {person.name}{" "}
             <span class="quiet">({person.role === "lead" ? "clinic lead" : "safety officer"})</span>
           </p>
+          {FOLLOWING.includes(page) && <Follows />}
           <Button onClick={async () => setLeft(await signOut())}>Sign out</Button>
         </div>
       </header>
@@ -90,6 +96,18 @@ export function Frame({
         instruments' handbooks come first.
       </footer>
     </>
+  );
+}
+
+/** Whether what changes is shown without asking: said only while it is so, and plainly when it is not. */
+function Follows() {
+  if (hearing.value === "off") return null;
+  return hearing.value === "on" ? (
+    <p class="quiet t-small">Updates by itself</p>
+  ) : (
+    <p class="t-small desk-cut">
+      <Icon name="warn" /> Does not update by itself now; trying again
+    </p>
   );
 }
 

@@ -2,12 +2,15 @@ import type { IncidentCounts } from "../../types.gen";
 import { Icon } from "../../ui";
 import { useAsked } from "../asked";
 import { countsQuery, type Filters, paramsOf, STATES } from "../filters";
+import { useChanges } from "../live";
 import { hrefOf } from "../route";
 import { STATE_WORDS, sentence } from "../words";
 
 /** How far the reviews are, in numbers that are links: what is new, what is late. */
 export function Queue({ filters, round }: { filters: Filters; round: number }) {
-  const { value } = useAsked<IncidentCounts>(`/api/incident-counts?${countsQuery(filters)}`, round);
+  const { value } = useAsked<IncidentCounts>(`/api/incident-counts?${countsQuery(filters)}`, round, {
+    changes: useChanges("lines", "reviews"),
+  });
   const all = value && STATES.reduce((sum, state) => sum + value[state], 0);
   const to = (change: Partial<Filters>) =>
     hrefOf("incidents", null, paramsOf({ ...filters, review: "", overdue: false, page: 1, ...change }));

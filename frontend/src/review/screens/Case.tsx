@@ -2,6 +2,7 @@ import type { Timeline } from "../../types.gen";
 import { Tag } from "../../ui";
 import { useAsked } from "../asked";
 import { ComfortPicture } from "../incident/ComfortPicture";
+import { useChanges } from "../live";
 import { CaseStory } from "../parts/CaseStory";
 import { ReactionClasses } from "../parts/ReactionClasses";
 import { Waiting } from "../parts/states";
@@ -9,7 +10,11 @@ import { hrefOf } from "../route";
 import { moment, timeZone } from "../when";
 
 export function CaseScreen({ id, line }: { id: string; line: string | null }) {
-  const { answer, value, again } = useAsked<Timeline>(`/api/cases/${encodeURIComponent(id)}`);
+  const path = `/api/cases/${encodeURIComponent(id)}`;
+  const { answer, value, again } = useAsked<Timeline>(path, 0, {
+    changes: useChanges("lines", "reviews"),
+    after: (read) => `${path}?seen=${read.position}`,
+  });
   return (
     <div class="stack">
       <p class="desk-back">

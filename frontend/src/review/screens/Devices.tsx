@@ -5,6 +5,7 @@ import { type Answer, post } from "../api";
 import { useAsked } from "../asked";
 import { BranchRow } from "../devices/Branch";
 import { Hubs } from "../devices/Hubs";
+import { useChanges } from "../live";
 import { packVersion } from "../names";
 import { type PackNames, usePackForNames } from "../newest";
 import { Cell } from "../parts/Cell";
@@ -14,8 +15,9 @@ import { hrefOf } from "../route";
 import { ago, moment, offsetWords } from "../when";
 
 export function DevicesScreen({ lead }: { lead: boolean }) {
-  const { answer, value, again } = useAsked<DeviceRow[]>("/api/devices");
-  const refused = useAsked<RefusedRow[]>("/api/refused-lines");
+  const following = { changes: useChanges("devices") };
+  const { answer, value, again } = useAsked<DeviceRow[]>("/api/devices", 0, following);
+  const refused = useAsked<RefusedRow[]>("/api/refused-lines", 0, following);
   const names = usePackForNames();
   const [leaving, setLeaving] = useState<DeviceRow | null>(null);
   return (

@@ -18,6 +18,7 @@ import { Reported } from "../incident/Reported";
 import { SecondLook } from "../incident/SecondLook";
 import { useReview } from "../incident/useReview";
 import { lastList } from "../lastlist";
+import { useChanges } from "../live";
 import { type PackNames, usePackForNames } from "../newest";
 import { CaseStory } from "../parts/CaseStory";
 import { ReactionClasses } from "../parts/ReactionClasses";
@@ -37,10 +38,19 @@ export function IncidentScreen({
   part: string | null;
   person: Person;
 }) {
-  const asked = useAsked<IncidentPage>(`/api/incidents/${encodeURIComponent(line)}`);
+  const changes = useChanges("lines", "reviews");
+  const path = `/api/incidents/${encodeURIComponent(line)}`;
+  const asked = useAsked<IncidentPage>(path, 0, {
+    changes,
+    after: (read) => `${path}?seen=${read.position}`,
+  });
   const page = asked.value;
   const inCase = page?.row.case ?? null;
-  const story = useAsked<Timeline>(inCase === null ? null : `/api/cases/${encodeURIComponent(inCase)}`);
+  const casePath = inCase === null ? null : `/api/cases/${encodeURIComponent(inCase)}`;
+  const story = useAsked<Timeline>(casePath, 0, {
+    changes,
+    after: (read) => `${casePath}?seen=${read.position}`,
+  });
   const names = usePackForNames();
   const here = page !== null;
   useEffect(() => {
@@ -85,6 +95,7 @@ function Incident({
     document.title = `${title}, ${moment(row.at)} · Chinrest desk`;
   }, [title, row.at]);
   const readAgain = () => {
+    reviewing.follow();
     again();
     story.again();
   };

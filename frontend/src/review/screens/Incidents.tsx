@@ -14,6 +14,7 @@ import {
 } from "../filters";
 import { showKeys } from "../keys/Keys";
 import { rememberList } from "../lastlist";
+import { useChanges } from "../live";
 import { usePackForNames } from "../newest";
 import { IncidentFilters } from "../parts/IncidentFilters";
 import { IncidentTable } from "../parts/IncidentTable";
@@ -34,7 +35,9 @@ export function IncidentsScreen({ params, person }: { params: URLSearchParams; p
   const query = params.toString();
   const filters = useMemo(() => filtersFrom(new URLSearchParams(query)), [query]);
   useEffect(() => rememberList(query), [query]);
-  const { answer, value, again } = useAsked<IncidentList>(`/api/incidents?${questionOf(filters)}`);
+  const { answer, value, again } = useAsked<IncidentList>(`/api/incidents?${questionOf(filters)}`, 0, {
+    changes: useChanges("lines", "reviews"),
+  });
   const [round, setRound] = useState(0);
   const names = usePackForNames();
   const askAgain = () => {

@@ -1,0 +1,106 @@
+/** Hears from the server that something changed, so that the page shown is asked for again. Nothing here is shown as new: what is shown is always an answer. */
+
+import { type Signal, signal } from "@preact/signals";
+import { useEffect, useMemo } from "preact/hooks";
+import type { Changed } from "../types.gen";
+
+export type Kind = Changed["kinds"][number];
+
+/** off: nobody listens (yet). on: the server's word comes. cut: it doesn't, and is tried for again. */
+export const hearing = signal<"off" | "on" | "cut">("off");
+
+const KINDS: Kind[] = ["lines", "reviews", "devices"];
+const counts: Record<Kind, Signal<number>> = { lines: signal(0), reviews: signal(0), devices: signal(0) };
+
+const SILENT_MS = 40_000; // the server beats every 15 s: after two beats missed, the stream is dead
+const FIRST_WAIT_MS = 1_000;
+const LONGEST_WAIT_MS = 60_000;
+
+/** How long to wait before the nth try in a row (from 0): doubled each time, a part of it by chance, so that many desks don't all come back at once. */
+export function waitBefore(tries: number, chance: number): number {
+  const most = Math.min(FIRST_WAIT_MS * 2 ** tries, LONGEST_WAIT_MS);
+  return most / 2 + (most / 2) * chance;
+}
+
+/** What it needs of the browser; a test gives its own. */
+export interface Ears {
+  open: (path: string) => EventSource;
+  chance: () => number;
+}
+
+/** Listens until the returned function is called. */
+export function listen(ears: Ears): () => void {
+  let source: EventSource | null = null;
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  let tries = 0;
+  const leave = () => {
+    clearTimeout(timer);
+    source?.close();
+    source = null;
+  };
+  const lost = () => {
+    leave();
+    hearing.value = "cut";
+    timer = setTimeout(open, waitBefore(tries, ears.chance()));
+    tries += 1;
+  };
+  const heard = () => {
+    clearTimeout(timer);
+    timer = setTimeout(lost, SILENT_MS);
+    if (hearing.value === "on") return;
+    hearing.value = "on";
+    tries = 0;
+    tell(KINDS); // nobody knows what was missed until now
+  };
+  const open = () => {
+    source = ears.open("/api/changes");
+    source.addEventListener("beat", heard);
+    source.addEventListener("changed", (event) => {
+      heard();
+      tell((JSON.parse((event as MessageEvent<string>).data) as Changed).kinds);
+    });
+    // the browser's own trying again knows no patience, and gives up at a refusal
+    source.addEventListener("error", lost);
+    clearTimeout(timer);
+    timer = setTimeout(lost, SILENT_MS);
+  };
+  open();
+  return () => {
+    leave();
+    hearing.value = "off";
+  };
+}
+
+function tell(kinds: readonly Kind[]): void {
+  for (const kind of kinds) {
+    const count = counts[kind]; // a newer server may tell of kinds that this page doesn't know
+    if (count) count.value += 1;
+  }
+}
+
+/** Listens while somebody is signed in and the page is in sight. */
+export function useListening(): void {
+  useEffect(() => {
+    const ears: Ears = { open: (path) => new EventSource(path), chance: Math.random };
+    let stop: (() => void) | null = null;
+    const follow = () => {
+      if (document.visibilityState === "visible") stop ??= listen(ears);
+      else {
+        stop?.();
+        stop = null;
+      }
+    };
+    follow();
+    document.addEventListener("visibilitychange", follow);
+    return () => {
+      document.removeEventListener("visibilitychange", follow);
+      stop?.();
+    };
+  }, []);
+}
+
+/** A number that grows whenever something of these kinds has changed. */
+export function useChanges(...kinds: Kind[]): number {
+  const wanted = useMemo(() => kinds, [kinds.join()]);
+  return wanted.reduce((sum, kind) => sum + counts[kind].value, 0);
+}
