@@ -15,12 +15,14 @@ from . import (
     sizes,
     visit_side,
 )
+from .sync import side as sync_side
 from .table import as_markdown, machine
 
 PARTS = {
     "python": python_side.measure,
     "plan": plan_side.measure,
     "series": series_side.measure,
+    "sync": sync_side.measure,
     "sizes": sizes.measure,
     "phone": phone_side.measure,
     "visit": visit_side.measure,
