@@ -59,6 +59,11 @@ class Postgres:
             stderr=subprocess.DEVNULL,
         )
 
+    @property
+    def tables(self) -> Path:
+        """Where every database has a folder, named by its number, with a file or more for each table."""
+        return self._data / "base"
+
     def restart(self) -> None:
         """As on a bad day: every connection is cut."""
         self._control("stop", "-m", "immediate")

@@ -26,6 +26,8 @@ COMMANDS = {
     "demo": ("demo", "Add an invented history to a demo folder."),
     "backup": ("backup", "Back up everything that a server keeps, while it runs."),
     "restore": ("backup", "Check a backup, or restore it into a folder."),
+    "retention": ("retention", "For how long cases are kept."),
+    "erase": ("erase", "Erase what was written of old cases, under a signed tombstone."),
     "move": ("move", "Move everything to another database, and verify it."),
     "relay": ("relay", "Carry a hub's lines to the hospital's server."),
     "hubs": ("hubs", "Servers that may relay to this one."),

@@ -177,6 +177,30 @@ export interface BesidePublished {
 }
 
 /**
+ * A tombstone, of the case that its envelope names. `by`: a staff id, or `command`. `rule`: `age` with
+ * the `years` in force, or `request`. `bodies`: SHA-256 of each body. An erasure that does not fit one line
+ * has several tombstones, known by `erasure`; the first says what the `case` was. `at` and `month`: those of
+ * its counts (`tallies`), null where it counted for nothing. `refused`: bodies that were kept aside as
+ * refused and went too. `signature`: by the server's key over `tombstone_text`.
+ */
+export interface BodiesErased {
+  by: string;
+  rule: "age" | "request";
+  years: number | null;
+  why: string;
+  erasure: string;
+  bodies: string[];
+  case: ErasedCase | null;
+  at: number | null;
+  month: string | null;
+  tallies: ErasedTally[];
+  incidents: ErasedIncident[];
+  refused: number;
+  signature: string;
+  salt: string;
+}
+
+/**
  * A second branch of a device's chain, kept aside: how many lines, from which sequence to which, and when
  * the last of them came.
  */
@@ -1126,6 +1150,37 @@ export interface Envelope {
   v?: number;
   after?: number | null;
 }
+
+/** The case as it stood, without its code. */
+export interface ErasedCase {
+  site: string;
+  opened: boolean;
+  outcome: string | null;
+  practice: boolean;
+}
+
+/** An incident as it stood, without its note; see `chinrest.log.incidents.IncidentFact`. */
+export interface ErasedIncident {
+  line: string;
+  site: string;
+  device: string;
+  at: number;
+  received_at: number;
+  what: string;
+  reached_patient: boolean | null;
+  harm: Harm | null;
+  near_miss: boolean;
+  practice: boolean;
+  optic: string | null;
+  amended: boolean;
+  withdrawn: boolean;
+  after_closing: boolean;
+  pack: string | null;
+  seen: ReactionSeen | null;
+  again: boolean;
+}
+
+export type ErasedTally = [string, string, string, number];
 
 /**
  * Distances in the eye, mm, in the head frame of primary gaze.
@@ -2722,6 +2777,20 @@ export interface ReactionRow {
   why: string;
 }
 
+/**
+ * What a class of a reaction is derived from, and nothing of the class itself. `ended`: whoever recorded
+ * it has ended it; before, none is derived. `lowest`: of each reading the lowest that was taken. `dye`: the
+ * last given before it in the case's order, or else the first that was given at all; empty where none is on
+ * record. `oral`: it was drunk.
+ */
+export interface ReactionSeen {
+  signs: string[];
+  lowest: Record<string, number>;
+  ended: boolean;
+  dye: string;
+  oral: boolean;
+}
+
 /** A sign (an id of the pack) seen now, or no longer: the change, not the whole list. */
 export interface ReactionSign {
   sign: string;
@@ -2922,6 +2991,17 @@ export interface Replanned {
 export interface ReportedIncident {
   row: IncidentRow;
   review: Review;
+}
+
+/**
+ * From now on cases are kept so many years after their last line came; null: for good. `by`: a staff
+ * id.
+ */
+export interface RetentionSet {
+  by: string;
+  years: number | null;
+  why: string;
+  salt: string;
 }
 
 /**
@@ -3624,6 +3704,7 @@ export interface BodyOf {
   "action.added": ActionAdded;
   "action.changed": ActionChanged;
   "action.finished": ActionFinished;
+  "bodies.erased": BodiesErased;
   "case.closed": CaseClosed;
   "case.flagged": CaseFlagged;
   "case.handed_over": CaseHandedOver;
@@ -3673,6 +3754,7 @@ export interface BodyOf {
   "reaction.observed": ReactionObserved;
   "reaction.sign": ReactionSign;
   "reaction.started": ReactionStarted;
+  "retention.set": RetentionSet;
   "safety.noted": SafetyNoted;
   "screening.answered": ScreeningAnswered;
   "series.burst": SeriesBurst;

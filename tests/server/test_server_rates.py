@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from chinrest.log.case_events import CaseClosed, LineAmended, OpticChosen, SafetyNoted
 from chinrest.log.dye_events import DyeInjected
-from chinrest.log.incidents import ReactionSeen
+from chinrest.log.reaction_seen import ReactionSeen
 from chinrest.log.write import new_salt
 from chinrest.model.rates.summary import rate_of
 from chinrest.server.reaction_rates import NO_TABLE, RUNNING, class_of

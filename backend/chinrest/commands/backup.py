@@ -150,6 +150,7 @@ def restore(file: Path | None, data: Path, only_check: bool, done: bool, as_json
         if aside is not None:
             click.echo(f"What {data} held is now in {aside}.")
         click.echo(f"Restored into {data}. A new epoch has begun: phones offer again what this server lacks.")
+        click.echo("What was erased after this backup was made stands here again: run chinrest erase.")
 
 
 def _restored_by_own_means(data: Path, as_json: bool) -> None:

@@ -1,5 +1,6 @@
 """`chinrest verify`: is a file of log lines whole, and does each line join the one before?"""
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -48,6 +49,11 @@ def _tell(verdict: Verdict, file: Path) -> None:
         signed = verdict.signed.get(run.device)
         by_device = f", signed by the device up to {signed}" if signed else ""
         click.echo(f"device {run.device}: sequences {run.first_seq} to {run.last_seq}{part}{by_device}")
+    for gone in verdict.erasures:
+        at = datetime.fromtimestamp(gone.at / 1000, UTC).strftime("%Y-%m-%d")
+        rule = "by request" if gone.years is None else f"by rule, after {gone.years} years"
+        named = f"tombstone {gone.tombstone} of case {gone.case}"
+        click.echo(f"{named}: {gone.bodies} bodies erased {rule}, on {at} ({gone.why})")
     lines = f"{verdict.lines} {'line' if verdict.lines == 1 else 'lines'}"
     if verdict.first_bad is not None:
         bad = verdict.first_bad
@@ -55,6 +61,8 @@ def _tell(verdict: Verdict, file: Path) -> None:
         click.echo(f"{verdict.lines} sound lines stand before it.", err=True)
     elif verdict.sealed and verdict.server_key is not None:
         click.echo(f"{lines}, every one in its chain.")
+        if verdict.erased:
+            click.echo(f"Of {verdict.erased} more the body was erased, each under a signed tombstone.")
         click.echo(f"Sealed by the server whose key has the fingerprint {fingerprint(verdict.server_key)}.")
     else:
         click.echo(f"{lines}, every one in its chain.")

@@ -7,6 +7,7 @@ from msgspec import Struct
 
 from chinrest.log.amendments import Standing, home_of
 from chinrest.log.case_events import CaseClosed, CaseOpened
+from chinrest.log.erasures import erasure_of
 from chinrest.log.kept import SERVER_SITE
 from chinrest.log.reaction_events import PracticeEnded
 
@@ -14,7 +15,8 @@ from chinrest.log.reaction_events import PracticeEnded
 class CaseFact(Struct, frozen=True, kw_only=True):
     """`site` is the case's own (`home_of`). `opened` says whether its opening line is there. A case is closed
     while any closing line stands. It is practice until somebody says that it is real: then the whole of it
-    counts, what stood before too. Lines from other sites count for nothing of this."""
+    counts, what stood before too. Lines from other sites count for nothing of this. One whose bodies were
+    erased is closed, without a code, and else as the tombstone says."""
 
     case: str
     site: str
@@ -27,6 +29,18 @@ class CaseFact(Struct, frozen=True, kw_only=True):
 
 def fold_case(case: str, standing: Sequence[Standing]) -> CaseFact:
     """`standing` is all lines of the case, in order and not empty."""
+    erased = erasure_of(standing)
+    if erased is not None:
+        of = erased.case
+        return CaseFact(
+            case=case,
+            site=of.site,
+            code=None,
+            opened=of.opened,
+            state="closed",
+            outcome=of.outcome,
+            practice=of.practice,
+        )
     opening = first_opening(standing)
     origin = next((line for line in standing if line.kept.site != SERVER_SITE), standing[0])
     if opening is not None:

@@ -2,9 +2,10 @@
 
 Rows, each ended by a line feed: a header, then device by device its lines in sequence, then a seal. Beside
 the lines stand *stubs* (a line that was refused left its hash, so that the chain goes on) and *vouchers*
-(the device's signature over the head that it had reached). Lines are known by their tab; the other rows are
-JSON without one. The seal holds the SHA-256 of all bytes before it, signed by the server: a row that is
-missing at the end is missed.
+(the device's signature over the head that it had reached). Of a line whose body was erased the envelope
+stands (*erased*), and a tombstone in the server's own chain names the body's hash. Lines are known by their
+tab; the other rows are JSON without one. The seal holds the SHA-256 of all bytes before it, signed by the
+server: a row that is missing at the end is missed.
 """
 
 from hashlib import sha256
@@ -54,6 +55,12 @@ class Stub(Record, frozen=True, kw_only=True, tag="stub"):
     reason: str
 
 
+class ErasedLine(Record, frozen=True, kw_only=True, tag="erased"):
+    """The envelope's own bytes, as text."""
+
+    envelope: str
+
+
 class Voucher(Record, frozen=True, kw_only=True, tag="voucher"):
     device: str
     head_seq: int
@@ -67,7 +74,7 @@ class Seal(Record, frozen=True, kw_only=True, tag="seal"):
     signature: str
 
 
-ExportRow = ExportHeader | Stub | Voucher | Seal
+ExportRow = ExportHeader | Stub | ErasedLine | Voucher | Seal
 _ROW: msgspec.json.Decoder[ExportRow] = msgspec.json.Decoder(ExportRow)
 FORMAT = 1
 

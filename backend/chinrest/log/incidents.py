@@ -9,13 +9,14 @@ from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
 from chinrest.log.cases import code_of, made_real
 from chinrest.log.dye_events import DyeInjected
+from chinrest.log.erasures import Erasure, erasure_of
 from chinrest.log.joining import DYE_REACTION, Join, joins
 from chinrest.log.reaction_events import ReactionStarted
 from chinrest.log.reaction_rows import lowest_of
+from chinrest.log.reaction_seen import ReactionSeen
 from chinrest.log.reactions import Reaction, attached_to, fold_reactions
 from chinrest.log.review_events import ReactionParted, ReviewBody
 from chinrest.log.reviews import ReviewState
-from chinrest.model.reaction.tables import Observed
 
 
 class IncidentRow(Struct, frozen=True, kw_only=True):
@@ -64,19 +65,6 @@ TOUCHED = "touched_by_optic"
 """The id of the safety event 'touched by the optic', in packs and in the log."""
 
 
-class ReactionSeen(Struct, frozen=True, kw_only=True):
-    """What a class of a reaction is derived from, and nothing of the class itself. `ended`: whoever recorded
-    it has ended it; before, none is derived. `lowest`: of each reading the lowest that was taken. `dye`: the
-    last given before it in the case's order, or else the first that was given at all; empty where none is on
-    record. `oral`: it was drunk."""
-
-    signs: list[str]
-    lowest: dict[Observed, int] = {}
-    ended: bool
-    dye: str = ""
-    oral: bool = False
-
-
 class IncidentFact(Struct, frozen=True, kw_only=True):
     """An incident as folded from the log; names of sites and devices are added when it is read. `pack`: in
     use when it was noted, or when the reaction was opened. `seen`: of reactions to a dye alone.
@@ -114,8 +102,27 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
     longer touches after an amendment stays in the list as withdrawn. A safety event whose body is gone can't
     be listed. A reaction is one by itself too, unless it is joined to a safety event (`joining.joins`); one
     that the desk had worked on before it was joined stays in the list, so that no open action goes unseen. In
-    a practice case that was said to be real, all count.
+    a practice case that was said to be real, all count. Of a case whose bodies were erased they are what the
+    tombstone says.
     """
+    erased = erasure_of(standing)
+    if erased is not None:
+        # as they stood then; what was written of the case since stands beside them
+        since = _fold(standing)
+        gone = {incident.line for incident in erased.incidents}
+        return [*_as_kept(erased, standing), *(fact for fact in since if fact.line not in gone)]
+    return _fold(standing)
+
+
+def _as_kept(erased: Erasure, standing: Sequence[Standing]) -> list[IncidentFact]:
+    case = standing[0].kept.envelope.case
+    return [
+        IncidentFact(case=case, case_code=None, note="", **msgspec.structs.asdict(incident))
+        for incident in erased.incidents
+    ]
+
+
+def _fold(standing: Sequence[Standing]) -> list[IncidentFact]:
     code = code_of(standing) or _attached_code(standing)
     real = made_real(standing)
     spare = [

@@ -132,6 +132,23 @@ def decode_line(raw: bytes) -> Line:
     )
 
 
+def read_envelope(envelope_bytes: bytes) -> Line | str:
+    """A line whose body is gone, or why it is none; as strict as `decode_line` of what is there."""
+    if len(envelope_bytes) > LINE_LIMIT_BYTES or _too_deep(envelope_bytes) or b"\n" in envelope_bytes:
+        return "no envelope"
+    try:
+        envelope = _ENVELOPE.decode(envelope_bytes)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as fault:
+        return f"envelope: {fault}"
+    wrong = _wrong_field(envelope)
+    if wrong is not None:
+        return f"envelope.{wrong[0]}: {wrong[1]}"
+    digest = sha256(envelope_bytes).hexdigest()
+    return Line(
+        envelope=envelope, envelope_bytes=envelope_bytes, envelope_sha256=digest, body_bytes=b"", body=None
+    )
+
+
 def decode_envelope(envelope_bytes: bytes) -> Envelope:
     """An envelope that was checked before, such as one from the store."""
     return _ENVELOPE.decode(envelope_bytes)

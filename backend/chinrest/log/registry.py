@@ -10,6 +10,7 @@ import msgspec
 from chinrest.log.case_events import Body, CaseBody
 from chinrest.log.dye_events import DyeBody
 from chinrest.log.envelope import Envelope
+from chinrest.log.erasure_events import ErasureBody
 from chinrest.log.house_events import HouseBody, ServerBody
 from chinrest.log.plan_events import PlanBody
 from chinrest.log.reaction_events import ReactionBody
@@ -34,10 +35,10 @@ def _by_type(classes: Iterable[type[Body]]) -> dict[str, type[Body]]:
 
 BODY_TYPES: dict[str, type[Body]] = _by_type(
     cls
-    for union in (CaseBody, PlanBody, DyeBody, SeriesBody, ReactionBody, HouseBody, ReviewBody)
+    for union in (CaseBody, PlanBody, DyeBody, SeriesBody, ReactionBody, HouseBody, ErasureBody, ReviewBody)
     for cls in get_args(union)
 )
-SERVER_TYPES = frozenset(_by_type((*get_args(ServerBody), *get_args(ReviewBody))))
+SERVER_TYPES = frozenset(_by_type((*get_args(ServerBody), *get_args(ErasureBody), *get_args(ReviewBody))))
 REVIEW_TYPES = frozenset(_by_type(get_args(ReviewBody)))
 """Types that count only in a server's own chain."""
 

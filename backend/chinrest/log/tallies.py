@@ -2,13 +2,14 @@
 else.
 
 A case counts when its opening stands, it is no practice, and it was not cancelled before any dye was given.
-What is amended counts as it stands; what was taken back doesn't.
+What is amended counts as it stands; what was taken back doesn't. Where a case's bodies were erased, it counts
+as it did then: the tombstone says so, and no later rule counts it anew.
 """
 
 from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import Literal
+from typing import Literal, cast
 
 from msgspec import Struct
 
@@ -17,6 +18,7 @@ from chinrest.log.case_events import Body, FrameTaken, OpticChosen, StepSkipped
 from chinrest.log.cases import CaseFact, first_opening
 from chinrest.log.craft import CraftKind, craft_counts
 from chinrest.log.dye_events import DyeInjected
+from chinrest.log.erasures import Erasure, erasure_of
 from chinrest.log.incidents import TOUCHED, IncidentFact, is_oral
 from chinrest.log.windows import LayoutsOf, WindowKind, no_layouts, window_counts
 
@@ -84,6 +86,9 @@ def fold_tallies(
 ) -> CaseTallies | None:
     """The counts of one case, from all of its lines in order; null where the case doesn't count. `layouts`:
     those of a pack by its hash, as far as it is known here."""
+    erased = erasure_of(standing)
+    if erased is not None:
+        return _as_counted(erased, incidents)
     opening = first_opening(standing)
     bodies = [
         line.body for line in standing if not line.withdrawn and not line.foreign and line.body is not None
@@ -103,6 +108,24 @@ def fold_tallies(
     return CaseTallies(
         at=at,
         month=month_of(at),
+        tallies=[Tally(kind=kind, key=key, sub=sub, n=n) for (kind, key, sub), n in sorted(counts.items())],
+    )
+
+
+def _as_counted(erased: Erasure, incidents: Sequence[IncidentFact]) -> CaseTallies | None:
+    """What it counted when its bodies were erased, and the incidents that were told of since."""
+    if erased.counted_at is None or erased.month is None:
+        return None
+    counts: Counter[tuple[TallyKind, str, str]] = Counter()
+    for tally in erased.tallies:
+        counts[cast(TallyKind, tally.kind), tally.key, tally.sub] += tally.n
+    gone = {incident.line for incident in erased.incidents}
+    for incident in incidents:
+        if not incident.withdrawn and incident.line not in gone:
+            counts.update(_of_incident(incident))
+    return CaseTallies(
+        at=erased.counted_at,
+        month=erased.month,
         tallies=[Tally(kind=kind, key=key, sub=sub, n=n) for (kind, key, sub), n in sorted(counts.items())],
     )
 

@@ -9,7 +9,9 @@ from msgspec import Struct
 from chinrest.log.answers import RefusalCode
 from chinrest.log.chain import ChainChecker, DeviceRun
 from chinrest.log.envelope import LINE_LIMIT_BYTES
+from chinrest.log.erasure_events import BodiesErased
 from chinrest.log.export import (
+    ErasedLine,
     ExportedDevice,
     ExportHeader,
     Seal,
@@ -19,8 +21,9 @@ from chinrest.log.export import (
     seal_fault,
 )
 from chinrest.log.house_events import DeviceEnrolled
-from chinrest.log.line import Line, LineError, decode_line
+from chinrest.log.line import Line, LineError, decode_line, read_envelope
 from chinrest.log.signing import is_signed
+from chinrest.log.tombs import Erasure, Tombs
 
 HEADER_LIMIT_BYTES = 4 * 1024 * 1024
 """An export's header names every device, so it may be longer than any line."""
@@ -42,7 +45,8 @@ class BadLine(Struct, frozen=True, kw_only=True):
 class Verdict(Struct, frozen=True, kw_only=True):
     """`lines` counts the sound lines, up to the first bad row. `sealed`: the file is an export whose seal
     holds under `server_key`; in any other file, whether rows are missing at the end cannot be seen.
-    `signed`: for each device, the sequence up to which its own signatures vouch."""
+    `signed`: for each device, the sequence up to which its own signatures vouch. `erased`: how many lines
+    have no body any more, each named by one of the tombstones in `erasures`."""
 
     ok: bool
     lines: int
@@ -51,6 +55,8 @@ class Verdict(Struct, frozen=True, kw_only=True):
     sealed: bool = False
     server_key: str | None = None
     signed: dict[str, int] = {}
+    erased: int = 0
+    erasures: list[Erasure] = []
 
 
 class Verifier:
@@ -62,6 +68,8 @@ class Verifier:
         self.header: ExportHeader | None = None
         self.signed: dict[str, int] = {}
         self.sealed = False
+        self.tombs = Tombs()
+        self.bad_row: int | None = None
         self._devices: dict[str, ExportedDevice] = {}
         self._hash = sha256()
         self._rows = 0
@@ -105,8 +113,24 @@ class Verifier:
         except LineError as fault:
             return fault.code, f"{fault.where}: {fault.why}"
         misfit = self._unknown(line.envelope.device) or self._wrong_key(line) or self.checker.check(line)
+        if misfit is None and isinstance(line.body, BodiesErased) and self._of_server(line):
+            misfit = self.tombs.stone(line, self.header)
         if misfit is None:
             self.lines += 1
+        return misfit
+
+    def _of_server(self, line: Line) -> bool:
+        """From a phone a tombstone says nothing."""
+        known = self._devices.get(line.envelope.device)
+        return known is not None and known.kind == "server"
+
+    def _erased(self, row: ErasedLine) -> Misfit | None:
+        line = read_envelope(row.envelope.encode())
+        if isinstance(line, str):
+            return "malformed", line
+        misfit = self._unknown(line.envelope.device) or self.checker.check(line)
+        if misfit is None:
+            self.tombs.bodiless(line, self._rows)
         return misfit
 
     def _unknown(self, device: str) -> Misfit | None:
@@ -129,6 +153,8 @@ class Verifier:
         if isinstance(row, Stub):
             stub = self.checker.check_stub(row.device, row.seq, row.envelope_sha256)
             return self._unknown(row.device) or stub
+        if isinstance(row, ErasedLine):
+            return self._erased(row)
         if isinstance(row, Voucher):
             return self._voucher(row)
         if isinstance(row, Seal):
@@ -158,6 +184,10 @@ class Verifier:
         fault = seal_fault(row, lines=self.lines, digest=digest, server_key=header.server_key)
         if fault is not None:
             return "bad_seal", fault
+        unnamed = self.tombs.unnamed()
+        if unnamed is not None:
+            self.bad_row = unnamed
+            return "no_tombstone", "the body is missing, and no tombstone of the server names it"
         self.sealed = True
         return None
 
@@ -170,7 +200,7 @@ def verify(rows: Iterable[bytes]) -> Verdict:
     for number, row in enumerate(rows, start=1):
         misfit = verifier.take(row)
         if misfit is not None:
-            bad = BadLine(number=number, code=misfit[0], reason=misfit[1])
+            bad = BadLine(number=verifier.bad_row or number, code=misfit[0], reason=misfit[1])
             break
     if bad is None and (misfit := verifier.end()) is not None:
         bad = BadLine(number=number + 1, code=misfit[0], reason=misfit[1])
@@ -182,6 +212,8 @@ def verify(rows: Iterable[bytes]) -> Verdict:
         sealed=verifier.sealed,
         server_key=verifier.header.server_key if verifier.header else None,
         signed=dict(sorted(verifier.signed.items())),
+        erased=verifier.tombs.erased,
+        erasures=verifier.tombs.erasures,
     )
 
 

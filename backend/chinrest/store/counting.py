@@ -8,8 +8,8 @@ from msgspec import Struct
 from sqlalchemy import ColumnElement, Table, func, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.log.incidents import ReactionSeen
 from chinrest.log.joining import DYE_REACTION
+from chinrest.log.reaction_seen import ReactionSeen
 from chinrest.log.registry import type_of
 from chinrest.log.review_events import IncidentClassified
 from chinrest.log.tallies import TallyKind, month_of

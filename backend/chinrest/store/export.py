@@ -9,6 +9,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.export import (
     FORMAT,
+    ErasedLine,
     ExportedDevice,
     ExportHeader,
     Sealing,
@@ -44,15 +45,22 @@ async def rows(connection: AsyncConnection, now: int) -> AsyncIterator[bytes]:
         after = 0
         while after < device.last_seq:
             part = await _part(connection, device, after)
-            places = {row.seq: row.envelope + b"\t" + row.body for row in part}
+            places = {row.seq: row for row in part}
             end = part[-1].seq if len(part) == PART else device.last_seq
             for seq in sorted({*places, *(at for at in beside if after < at <= end)}):
                 if seq in places:
-                    yield sealing.row(places[seq], line=True)
+                    yield _line_row(sealing, places[seq])
                 for row in beside.get(seq, []):
                     yield sealing.row(encode_row(row), line=False)
             after = end
     yield sealing.seal()
+
+
+def _line_row(sealing: Sealing, row: Any) -> bytes:
+    """The line, or of one whose body was erased, its envelope."""
+    if row.body is None:
+        return sealing.row(encode_row(ErasedLine(envelope=row.envelope.decode())), line=False)
+    return sealing.row(row.envelope + b"\t" + row.body, line=True)
 
 
 async def _devices(connection: AsyncConnection) -> list[ExportedDevice]:

@@ -26,6 +26,7 @@ from chinrest.log.case_events import (
 from chinrest.log.cases import CaseFact, fold_case
 from chinrest.log.dye_events import DyeInjected
 from chinrest.log.envelope import Envelope
+from chinrest.log.erasure_events import BodiesErased
 from chinrest.log.incidents import IncidentFact, fold_incidents
 from chinrest.log.kept import KeptLine
 from chinrest.log.line import decode_envelope
@@ -40,7 +41,7 @@ from chinrest.log.reaction_events import (
 from chinrest.log.registry import type_of
 from chinrest.log.review_events import ReactionParted
 from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
-from chinrest.log.tallies import fold_tallies
+from chinrest.log.tallies import CaseTallies, fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
 from chinrest.store import sums
 from chinrest.store.house import take_positions
@@ -71,6 +72,7 @@ FOLDED_TYPES = {
         SeriesBurst,
         SeriesStopped,
         ReactionParted,
+        BodiesErased,
     )
 }
 """The types that a fold's outcome hangs on."""
@@ -221,6 +223,18 @@ async def _refold_part(connection: AsyncConnection, part: Sequence[str], *, summ
         await sums.change(connection, before_sums, tally_rows)
 
 
+async def fold_of(
+    connection: AsyncConnection, case: str
+) -> tuple[CaseFact, list[IncidentFact], CaseTallies | None]:
+    """The case, its incidents and its counts as they stand; at least one line names it."""
+    rows = (await connection.execute(select(*KEPT_COLUMNS).where(lines.c.case_id == case))).all()
+    kept = [kept_line(row) for row in rows]
+    layouts = await _layouts_for(connection, (line.envelope for line in kept))
+    standing = stand(kept)
+    fact, found = fold_case(case, standing), fold_incidents(standing)
+    return fact, found, fold_tallies(fact, standing, found, layouts)
+
+
 def _tally_rows(
     fact: CaseFact, standing: Sequence[Standing], found: Sequence[IncidentFact], layouts: LayoutsOf
 ) -> list[dict[str, Any]]:
@@ -310,6 +324,9 @@ async def _feed_again(connection: AsyncConnection, case: str) -> None:
 
 def _closed_feed(standing: Sequence[Standing], feeds: dict[str, int]) -> int:
     """Where phones learn that the case is closed: the last closing line, or amendment of one."""
+    stones = [line.kept.envelope.id for line in standing if isinstance(line.first, BodiesErased)]
+    if stones:
+        return max(feeds[stone] for stone in stones)
     closing = {line.kept.envelope.id for line in standing if isinstance(line.first, CaseClosed)}
     amendments = {
         line.kept.envelope.id: line.first.line for line in standing if isinstance(line.first, LineAmended)

@@ -33,6 +33,7 @@ from chinrest.store.folds import RULES, refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
+from chinrest.store.retaining import Retaining
 from chinrest.store.reviewing import Reviewing
 from chinrest.store.rows import (
     BatchHead,
@@ -56,7 +57,7 @@ async def _fold_anew(connection: AsyncConnection) -> None:
     await house.set_folds(connection, RULES)
 
 
-class Store(Reviewing, Carrying, Drafting):
+class Store(Reviewing, Carrying, Drafting, Retaining):
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod

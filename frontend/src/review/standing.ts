@@ -26,9 +26,10 @@ export function standingOf<T extends keyof BodyOf>(timeline: Timeline, type: T):
     .filter((line): line is Standing<T> => line.body !== null);
 }
 
-/** Written by somebody who was signed in at the desk. */
+/** Written by somebody who was signed in at the desk, or by a rule that was set there. */
 export const isDeskLine = (type: string): boolean =>
   type === "case.read" ||
+  type === "bodies.erased" ||
   type === "log.exported" ||
   type.startsWith("incident.") ||
   type.startsWith("action.");

@@ -3,6 +3,7 @@
 import type { BodyOf, EyeSide } from "../types.gen";
 import { DYE_TELLERS } from "./dye";
 import type { Names } from "./names";
+import { ERASURE_TELLERS } from "./tellingErasures";
 import { PLAN_TELLERS } from "./tellingPlans";
 import { REACTION_TELLERS } from "./tellingReactions";
 import { REVIEW_TELLERS } from "./tellingReviews";
@@ -58,6 +59,7 @@ const COMFORT_SCALE = "of 10 (0 comfortable, 10 as bad as can be)";
 const TELLERS: Tellers = {
   ...DYE_TELLERS,
   ...REVIEW_TELLERS,
+  ...ERASURE_TELLERS,
   "case.opened": (b, n) =>
     told(`Case ${b.code} opened`, [
       row("Eyes", b.eyes.join(", ")),

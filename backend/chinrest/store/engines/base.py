@@ -65,5 +65,9 @@ class Engine(ABC):
         """A connection that sees one state of the database throughout, and can't write."""
 
     @abstractmethod
+    async def scrub(self) -> None:
+        """Write the database's files anew without what was deleted. Faults: file; busy (somebody reads)."""
+
+    @abstractmethod
     async def copy_to(self, target: Path) -> None:
         """One state of the database as a file of its own, while others read and write. Fault: file."""

@@ -30,6 +30,8 @@ CONNECTIONS = 8
 WRITER_LOCK = 0x6368696E72657374
 """The key of the one lock that every writing transaction takes: "chinrest" in ASCII."""
 DRIVER = "postgresql+psycopg"
+SCRUBBED = ("lines", "refused", "incidents", "cases")
+"""Tables that hold what somebody wrote. Written anew: an ordinary vacuum leaves the bytes in their pages."""
 CHANNEL = "chinrest_changes"
 LISTEN_AGAIN_S = (0.2, 15.0)
 """The first and the longest pause before a lost listening connection is made again."""
@@ -126,6 +128,13 @@ class PostgresEngine(Engine):
             with contextlib.suppress(asyncio.CancelledError):
                 await listening
         await self._engine.dispose()
+
+    async def scrub(self) -> None:
+        with self._told():
+            plain = self._engine.execution_options(isolation_level="AUTOCOMMIT")
+            async with self._turn, plain.connect() as connection:
+                for table in SCRUBBED:
+                    await connection.execute(text(f"VACUUM (FULL) {table}"))
 
     async def copy_to(self, target: Path) -> None:
         why = "PostgreSQL is backed up by its own means (pg_dump, or a base backup with its write-ahead log)"

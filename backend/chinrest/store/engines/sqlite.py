@@ -28,6 +28,8 @@ WRITER_CACHE_KIB = 64 * 1024
 """Each line goes into several indices at random places; with the 2 MiB of the default every batch reads and
 writes the same pages over and over once there are some million lines."""
 READER_CACHE_KIB = 16 * 1024
+SECURE = "PRAGMA secure_delete=ON"
+"""What is deleted is written over with zeros, and does not stay until its place in the file is used again."""
 
 
 class SqliteEngine(Engine):
@@ -41,7 +43,7 @@ class SqliteEngine(Engine):
         with self._told(), closing(sqlite3.connect(path)):
             pass
         self._writer = _engine(
-            path, 1, "BEGIN IMMEDIATE", ("PRAGMA journal_mode=WAL", _cache(WRITER_CACHE_KIB))
+            path, 1, "BEGIN IMMEDIATE", ("PRAGMA journal_mode=WAL", SECURE, _cache(WRITER_CACHE_KIB))
         )
         self._reader = _engine(path, READERS, "BEGIN", ("PRAGMA query_only=ON", _cache(READER_CACHE_KIB)))
         self._turn = asyncio.Lock()
@@ -78,6 +80,11 @@ class SqliteEngine(Engine):
             async with self._reader.connect() as connection, connection.begin():
                 yield connection
 
+    async def scrub(self) -> None:
+        with self._told():
+            async with self._turn:
+                await asyncio.to_thread(_scrub, self._path)
+
     async def copy_to(self, target: Path) -> None:
         with self._told():
             await asyncio.to_thread(_copy, self._path, target)
@@ -89,6 +96,17 @@ class SqliteEngine(Engine):
 
 def _cache(kib: int) -> str:
     return f"PRAGMA cache_size=-{kib}"
+
+
+def _scrub(path: Path) -> None:
+    with closing(sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)) as database:
+        database.execute(SECURE)
+        database.execute("VACUUM")
+        # what stood before is in the log beside the file until that is written back and cut to nothing
+        [(busy, *_)] = database.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+    if busy:
+        why = "somebody reads from it, so its log still holds what was erased; do it again"
+        raise StoreError("busy", str(path), why)
 
 
 def _copy(source: Path, target: Path) -> None:

@@ -4,6 +4,7 @@ import { useAsked } from "../asked";
 import { ComfortPicture } from "../incident/ComfortPicture";
 import { useChanges } from "../live";
 import { CaseStory } from "../parts/CaseStory";
+import { Erased } from "../parts/Erased";
 import { ReactionClasses } from "../parts/ReactionClasses";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
@@ -59,6 +60,7 @@ function Story({ timeline, line }: { timeline: Timeline; line: string | null }) 
         <span class="number">{timeline.position}</span>. Times are each device's own clock, shown in{" "}
         {timeZone()}. That you read this case was logged.
       </p>
+      <Erased timeline={timeline} />
       <ReactionClasses rows={timeline.reactions ?? []} />
       <ComfortPicture timeline={timeline} />
       <CaseStory timeline={timeline} line={line} heading="h2" follow />

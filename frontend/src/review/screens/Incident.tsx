@@ -21,6 +21,7 @@ import { lastList } from "../lastlist";
 import { useChanges } from "../live";
 import { type PackNames, usePackForNames } from "../newest";
 import { CaseStory } from "../parts/CaseStory";
+import { Erased } from "../parts/Erased";
 import { ReactionClasses } from "../parts/ReactionClasses";
 import { Waiting } from "../parts/states";
 import { ReviewTag } from "../parts/tags";
@@ -124,6 +125,7 @@ function Incident({
         </p>
       </div>
       <Notices reviewing={reviewing} timeline={story.value} />
+      <Erased timeline={story.value} />
       <div class="card desk-halves">
         <Reported row={row} timeline={story.value} names={names} />
         <Judgement reviewing={reviewing} timeline={story.value} />

@@ -1,0 +1,77 @@
+"""Tombstones: signed when they are written, and read again when a case is folded."""
+
+from collections.abc import Iterator, Sequence
+from hashlib import sha256
+
+import msgspec
+from msgspec import Struct
+from msgspec.structs import asdict, replace
+
+from chinrest.log.amendments import Standing
+from chinrest.log.erasure_events import BodiesErased, ErasedCase, ErasedIncident, ErasedTally
+from chinrest.log.signing import is_signed, sign
+
+ROOM_BYTES = 12_000
+"""Of what a tombstone lists: with its envelope it stays below the limit of a line."""
+
+
+class Erasure(Struct, frozen=True, kw_only=True):
+    """The latest erasure of a case, put together from its tombstones. `counted_at`, `month`: of its counts;
+    null where it counted for nothing."""
+
+    case: ErasedCase
+    counted_at: int | None
+    month: str | None
+    tallies: list[ErasedTally]
+    incidents: list[ErasedIncident]
+
+
+def tombstone_text(case: str | None, body: BodiesErased) -> str:
+    """What the server signs: the case, and everything that the tombstone says."""
+    said = [case, msgspec.to_builtins(replace(body, signature=""))]
+    return f"chinrest tombstone {sha256(msgspec.json.encode(said, order='sorted')).hexdigest()}"
+
+
+def signed(case: str | None, body: BodiesErased, key: str) -> BodiesErased:
+    return replace(body, signature=sign(key, tombstone_text(case, body)))
+
+
+def is_tombstone(case: str | None, body: BodiesErased, server_key: str) -> bool:
+    return is_signed(server_key, tombstone_text(case, body), body.signature)
+
+
+def in_parts(whole: BodiesErased) -> Iterator[BodiesErased]:
+    """As many tombstones as it takes. The first says what the case was."""
+    empty = replace(whole, bodies=[], tallies=[], incidents=[], refused=0)
+    part, room = replace(empty, refused=whole.refused), ROOM_BYTES
+    for name in ("bodies", "tallies", "incidents"):
+        for item in getattr(whole, name):
+            size = len(msgspec.json.encode(item)) + 1
+            if size > room and room < ROOM_BYTES:
+                yield part
+                part, room = replace(empty, case=None, at=None, month=None), ROOM_BYTES
+            part = replace(part, **{name: [*getattr(part, name), item]})
+            room -= size
+    yield part
+
+
+def erasure_of(standing: Sequence[Standing]) -> Erasure | None:
+    """Of a case's lines in order; null where nothing of it was erased."""
+    stones = [line.body for line in standing if isinstance(line.body, BodiesErased)]
+    first = next((stone for stone in reversed(stones) if stone.case is not None), None)
+    if first is None or first.case is None:
+        return None
+    parts = [stone for stone in stones if stone.erasure == first.erasure]
+    return Erasure(
+        case=first.case,
+        counted_at=first.at,
+        month=first.month,
+        tallies=[tally for part in parts for tally in part.tallies],
+        incidents=list({each.line: each for part in parts for each in part.incidents}.values()),
+    )
+
+
+def kept_of(incident: Struct) -> ErasedIncident:
+    """What stays of an incident (an IncidentFact)."""
+    fields = asdict(incident)
+    return ErasedIncident(**{name: fields[name] for name in ErasedIncident.__struct_fields__})

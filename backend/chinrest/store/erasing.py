@@ -1,0 +1,231 @@
+"""Erasing what phones wrote of a case: bodies go, envelopes and chains stay, a signed tombstone says so.
+
+A case is as old as its last line that came from a phone. One with an incident whose review is not closed is
+never erased; nor, at a hub, one of which the server beyond has not said that it holds every line.
+"""
+
+import uuid
+from collections.abc import Sequence
+from typing import Literal
+
+from msgspec import Struct
+from sqlalchemy import ColumnElement, Select, func, or_, select, update
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.cases import CaseFact
+from chinrest.log.erasure_events import BodiesErased, ErasedCase, ErasedTally, RetentionSet
+from chinrest.log.erasures import in_parts, kept_of, signed
+from chinrest.log.incidents import IncidentFact
+from chinrest.log.kept import SERVER_SITE
+from chinrest.log.line import decode_envelope
+from chinrest.log.registry import decode_body, type_of
+from chinrest.log.tallies import CaseTallies
+from chinrest.log.write import new_salt
+from chinrest.store import beyond, house
+from chinrest.store.faults import StoreError
+from chinrest.store.folds import fold_of, refold_cases
+from chinrest.store.lines import chunks
+from chinrest.store.own import Clock, append_own
+from chinrest.store.tables import cases, incidents, lines, refused, relayed, reviews
+
+IN_USE_MS = 7 * 86_400_000
+"""An open case of which something came within this time is somebody's work, and not erased by request."""
+
+Hold = Literal["open_review", "not_passed_on", "in_use"]
+
+
+class Due(Struct, frozen=True, kw_only=True):
+    """A case that a rule would erase: `lines` bodies, and `refused` that were kept aside. `last_at`: when its
+    last line from a phone came (ms). `held`: why it stays all the same."""
+
+    case: str
+    site: str
+    code: str | None
+    lines: int
+    refused: int
+    last_at: int
+    held: Hold | None
+
+
+class Order(Struct, frozen=True, kw_only=True):
+    """Why and by whom something is erased; see `BodiesErased`."""
+
+    by: str
+    rule: Literal["age", "request"]
+    years: int | None
+    why: str
+
+
+async def retention(connection: AsyncConnection) -> RetentionSet | None:
+    """The rule in force; null where none was ever set."""
+    row = (
+        await connection.execute(
+            select(lines.c.envelope, lines.c.body)
+            .where(lines.c.type == type_of(RetentionSet))
+            .where(lines.c.site == SERVER_SITE)
+            .order_by(lines.c.position.desc())
+            .limit(1)
+        )
+    ).first()
+    body = None if row is None or row.body is None else decode_body(decode_envelope(row.envelope), row.body)
+    return body if isinstance(body, RetentionSet) else None
+
+
+def _standing() -> Select[str, int, int]:
+    """Each case of which bodies stand here."""
+    return (
+        select(lines.c.case_id, func.count(lines.c.body).label("bodies"), func.max(lines.c.received_at))
+        .where(lines.c.case_id.is_not(None))
+        .where(lines.c.site != SERVER_SITE)
+        .group_by(lines.c.case_id)
+        .having(func.count(lines.c.body) > 0)
+    )
+
+
+async def due_before(connection: AsyncConnection, cutoff: int) -> list[Due]:
+    """Cases whose last line from a phone came before `cutoff` (ms), oldest first."""
+    last = func.max(lines.c.received_at)
+    rows = await connection.execute(_standing().having(last < cutoff).order_by(last, lines.c.case_id))
+    return await _due(connection, [(row[0], row[1], row[2]) for row in rows], None)
+
+
+async def due_case(connection: AsyncConnection, case: str, now: int | None) -> Due | None:
+    """One case; null where no body of it stands here. `now` (ms), where one in use shall be held."""
+    rows = await connection.execute(_standing().where(lines.c.case_id == case))
+    found = await _due(connection, [(row[0], row[1], row[2]) for row in rows], now)
+    return found[0] if found else None
+
+
+async def _due(
+    connection: AsyncConnection, found: Sequence[tuple[str, int, int]], now: int | None
+) -> list[Due]:
+    due: list[Due] = []
+    hub = await beyond.pinned(connection) is not None
+    for part in chunks(found):
+        named = [case for case, _, _ in part]
+        known = {
+            row.case_id: row
+            for row in await connection.execute(select(cases).where(cases.c.case_id.in_(named)))
+        }
+        aside = {
+            row.case_id: row.n
+            for row in await connection.execute(
+                select(refused.c.case_id, func.count().label("n"))
+                .where(refused.c.case_id.in_(named), refused.c.raw.is_not(None))
+                .group_by(refused.c.case_id)
+            )
+        }
+        review = await _under_review(connection, named)
+        waiting = await _not_passed_on(connection, named) if hub else set()
+        for case, bodies, last_at in part:
+            row = known.get(case)
+            in_use = now is not None and row is not None and row.state == "open" and now - last_at < IN_USE_MS
+            held: Hold | None = (
+                "open_review"
+                if case in review
+                else "not_passed_on"
+                if case in waiting
+                else "in_use"
+                if in_use
+                else None
+            )
+            due.append(
+                Due(
+                    case=case,
+                    site=row.site if row is not None else "",
+                    code=row.code if row is not None else None,
+                    lines=bodies,
+                    refused=aside.get(case, 0),
+                    last_at=last_at,
+                    held=held,
+                )
+            )
+    return due
+
+
+async def _under_review(connection: AsyncConnection, named: Sequence[str]) -> set[str]:
+    """Cases with an incident that nobody has reviewed to its end; practice is nobody's to review."""
+    rows = await connection.execute(
+        select(incidents.c.case_id)
+        .join(reviews, reviews.c.incident == incidents.c.line, isouter=True)
+        .where(incidents.c.case_id.in_(named), ~incidents.c.practice)
+        .where(func.coalesce(reviews.c.state, "new") != "closed")
+    )
+    return set(rows.scalars())
+
+
+async def _not_passed_on(connection: AsyncConnection, named: Sequence[str]) -> set[str]:
+    unsaid: ColumnElement[bool] = or_(relayed.c.seq.is_(None), lines.c.seq > relayed.c.seq)
+    rows = await connection.execute(
+        select(lines.c.case_id)
+        .join(relayed, relayed.c.device == lines.c.device, isouter=True)
+        .where(lines.c.case_id.in_(named), lines.c.site != SERVER_SITE, unsaid)
+    )
+    return set(rows.scalars())
+
+
+async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Order, now: int) -> int:
+    """Erase the bodies of one case; how many. It is looked at anew: what was found due may have got lines
+    since. Faults: case_unknown, held, changed."""
+    again = await due_case(connection, due.case, now if order.rule == "request" else None)
+    if again is None:
+        raise StoreError("case_unknown", "case", "no body of such a case stands here")
+    if again.held is not None:
+        raise StoreError("held", "case", f"it stays: {again.held}")
+    if again.last_at != due.last_at:
+        raise StoreError("changed", "case", "lines of it came meanwhile")
+    of_case: list[ColumnElement[bool]] = [
+        lines.c.case_id == due.case,
+        lines.c.site != SERVER_SITE,
+        lines.c.body.is_not(None),
+    ]
+    rows = await connection.execute(select(lines.c.envelope).where(*of_case).order_by(lines.c.position))
+    hashes = [decode_envelope(envelope).body_sha256 for envelope in rows.scalars()]
+    fact, found, counted = await fold_of(connection, due.case)
+    await connection.execute(update(lines).where(*of_case).values(body=None, body_state="erased"))
+    aside = await connection.execute(
+        update(refused).where(refused.c.case_id == due.case, refused.c.raw.is_not(None)).values(raw=None)
+    )
+    stone = _tombstone(order, hashes, fact, found, counted, aside.rowcount)
+    key = await house.own_key(connection)
+    for part in in_parts(stone):
+        await append_own(
+            connection,
+            clock,
+            signed(due.case, part, key),
+            actor=order.by,
+            now=now,
+            case=due.case,
+            practice=fact.practice,
+        )
+    await refold_cases(connection, [due.case])
+    return len(hashes)
+
+
+def _tombstone(
+    order: Order,
+    hashes: list[str],
+    fact: CaseFact,
+    found: Sequence[IncidentFact],
+    counted: CaseTallies | None,
+    aside: int,
+) -> BodiesErased:
+    return BodiesErased(
+        salt=new_salt(),
+        by=order.by,
+        rule=order.rule,
+        years=order.years,
+        why=order.why,
+        erasure=str(uuid.uuid4()),
+        bodies=hashes,
+        case=ErasedCase(site=fact.site, opened=fact.opened, outcome=fact.outcome, practice=fact.practice),
+        at=counted.at if counted is not None else None,
+        month=counted.month if counted is not None else None,
+        tallies=[
+            ErasedTally(kind=each.kind, key=each.key, sub=each.sub, n=each.n)
+            for each in (counted.tallies if counted is not None else [])
+        ],
+        incidents=[kept_of(incident) for incident in found],
+        refused=aside,
+        signature="",
+    )
