@@ -16,6 +16,7 @@ from litestar import Litestar, Request, post
 
 from chinrest.server.app import create_app
 from chinrest.server.faults import HANDLERS
+from chinrest.server.heads import HeadPatience
 from chinrest.server.patience import Patience
 
 PAUSE_S, WHOLE_S = 0.4, 1.5
@@ -27,10 +28,10 @@ async def taken(request: Request[Any, Any, Any]) -> dict[str, int]:
 
 
 @contextmanager
-def listening(app: Litestar) -> Iterator[int]:
+def listening(app: Litestar, http: Any = "auto") -> Iterator[int]:
     """The application behind a real socket, in a thread of its own; gives the port."""
     bound = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, lifespan="on", log_config=None, access_log=False))
+    server = uvicorn.Server(uvicorn.Config(app, http=http, lifespan="on", log_config=None, access_log=False))
     thread = threading.Thread(target=lambda: asyncio.run(server.serve(sockets=[bound])), daemon=True)
     thread.start()
     try:
@@ -130,3 +131,81 @@ def test_the_server_has_this_patience(house: House, monkeypatch: pytest.MonkeyPa
             said += got
     assert said.startswith(b"HTTP/1.1 408 "), said
     assert b"too_slow" in said
+
+
+HEAD_S = 1.0
+HEAD = b"POST /taken HTTP/1.1\r\nHost: x\r\nContent-Length: 2\r\n\r\nhi"
+
+
+class Hurried(HeadPatience):
+    head_s = HEAD_S
+
+
+@pytest.fixture
+def heads() -> Iterator[int]:
+    with listening(Litestar([taken], openapi_config=None, logging_config=None), Hurried) as found:
+        yield found
+
+
+def answer_of(wire: socket.socket) -> bytes:
+    said = b""
+    while b"}" not in said and (got := wire.recv(65536)):
+        said += got
+    return said
+
+
+def rest_of(wire: socket.socket) -> bytes:
+    """All that comes until the other side closes."""
+    said = b""
+    while got := wire.recv(65536):
+        said += got
+    return said
+
+
+def test_a_head_that_trickles_is_given_up_while_others_are_served(heads: int) -> None:
+    """Each byte comes within any pause; the whole head does not come in time."""
+    with socket.create_connection(("127.0.0.1", heads), timeout=10) as slow:
+        began = time.monotonic()
+        answered = 0
+        for byte in HEAD[:40]:
+            try:
+                slow.sendall(bytes([byte]))
+            except OSError:  # given up by the other side, which is the point
+                break
+            with socket.create_connection(("127.0.0.1", heads), timeout=10) as other:
+                other.sendall(HEAD)
+                answered += b'{"bytes":2}' in answer_of(other)
+            time.sleep(0.05)
+        try:
+            said = rest_of(slow)
+        except ConnectionResetError:  # it wrote after the other side had closed
+            said = b"HTTP/1.1 408 "
+        assert said.startswith(b"HTTP/1.1 408 "), said
+        assert HEAD_S <= time.monotonic() - began < 10
+    assert answered
+
+
+def test_a_connection_that_says_nothing_is_closed(heads: int) -> None:
+    with socket.create_connection(("127.0.0.1", heads), timeout=10) as wire:
+        began = time.monotonic()
+        rest_of(wire)
+        assert HEAD_S <= time.monotonic() - began < 10
+
+
+def test_the_next_head_on_a_connection_has_its_own_time(heads: int) -> None:
+    with socket.create_connection(("127.0.0.1", heads), timeout=10) as wire:
+        for _ in range(5):  # longer in all than one head may take
+            wire.sendall(HEAD[:20])
+            time.sleep(HEAD_S / 4)
+            wire.sendall(HEAD[20:])
+            assert b'{"bytes":2}' in answer_of(wire)
+        wire.sendall(HEAD[:20])
+        assert rest_of(wire).startswith(b"HTTP/1.1 408 ")
+
+
+def test_a_slow_body_is_no_slow_head(heads: int) -> None:
+    with socket.create_connection(("127.0.0.1", heads), timeout=10) as wire:
+        wire.sendall(HEAD[:-2])
+        time.sleep(2 * HEAD_S)
+        wire.sendall(b"hi")
+        assert b'{"bytes":2}' in answer_of(wire)

@@ -84,7 +84,9 @@ async def test_bodies_go_and_the_chain_and_the_counts_stay(file: Place) -> None:
         await reviewed(store)
         before, held = counts(file), await store.holds(phone.device)
         listed = {row.line: row for row in (await store.incidents()).rows}
-        [due] = await erase_due(store)
+        with store.hear() as hearing:
+            [due] = await erase_due(store)
+            assert "lines" in await hearing.next(10)
         assert (due.case, due.code, due.lines, due.refused, due.held) == ("c1", "HR-4711", 6, 1, None)
 
         gone = rows(file, "SELECT body, body_state FROM lines WHERE device = ?", phone.device)

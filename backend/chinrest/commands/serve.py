@@ -2,11 +2,13 @@
 
 import asyncio
 import ipaddress
+import re
 import socket
 import ssl
 import sys
 from contextlib import closing
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import click
 from msgspec import Struct
@@ -34,6 +36,8 @@ from .numbers import Whole
 from .printing import end_with_faults
 from .ready import make_ready
 
+HOST_NAME = re.compile(r"(?!-)[A-Za-z0-9-]{1,63}(?<!-)(\.(?!-)[A-Za-z0-9-]{1,63}(?<!-))*")
+
 
 class Choices(Struct, frozen=True, kw_only=True):
     """What was asked for on the command line."""
@@ -46,11 +50,21 @@ class Choices(Struct, frozen=True, kw_only=True):
     lan: bool
     tls: TlsFiles | None
     local_tls: bool
+    tls_names: tuple[str, ...]
     new_authority: bool
     origin: str | None
     proxy: str | None
     hub: bool
     as_json: bool
+
+
+def _names_of_option(
+    _context: click.Context, _option: click.Parameter, value: tuple[str, ...]
+) -> tuple[str, ...]:
+    for name in value:
+        if not HOST_NAME.fullmatch(name):
+            raise click.BadParameter(f"{name!r} is no host name such as hub.example")
+    return tuple(name.lower() for name in value)
 
 
 @click.command()
@@ -62,6 +76,13 @@ class Choices(Struct, frozen=True, kw_only=True):
 @click.option("--tls-cert", type=click.Path(path_type=Path, dir_okay=False), help="Certificate chain (PEM).")
 @click.option("--tls-key", type=click.Path(path_type=Path, dir_okay=False), help="Its private key (PEM).")
 @click.option("--local-tls", is_flag=True, help="TLS by an authority of this hub's own.")
+@click.option(
+    "--tls-name",
+    "tls_names",
+    multiple=True,
+    callback=_names_of_option,
+    help="Another name that the new authority vouches for; one that can move to another machine.",
+)
 @click.option("--new-authority", is_flag=True, help="Make that authority anew: phones must trust it again.")
 @origin_option
 @click.option("--behind-proxy", "proxy", help="IP of a proxy in front, believed about a caller's address.")
@@ -83,6 +104,7 @@ def serve(
     tls_cert: Path | None,
     tls_key: Path | None,
     local_tls: bool,
+    tls_names: tuple[str, ...],
     new_authority: bool,
     origin: str | None,
     proxy: str | None,
@@ -104,6 +126,7 @@ def serve(
             lan=lan,
             tls=tls,
             local_tls=tls is None and (local_tls or lan),
+            tls_names=tls_names,
             new_authority=new_authority,
             origin=origin,
             proxy=_proxy(proxy, origin),
@@ -230,10 +253,15 @@ def _tls(choices: Choices) -> tuple[Authority | None, TlsFiles | None]:
     if not choices.local_tls:
         return None, choices.tls
     authority = Authority(choices.data / "tls")
+    # phones know the hub by its origin: where that was said, it is what must be vouched for
+    host = urlsplit(choices.origin or "").hostname or choices.shown_host
     if choices.new_authority or not authority.exists:
-        authority.make(own_names(choices.shown_host))
+        authority.make([host, *choices.tls_names, *own_names(choices.shown_host)])
+    elif missing := [name for name in choices.tls_names if name not in authority.permitted()]:
+        why = f"the authority was made without {missing[0]}, and can't be given a name later"
+        raise AuthorityError(f"{why}. Start without --tls-name, or once with --new-authority.")
     try:
-        authority.check_covers(choices.shown_host)
+        authority.check_covers(host)
         authority.renew()
     except ValueError as error:
         raise AuthorityError(

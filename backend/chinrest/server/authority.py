@@ -115,8 +115,8 @@ class Authority:
         if host not in permitted:
             raise AuthorityError(
                 f"this hub's authority vouches only for {', '.join(permitted)}, and not for {host}. "
-                "Give the hub its old address again, or start it once with --new-authority: "
-                "every phone must then be told to trust the new certificate."
+                "Give the hub its old address again, say with --origin by which of these phones reach it, "
+                "or start it once with --new-authority: every phone must then be told to trust the new one."
             )
 
     def renew(self, now: datetime | None = None) -> bool:

@@ -11,6 +11,7 @@ import uvicorn
 from litestar import Litestar
 
 from chinrest.server.authority import Authority, TlsFiles
+from chinrest.server.heads import HeadPatience
 
 log = structlog.get_logger("chinrest.server")
 DAY_S = 24 * 3600.0
@@ -41,6 +42,7 @@ async def run_server(
     """
     config = uvicorn.Config(
         app,
+        http=HeadPatience,
         lifespan="on",
         log_config=None,
         access_log=False,

@@ -22,6 +22,7 @@ from chinrest.log.registry import decode_body, type_of
 from chinrest.log.tallies import CaseTallies
 from chinrest.log.write import new_salt
 from chinrest.store import beyond, house
+from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.folds import fold_of, refold_cases
 from chinrest.store.lines import chunks
@@ -199,6 +200,7 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
             practice=fact.practice,
         )
     await refold_cases(connection, [due.case])
+    note_change(connection, "lines")
     return len(hashes)
 
 
