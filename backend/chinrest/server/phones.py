@@ -182,26 +182,27 @@ async def sync(request: Call) -> SyncAnswer:
         app=header.app,
     )
     answers = await store.take_batch(device.id, lines, received, head)
-    who = await store.identity()
-    cursor = header.cursor if header.epoch == who.epoch else None
-    pulled = await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
-    return SyncAnswer(
-        server=who.server,
-        epoch=who.epoch,
-        kind=settings.kind,
-        now=received,
-        app=chinrest.__version__,
-        lines=answers,
-        holds=await store.holds(device.id),
-        cursor=pulled.cursor,
-        pulled=[line.decode() for line in pulled.lines],
-        more=pulled.more,
-        pack=await store.pack_in_force(device.site),
-        recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
-        receipt=await receipt_for(store, device.id, settings.kind, received),
-        final=await final_receipt_for(store, device.id),
-        backup=await word_for(store, device.id, settings.kind, received),
-    )
+    async with store.one_state():
+        who = await store.identity()
+        cursor = header.cursor if header.epoch == who.epoch else None
+        pulled = await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
+        return SyncAnswer(
+            server=who.server,
+            epoch=who.epoch,
+            kind=settings.kind,
+            now=received,
+            app=chinrest.__version__,
+            lines=answers,
+            holds=await store.holds(device.id),
+            cursor=pulled.cursor,
+            pulled=[line.decode() for line in pulled.lines],
+            more=pulled.more,
+            pack=await store.pack_in_force(device.site),
+            recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
+            receipt=await receipt_for(store, device.id, settings.kind, received),
+            final=await final_receipt_for(store, device.id),
+            backup=await word_for(store, device.id, settings.kind, received),
+        )
 
 
 @get(

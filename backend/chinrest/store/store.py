@@ -3,7 +3,7 @@
 import asyncio
 import time
 from collections.abc import AsyncIterator, Mapping, Sequence
-from contextlib import AbstractContextManager, asynccontextmanager
+from contextlib import AbstractAsyncContextManager, AbstractContextManager, asynccontextmanager
 from functools import partial
 from pathlib import Path
 
@@ -92,6 +92,11 @@ class Store(Reviewing, Carrying, Drafting, Retaining):
     async def close(self) -> None:
         """Close every connection and its thread. Safe to call twice."""
         await self._engine.close()
+
+    def one_state(self) -> AbstractAsyncContextManager[None]:
+        """Whatever this task reads inside, it reads from one state of the database, and sooner. Writes made
+        inside are not seen by it."""
+        return self._engine.one_state()
 
     async def identity(self) -> Identity:
         async with self._engine.read() as connection:

@@ -2,8 +2,9 @@
 
 import asyncio
 from abc import ABC, abstractmethod
-from collections.abc import Awaitable, Callable
-from contextlib import AbstractAsyncContextManager, AbstractContextManager
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import AbstractAsyncContextManager, AbstractContextManager, asynccontextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -21,6 +22,7 @@ class Engine(ABC):
     def __init__(self) -> None:
         self._writing: set[asyncio.Task[Any]] = set()
         self._bell = Bell()
+        self._shared: ContextVar[AsyncConnection | None] = ContextVar("shared", default=None)
 
     async def write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
         """Run `work` in one transaction: committed when this returns, undone when it raises.
@@ -60,9 +62,31 @@ class Engine(ABC):
     @abstractmethod
     async def _dispose(self) -> None: ...
 
-    @abstractmethod
-    def read(self) -> AbstractAsyncContextManager[AsyncConnection]:
+    @asynccontextmanager
+    async def read(self) -> AsyncIterator[AsyncConnection]:
         """A connection that sees one state of the database throughout, and can't write."""
+        shared = self._shared.get()
+        if shared is not None:
+            yield shared
+            return
+        async with self._read() as connection:
+            yield connection
+
+    @asynccontextmanager
+    async def one_state(self) -> AsyncIterator[None]:
+        """All reads of this task inside see the same state, on one connection: no trip to begin and end each.
+
+        Start no other task inside that may outlive it.
+        """
+        async with self._read() as connection:
+            before = self._shared.set(connection)
+            try:
+                yield
+            finally:
+                self._shared.reset(before)
+
+    @abstractmethod
+    def _read(self) -> AbstractAsyncContextManager[AsyncConnection]: ...
 
     @abstractmethod
     async def scrub(self) -> None:

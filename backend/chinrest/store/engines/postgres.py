@@ -82,7 +82,7 @@ class PostgresEngine(Engine):
                 return done
 
     @asynccontextmanager
-    async def read(self) -> AsyncIterator[AsyncConnection]:
+    async def _read(self) -> AsyncIterator[AsyncConnection]:
         with self._told():
             async with self._reader.connect() as connection, connection.begin():
                 yield connection

@@ -75,7 +75,7 @@ class SqliteEngine(Engine):
             raise
 
     @asynccontextmanager
-    async def read(self) -> AsyncIterator[AsyncConnection]:
+    async def _read(self) -> AsyncIterator[AsyncConnection]:
         with self._told():
             async with self._reader.connect() as connection, connection.begin():
                 yield connection
