@@ -13,7 +13,7 @@ from chinrest.log.answers import LineAnswer
 from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.line import Line, LineError
 from chinrest.store import incident_reviews
-from chinrest.store.engines import note_change
+from chinrest.store.engines import make_room, note_change
 from chinrest.store.folds import refold_after
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
@@ -66,6 +66,7 @@ async def seat(
     """Store lines, each with the next log position."""
     if not new:
         return
+    await make_room(connection, [(site, received_at)])
     first = await take_positions(connection, len(new))
     rows = [
         {

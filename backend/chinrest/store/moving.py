@@ -7,7 +7,7 @@ from msgspec import Struct
 from sqlalchemy import Table, func, insert, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.store.engines import Place, open_engine
+from chinrest.store.engines import Place, make_room, open_engine
 from chinrest.store.faults import StoreError
 from chinrest.store.migrate import migrate
 from chinrest.store.tables import house, lines, metadata
@@ -60,6 +60,8 @@ async def _copy(
     done = 0
     result = await reading.stream(select(table).order_by(*table.primary_key.columns))
     async for part in result.mappings().partitions(PART):
+        if table is lines:
+            await make_room(writing, {(row["site"], row["received_at"]) for row in part})
         await writing.execute(insert(table), [dict(row) for row in part])
         done += len(part)
         told(table.name, done)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import ChangeKind, Hearing, note_change
+from chinrest.store.engines.partitions import make_room
 from chinrest.store.faults import StoreError
 
 Place = Path | str
@@ -37,6 +38,7 @@ __all__ = [
     "Hearing",
     "Place",
     "is_postgresql",
+    "make_room",
     "note_change",
     "open_engine",
 ]
