@@ -1,5 +1,27 @@
 // Generated from the server's schema by `python -m chinrest.server.typescript`. Do not edit.
 
+export interface AccountRequest {
+  role: Role;
+  site: string | null;
+}
+
+/**
+ * Somebody who may sign in. `site`: where they work, null for all; it limits nothing. `joined`: they
+ * have a password. `invited_until`: of an invitation that was not used; it may have run out.
+ */
+export interface AccountRow {
+  id: string;
+  name: string;
+  role: Role;
+  site: string | null;
+  made_at: number;
+  joined: boolean;
+  last_sign_in_at: number | null;
+  withdrawn_at: number | null;
+  invited_until: number | null;
+  second_factor: boolean;
+}
+
 /**
  * `state`: open, done, or dropped. `ended_at`, `ended_by` and `note` once it is no longer open;
  * `changed_by`: who gave it another owner or day last.
@@ -671,6 +693,10 @@ export interface Condition {
   optic_change: boolean | null;
   close_optic: boolean | null;
   study_eye: boolean | null;
+}
+
+export interface ConfirmRequest {
+  code: string;
 }
 
 /** An emergency contact of one site (or every site when `site` is empty). */
@@ -1735,6 +1761,30 @@ export interface Injection {
   after_s: number;
 }
 
+/** `url` carries its secret in its fragment, which no server log sees. Shown once, good once. */
+export interface InvitationLink {
+  staff: string;
+  url: string;
+  expires_at: number;
+}
+
+/** Whose an open invitation is. */
+export interface InvitationPerson {
+  name: string;
+  role: Role;
+  expires_at: number;
+}
+
+export interface InvitationRequest {
+  token: string;
+}
+
+export interface InviteRequest {
+  name: string;
+  role: Role;
+  site: string | null;
+}
+
 /**
  * The emergency `reaction` (the line that opened it, at `at`) belongs to the incident `incident`.
  *
@@ -1751,6 +1801,11 @@ export interface Join {
   parted: boolean;
   parted_by: string | null;
   why: string;
+}
+
+export interface JoinRequest {
+  token: string;
+  password: string;
 }
 
 export interface Judged {
@@ -2059,6 +2114,12 @@ export interface OpticChosen {
   salt: string;
 }
 
+/** `recovery_left`: how many recovery codes were not used yet. */
+export interface OwnAccount {
+  second_factor: boolean;
+  recovery_left: number;
+}
+
 /**
  * Seconds that one photographer needs; a clinic enters its own.
  *
@@ -2306,6 +2367,11 @@ export interface PartReaction {
   parted: boolean;
 }
 
+export interface PasswordRequest {
+  old: string;
+  new: string;
+}
+
 /**
  * One pattern. `fields`: those that this patient can be brought to, in the pattern's order; `pulled_in`
  * of them lie nearer the centre than the pattern says, `left_out` cannot be reached at all. `as_defined`:
@@ -2356,7 +2422,7 @@ export interface PeriodReport {
 export interface Person {
   id: string;
   name: string;
-  role: "lead" | "officer";
+  role: Role;
 }
 
 export interface PersonName {
@@ -2891,6 +2957,11 @@ export interface ReceiptsSeal {
   signature: string;
 }
 
+/** Each stands once for a code of the authenticator. Shown once, and kept only as hashes. */
+export interface RecoveryCodes {
+  codes: string[];
+}
+
 export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
 
 /**
@@ -3024,6 +3095,8 @@ export interface Review {
   reopened_why: string | null;
   reopened_by: string | null;
 }
+
+export type Role = "admin" | "lead" | "officer" | "photographer";
 
 /** Who has which pack, by site, as told by the phones up to `at`. */
 export interface Rollout {
@@ -3189,6 +3262,21 @@ export interface ScreeningQuestion {
   source: string;
 }
 
+export interface SecondFactorOffRequest {
+  password: string;
+  code: string;
+}
+
+export interface SecondFactorRequest {
+  password: string;
+}
+
+/** For an authenticator to scan (`address`) or for hands to type (`secret`, in base32). Shown once. */
+export interface SecondFactorSecret {
+  address: string;
+  secret: string;
+}
+
 /**
  * A part of the retina to check off: the centre (the posterior pole), or an hour of a ring, such as
  * `mid-3`. Hours run as the photographer faces a right eye, nasal at 3; in a left eye hour h stands for 12
@@ -3279,9 +3367,11 @@ export interface Sign {
   group: "airway" | "awareness" | "breathing" | "circulation" | "gut" | "needle" | "other" | "skin";
 }
 
+/** `code`: of the authenticator, or a recovery code; empty until it is asked for. */
 export interface SignInRequest {
   name: string;
   password: string;
+  code: string;
 }
 
 /**
@@ -3336,6 +3426,20 @@ export interface Solver {
   absolute_gap: number;
   least_box_deg: number;
   distance_step_mm: number;
+}
+
+/**
+ * Server's chain: what became of somebody who may sign in at the desk. `staff`: who, by id. `by`: a
+ * staff id, or `command`. `role` and `site` (null for all) as they are from then on.
+ */
+export interface StaffChanged {
+  staff: string;
+  by: string;
+  what: "added" | "changed" | "invited" | "joined" | "password_changed" | "readmitted" | "recovery_code_used" | "second_factor_off" | "second_factor_on" | "withdrawn";
+  role: string;
+  site?: string | null;
+  why?: string;
+  salt: string;
 }
 
 export interface Stage {
@@ -3761,6 +3865,7 @@ export interface BodyOf {
   "series.laid": SeriesLaid;
   "series.looked": SeriesLooked;
   "series.stopped": SeriesStopped;
+  "staff.changed": StaffChanged;
   "step.done": StepDone;
   "step.skipped": StepSkipped;
   "stop.released": StopReleased;

@@ -1,4 +1,4 @@
-"""The application under test, with two sites, an officer and a lead, and who may call it."""
+"""The application under test, with two sites, somebody of each role, and who may call it."""
 
 from typing import Any
 
@@ -9,10 +9,13 @@ from chinrest.server.context import now_ms
 from chinrest.server.guards import COOKIE
 from chinrest.server.settings import Settings
 from chinrest.store import Store
+from chinrest.store.rows import Role
 
 SITES = {"harbour": "Harbour", "lighthouse": "Lighthouse"}
 PASSWORD = "correct horse of the test"
 OFFICER, LEAD = "Olga Officer", "Lea Lead"
+PHOTOGRAPHER, ADMIN = "Pia Photographer", "Ada Admin"
+PEOPLE: dict[str, Role] = {OFFICER: "officer", LEAD: "lead", PHOTOGRAPHER: "photographer", ADMIN: "admin"}
 OWN_PAGE = {"X-Chinrest": "1"}
 DAY_MS = 24 * 3600 * 1000
 
@@ -21,8 +24,8 @@ async def found(settings: Settings) -> dict[str, str]:
     """Sites and people in a new database; a session of each by name, since signing in is slow by design."""
     store = await Store.open(settings.database, sites=SITES)
     now, sessions = now_ms(), {}
-    for name, role in ((OFFICER, "officer"), (LEAD, "lead")):
-        person = await store.add_staff(name, PASSWORD, "lead" if role == "lead" else "officer", now)
+    for name, role in PEOPLE.items():
+        person = await store.add_staff(name, PASSWORD, role, now)
         sessions[name] = await store.start_session(person.id, now, now + DAY_MS)
     await store.close()
     return sessions
@@ -46,6 +49,12 @@ class House:
 
     def as_lead(self) -> TestClient[Any]:
         return self._as(LEAD)
+
+    def as_photographer(self) -> TestClient[Any]:
+        return self._as(PHOTOGRAPHER)
+
+    def as_admin(self) -> TestClient[Any]:
+        return self._as(ADMIN)
 
     def as_nobody(self) -> TestClient[Any]:
         self.client.cookies.clear()

@@ -12,16 +12,25 @@ from callers import OFFICER, OWN_PAGE, PASSWORD, SITES, House
 from carrying import NDJSON, Phone, near_miss, opened
 from hub_calling import Hub
 
+from chinrest.server.guards import COOKIE
+
 NOBODY = "nobody"
+GONE = "Gil Gone"
 PHONES = {"phone of harbour", "phone of lighthouse"}
-STAFF = {"officer", "lead"}
+REVIEWERS = {"officer", "lead"}
 LEAD = {"lead"}
+ADMIN = {"admin"}
+STAFF = {"photographer", *REVIEWERS, *ADMIN}
+WITHDRAWN = {"withdrawn phone", "withdrawn officer"}
 HUB = {"hub"}
-ANYONE = {NOBODY, *PHONES, "withdrawn phone", *STAFF, *HUB}
+ANYONE = {NOBODY, *PHONES, *WITHDRAWN, *STAFF, *HUB}
 REFUSALS = {
     (401, "not_signed_in"),
     (401, "not_enrolled"),
+    (401, "staff_withdrawn"),
+    (403, "reviewer_only"),
     (403, "lead_only"),
+    (403, "admin_only"),
     (403, "device_withdrawn"),
     (403, "hub_unknown"),
 }
@@ -51,30 +60,32 @@ TABLE: dict[tuple[str, str], Row] = {
     ("POST", "/api/carried"): Row(PHONES | STAFF, {400}, "carried"),
     ("POST", "/api/session"): Row(ANYONE, {200}, {"name": OFFICER, "password": PASSWORD}),
     ("GET", "/api/session"): Row(STAFF),
-    ("GET", "/api/incidents"): Row(STAFF),
-    ("GET", "/api/incident-counts"): Row(STAFF),
-    ("GET", "/api/period-report"): Row(STAFF),
-    ("GET", "/api/cases/{case}"): Row(STAFF),
+    ("GET", "/api/incidents"): Row(REVIEWERS),
+    ("GET", "/api/incident-counts"): Row(REVIEWERS),
+    ("GET", "/api/period-report"): Row(REVIEWERS),
+    ("GET", "/api/cases/{case}"): Row(REVIEWERS),
     ("GET", "/api/changes"): Row(STAFF),
-    ("GET", "/api/refused-lines"): Row(STAFF),
-    ("GET", INCIDENT): Row(STAFF),
-    ("POST", INCIDENT + "/classification"): Row(STAFF, {200}, JUDGED),
-    ("POST", INCIDENT + "/comments"): Row(STAFF, {200}, {"text": "x"}),
-    ("POST", INCIDENT + "/links"): Row(STAFF, {404}, {"seen": 1, "other": "x", "why": "x"}),
-    ("POST", INCIDENT + "/parting"): Row(STAFF, {409}, {"seen": 1, "reaction": "x", "why": "x"}),
-    ("POST", INCIDENT + "/actions"): Row(STAFF, DECIDED, ACTION),
-    ("POST", ACTION_AT): Row(STAFF, {404, 409}, {"seen": 1, "owner": "x", "due": "2026-12-02", "why": "x"}),
-    ("POST", ACTION_AT + "/end"): Row(STAFF, {404, 409}, {"seen": 1, "done": True}),
-    ("POST", INCIDENT + "/closing"): Row(STAFF, DECIDED, {"seen": 1, "note": "x"}),
-    ("POST", INCIDENT + "/close"): Row(STAFF, DECIDED, {"seen": 1}),
-    ("POST", INCIDENT + "/reopen"): Row(STAFF, DECIDED, {"seen": 1, "why": "x"}),
-    ("GET", "/api/rates"): Row(STAFF),
-    ("GET", "/api/charts"): Row(STAFF),
-    ("GET", "/api/craft"): Row(STAFF),
-    ("GET", "/api/calibration"): Row(STAFF),
-    ("GET", "/api/export/incidents.csv"): Row(STAFF),
-    ("GET", "/api/export/columns"): Row(STAFF),
-    ("GET", "/api/export/incidents.fhir.json"): Row(STAFF),
+    ("GET", "/api/refused-lines"): Row(REVIEWERS),
+    ("GET", INCIDENT): Row(REVIEWERS),
+    ("POST", INCIDENT + "/classification"): Row(REVIEWERS, {200}, JUDGED),
+    ("POST", INCIDENT + "/comments"): Row(REVIEWERS, {200}, {"text": "x"}),
+    ("POST", INCIDENT + "/links"): Row(REVIEWERS, {404}, {"seen": 1, "other": "x", "why": "x"}),
+    ("POST", INCIDENT + "/parting"): Row(REVIEWERS, {409}, {"seen": 1, "reaction": "x", "why": "x"}),
+    ("POST", INCIDENT + "/actions"): Row(REVIEWERS, DECIDED, ACTION),
+    ("POST", ACTION_AT): Row(
+        REVIEWERS, {404, 409}, {"seen": 1, "owner": "x", "due": "2026-12-02", "why": "x"}
+    ),
+    ("POST", ACTION_AT + "/end"): Row(REVIEWERS, {404, 409}, {"seen": 1, "done": True}),
+    ("POST", INCIDENT + "/closing"): Row(REVIEWERS, DECIDED, {"seen": 1, "note": "x"}),
+    ("POST", INCIDENT + "/close"): Row(REVIEWERS, DECIDED, {"seen": 1}),
+    ("POST", INCIDENT + "/reopen"): Row(REVIEWERS, DECIDED, {"seen": 1, "why": "x"}),
+    ("GET", "/api/rates"): Row(REVIEWERS),
+    ("GET", "/api/charts"): Row(REVIEWERS),
+    ("GET", "/api/craft"): Row(REVIEWERS),
+    ("GET", "/api/calibration"): Row(REVIEWERS),
+    ("GET", "/api/export/incidents.csv"): Row(REVIEWERS),
+    ("GET", "/api/export/columns"): Row(REVIEWERS),
+    ("GET", "/api/export/incidents.fhir.json"): Row(REVIEWERS),
     ("GET", "/api/export/lines"): Row(LEAD),
     ("POST", "/api/relay"): Row(HUB, {200}, "relay"),
     ("POST", "/api/relay/pack"): Row(HUB, {404}, "relay pack"),
@@ -101,6 +112,20 @@ TABLE: dict[tuple[str, str], Row] = {
     ("POST", "/api/drafts/{draft}"): Row(LEAD, {404}, {"seen": 1, "file": "limits.toml", "value": {}}),
     ("GET", "/api/drafts/{draft}/difference"): Row(LEAD, {404}),
     ("POST", "/api/drafts/{draft}/compile"): Row(LEAD, {404}, {"seen": 1}),
+    ("GET", "/api/account"): Row(STAFF),
+    ("POST", "/api/account/password"): Row(STAFF, {204}, {"old": PASSWORD, "new": PASSWORD}),
+    ("POST", "/api/account/second-factor"): Row(STAFF, {200}, {"password": PASSWORD}),
+    ("POST", "/api/account/second-factor/confirm"): Row(STAFF, {403}, {"code": "x"}),
+    ("POST", "/api/account/second-factor/off"): Row(STAFF, {204}, {"password": PASSWORD, "code": ""}),
+    ("POST", "/api/invitations/look"): Row(ANYONE, {404}, {"token": "x"}),
+    ("POST", "/api/invitations/take"): Row(ANYONE, {404}, {"token": "x", "password": PASSWORD}),
+    ("GET", "/api/people"): Row(ADMIN),
+    ("POST", "/api/people"): Row(ADMIN, {200}, {"name": "Nia New", "role": "officer", "site": "{site}"}),
+    ("POST", "/api/people/{staff}"): Row(ADMIN, {200}, {"role": "officer", "site": "{site}"}),
+    ("POST", "/api/people/{staff}/invitation"): Row(ADMIN, {200}, {}),
+    ("POST", "/api/people/{staff}/second-factor-off"): Row(ADMIN, {409}, {"why": "x"}),
+    ("POST", "/api/people/{staff}/withdraw"): Row(ADMIN, {200}, {"why": "x"}),
+    ("POST", "/api/people/{staff}/readmit"): Row(ADMIN, {200}, {"why": "x"}),
     ("GET", "/api/schema"): Row(ANYONE),
     ("GET", "/api/schema/openapi.json"): Row(ANYONE),
     ("GET", "/authority.crt"): Row(ANYONE, {404}),
@@ -128,7 +153,7 @@ CHANGES = [key for key in TABLE if key[0] != "GET"]
 
 
 class Town:
-    """Two sites with a phone and a near miss each, a withdrawn phone, a hub."""
+    """Two sites with a phone and a near miss each, a withdrawn phone, a withdrawn officer, a hub."""
 
     def __init__(self, house: House) -> None:
         self.house = house
@@ -144,8 +169,30 @@ class Town:
             f"/api/devices/{self.lost.device}/withdraw", json={"why": "lost"}, headers=OWN_PAGE
         )
         assert done.status_code == 200, done.text
+        self._add_people()
         self.hub, self.no_hub = Hub(), Hub()
         self.hub.approve(house.settings)
+
+    def _invite(self, name: str) -> tuple[str, str]:
+        """The id of somebody new, and the token of their link."""
+        asked = {"name": name, "role": "officer", "site": None}
+        made = self.house.as_admin().post("/api/people", json=asked, headers=OWN_PAGE)
+        assert made.status_code == 200, made.text
+        return made.json()["staff"], made.json()["url"].rsplit("/", 1)[1]
+
+    def _add_people(self) -> None:
+        """Another officer, about whom things are asked, and one who was withdrawn while signed in."""
+        self.staff, _ = self._invite("Nora Newcomer")
+        gone, token = self._invite(GONE)
+        for become, path, body in (
+            (self.house.as_nobody, "/api/invitations/take", {"token": token, "password": PASSWORD}),
+            (self.house.as_nobody, "/api/session", {"name": GONE, "password": PASSWORD}),
+            (self.house.as_admin, f"/api/people/{gone}/withdraw", {"why": "left"}),
+        ):
+            done = become().post(path, json=body, headers=OWN_PAGE)
+            assert done.status_code == 200, done.text
+            if path == "/api/session":
+                self.house.sessions[GONE] = self.house.client.cookies[COOKIE]
 
     def _caller(self, who: str) -> tuple[Callable[[], Any], dict[str, str], Phone]:
         """How to become it, its headers, and the phone that it would write as."""
@@ -158,6 +205,9 @@ class Town:
             "withdrawn phone": (nobody, self.lost.bearer, self.lost),
             "officer": (self.house.as_officer, {}, harbour),
             "lead": (self.house.as_lead, {}, harbour),
+            "photographer": (self.house.as_photographer, {}, harbour),
+            "admin": (self.house.as_admin, {}, harbour),
+            "withdrawn officer": (lambda: self.house._as(GONE), {}, harbour),
             "hub": (nobody, {"Authorization": f"Bearer {self.hub.id}"}, harbour),
         }
         return table[who]
@@ -171,6 +221,7 @@ class Town:
             case=f"case-of-{site}",
             device=self.phones[site].device,
             line=self.lines[site],
+            staff=self.staff,
             action="no-such-action",
             draft="0" * 36,
             name="no-such-name.js",
@@ -237,15 +288,20 @@ def test_only_those_who_may_come_in_and_the_others_change_nothing(town: Town, wh
         assert town.kept() == before, text
 
 
+def _who_may(method: str, path: str) -> str:
+    """Somebody whom nothing but the header or the content's type keeps out."""
+    return "lead" if "lead" in TABLE[method, path].may else "admin"
+
+
 @pytest.mark.parametrize("site", SITES)
 def test_another_sites_page_can_change_nothing(town: Town, site: str) -> None:
-    """A page of elsewhere has the lead's cookie at most, and cannot send our header."""
+    """A page of elsewhere has the cookie of who may, at most, and cannot send our header."""
     before = town.kept()
     for method, path in CHANGES:
         if path in BY_WHAT_IS_SENT:
             continue
         for value in ("", "0", "true", "1, 1"):
-            answer = town.call("lead", method, path, site, **{"X-Chinrest": value})
+            answer = town.call(_who_may(method, path), method, path, site, **{"X-Chinrest": value})
             assert (answer.status_code, answer.json()["code"]) == (403, "not_own_page"), (path, value)
     assert town.kept() == before
 
@@ -257,7 +313,7 @@ def test_a_form_of_another_sites_page_cannot_be_sent(town: Town) -> None:
         if path == "/api/session" and method == "DELETE":
             continue  # takes no body
         for kind in ("application/x-www-form-urlencoded", "multipart/form-data; boundary=x", "text/plain"):
-            who = "phone of harbour" if path == "/api/sync" else "lead"
+            who = "phone of harbour" if path == "/api/sync" else _who_may(method, path)
             answer = town.call(who, method, path, "harbour", **{"Content-Type": kind})
             assert (answer.status_code, answer.json()["code"]) == (415, "wrong_media_type"), (path, kind)
     assert town.kept() == before

@@ -90,9 +90,9 @@ async def test_a_new_password_ends_the_sessions_of_the_old(file: Place) -> None:
     async with opened(file) as store:
         ada = await store.add_staff("Ada", "secret words", "officer", START)
         token = await store.start_session(ada.id, START, START + 1000)
-        await store.set_password("ada", "newer words")
+        await store.set_password("ada", "newer words", START)
         assert await store.session(token, START) is None
         assert await store.check_password("Ada", "secret words") is None
         assert await store.check_password("Ada", "newer words") == ada
         with pytest.raises(StoreError, match="staff_unknown"):
-            await store.set_password("Bob", "newer words")
+            await store.set_password("Bob", "newer words", START)

@@ -1,20 +1,36 @@
-"""`chinrest people`: the officers and leads who may sign in."""
+"""`chinrest people`: who may sign in at the desk, and as what."""
 
 import sys
+from datetime import datetime
 from pathlib import Path
+from typing import get_args
 
 import click
 
+from chinrest.server.accounts import INVITATION_LIVES_MS, invitation_link
 from chinrest.server.context import now_ms
-from chinrest.store.rows import Role
+from chinrest.store import Store, StoreError
+from chinrest.store.people import BY_COMMAND, check_new_password
+from chinrest.store.rows import Account, Role
 
-from .ending import CommandError, data_option, found_folder, json_option, user_folder, with_store
+from .ending import (
+    CommandError,
+    data_option,
+    found_folder,
+    json_option,
+    origin_option,
+    user_folder,
+    with_store,
+)
+from .enrol import noted_origin
 from .printing import print_json
 
-LEAST_CHARACTERS = 10
 from_stdin = click.option(
     "--password-stdin", is_flag=True, help="Read the password from the first line of standard input."
 )
+name_option = click.option("--name", required=True, help="The name to sign in with.")
+role_option = click.option("--role", type=click.Choice(get_args(Role)), required=True)
+site_option = click.option("--site", help="Where they work (chinrest sites list). Default: all sites.")
 
 
 def _password(stdin: bool) -> str:
@@ -25,27 +41,32 @@ def _password(stdin: bool) -> str:
             raise CommandError("value", "password", "not text in UTF-8") from error
     else:
         password = click.prompt("Password", hide_input=True, confirmation_prompt=True)
-    if len(password) < LEAST_CHARACTERS:
-        raise CommandError("short_password", "password", f"use at least {LEAST_CHARACTERS} characters")
+    try:
+        check_new_password(password)
+    except StoreError as error:
+        raise CommandError(error.code, error.where, error.why) from error
     return password
 
 
 @click.group()
 def people() -> None:
-    """Officers and leads who may sign in at the desk."""
+    """Who may sign in at the desk: photographers, officers, leads, admins."""
 
 
 @people.command()
-@click.option("--name", required=True, help="The name to sign in with.")
-@click.option("--role", type=click.Choice(["officer", "lead"]), required=True)
+@name_option
+@role_option
+@site_option
 @from_stdin
 @data_option
 @json_option
-def add(name: str, role: Role, password_stdin: bool, data: Path | None, as_json: bool) -> None:
-    """Add an officer or a lead; asks for a password."""
+def add(
+    name: str, role: Role, site: str | None, password_stdin: bool, data: Path | None, as_json: bool
+) -> None:
+    """Add somebody; asks for a password."""
     password = _password(password_stdin)
     folder = data or user_folder(demo=False)
-    person = with_store(folder, lambda store: store.add_staff(name, password, role, now_ms()))
+    person = with_store(folder, lambda store: store.add_staff(name, password, role, now_ms(), site=site))
     if as_json:
         print_json(person)
     else:
@@ -53,7 +74,34 @@ def add(name: str, role: Role, password_stdin: bool, data: Path | None, as_json:
 
 
 @people.command()
-@click.option("--name", required=True)
+@name_option
+@role_option
+@site_option
+@origin_option
+@data_option
+@json_option
+def invite(
+    name: str, role: Role, site: str | None, origin: str | None, data: Path | None, as_json: bool
+) -> None:
+    """Add somebody who sets their own password, by a link that is good once within 72 hours."""
+    folder = found_folder(data)
+    address = origin or noted_origin(folder)
+    if address is None:
+        why = "no server was started with this folder yet, so its address is not known; give it"
+        raise CommandError("no_origin", "--origin", why)
+    now = now_ms()
+    until = now + INVITATION_LIVES_MS
+    made = with_store(folder, lambda store: store.invite(name, role, site, BY_COMMAND, now, until))
+    link = invitation_link(address, made)
+    if as_json:
+        print_json(link)
+        return
+    when = datetime.fromtimestamp(until / 1000).astimezone()
+    click.echo(f"For {name.strip()}, once, until {when:%d %B, %H:%M}; give it to nobody else:\n{link.url}")
+
+
+@people.command()
+@name_option
 @from_stdin
 @data_option
 @json_option
@@ -61,11 +109,31 @@ def password(name: str, password_stdin: bool, data: Path | None, as_json: bool) 
     """Set somebody's password anew, and end their sessions."""
     folder = found_folder(data)
     new = _password(password_stdin)
-    with_store(folder, lambda store: store.set_password(name, new))
+    with_store(folder, lambda store: store.set_password(name, new, now_ms()))
     if as_json:
         print_json({"ok": True})
     else:
         click.echo(f"{name} has a new password. Kept in {folder}.")
+
+
+@people.command(name="second-factor-off")
+@name_option
+@click.option("--why", required=True, help="The reason, for the log.")
+@data_option
+@json_option
+def second_factor_off(name: str, why: str, data: Path | None, as_json: bool) -> None:
+    """Let somebody sign in by password alone, who lost authenticator and recovery codes."""
+    folder = found_folder(data)
+
+    async def work(store: Store) -> None:
+        person = await store.staff_named(name)
+        await store.turn_second_factor_off(person.id, BY_COMMAND, why.strip(), now_ms())
+
+    with_store(folder, work)
+    if as_json:
+        print_json({"ok": True})
+    else:
+        click.echo(f"{name} signs in by password alone. Kept in {folder}.")
 
 
 @people.command(name="list")
@@ -74,11 +142,17 @@ def password(name: str, password_stdin: bool, data: Path | None, as_json: bool) 
 def list_people(data: Path | None, as_json: bool) -> None:
     """Who may sign in."""
     folder = found_folder(data)
-    staff = with_store(folder, lambda store: store.staff())
+    staff = with_store(folder, lambda store: store.accounts())
     if as_json:
         print_json(staff)
         return
     for person in staff:
-        click.echo(f"{person.role:8} {person.name}")
+        click.echo(f"{person.role:12} {person.name}{_note(person)}")
     if not staff:
         click.echo("Nobody yet: chinrest people add --name NAME --role lead")
+
+
+def _note(person: Account) -> str:
+    if person.withdrawn_at is not None:
+        return " (withdrawn)"
+    return "" if person.joined else " (invited)"

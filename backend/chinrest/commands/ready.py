@@ -31,12 +31,13 @@ async def make_ready(store: Store, settings: Settings, trust: Trust | None, *, o
 
 
 async def _first_sign_ins(store: Store) -> list[SignIn]:
-    """A lead and an officer for a server that has nobody yet."""
+    """A lead, an officer and an admin for a server that has nobody yet."""
     if await store.staff():
         return []
     made = [
         SignIn(role="lead", name="lead", password=random_password()),
         SignIn(role="officer", name="officer", password=random_password()),
+        SignIn(role="admin", name="admin", password=random_password()),
     ]
     for who in made:
         await store.add_staff(who.name, who.password, who.role, now_ms())

@@ -83,7 +83,35 @@ class LinesCarried(Body, frozen=True, tag="lines.carried"):
     refused: int
 
 
-ServerBody = PackApproved | PackRecalled | CaseRead | DeviceWithdrawn | LogExported | LinesCarried
+StaffChange = Literal[
+    "added",
+    "invited",
+    "joined",
+    "changed",
+    "password_changed",
+    "second_factor_on",
+    "second_factor_off",
+    "recovery_code_used",
+    "withdrawn",
+    "readmitted",
+]
+
+
+class StaffChanged(Body, frozen=True, tag="staff.changed"):
+    """Server's chain: what became of somebody who may sign in at the desk. `staff`: who, by id. `by`: a
+    staff id, or `command`. `role` and `site` (null for all) as they are from then on."""
+
+    staff: str
+    by: str
+    what: StaffChange
+    role: str
+    site: str | None = None
+    why: str = ""
+
+
+ServerBody = (
+    PackApproved | PackRecalled | CaseRead | DeviceWithdrawn | LogExported | LinesCarried | StaffChanged
+)
 """What only a server's own chain may say: from a phone, it says nothing."""
 
 HouseBody = DeviceEnrolled | StorageAsked | PackTaken | PackRefused | ServerBody

@@ -37,6 +37,13 @@ STATUS = {
     "site_unknown": 404,
     "name_taken": 409,
     "staff_unknown": 404,
+    "staff_withdrawn": 409,
+    "short_password": 400,
+    "invitation_unknown": 404,
+    "invitation_expired": 410,
+    "second_factor_on": 409,
+    "second_factor_unknown": 409,
+    "wrong_code": 403,
     "pack_unknown": 404,
     "pack_recalled": 409,
     "draft_unknown": 404,
@@ -88,6 +95,9 @@ def create_app(settings: Settings) -> Litestar:
                 "pair": Tries(5, 300),
                 "address": Tries(30, 300),
                 "enrol": Tries(20, 900),
+                "invitation": Tries(20, 900),
+                "own": Tries(5, 300),
+                "code": Tries(10, 900),
             },
         }
     )

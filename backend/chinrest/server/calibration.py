@@ -21,7 +21,7 @@ from chinrest.pack.schema import Pack
 from chinrest.server.calibration_wire import Adopted, Band, Calibration, FaceReliability, PackHeld
 from chinrest.server.context import Call, store_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import signed_in
+from chinrest.server.guards import reviewer
 from chinrest.server.rates import Month, Short, period_of
 from chinrest.store import Store
 from chinrest.store.craft import POSES
@@ -198,7 +198,7 @@ def adopted(pack: Pack, by_mm: float) -> list[Adopted]:
     return rows
 
 
-@get("/api/calibration", guards=[signed_in])
+@get("/api/calibration", guards=[reviewer])
 async def calibration(
     request: Call,
     first: Month = None,

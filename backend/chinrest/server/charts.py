@@ -18,7 +18,7 @@ from chinrest.model.rates.tchart import t_chart
 from chinrest.server.charts_wire import ChartReport, Cusum, Funnel, FunnelSite, Gaps, Monthly
 from chinrest.server.context import Call, now_ms, store_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import signed_in
+from chinrest.server.guards import reviewer
 from chinrest.server.rates import BELOW, DEFINITIONS, Month, Short, end_of, period_of, rules_of
 from chinrest.server.rates_wire import RateOf
 from chinrest.store.counting import CaseCount
@@ -110,7 +110,7 @@ def cusum(cases: list[CaseCount], rate_in: float, rate_out: float, threshold: fl
     )
 
 
-@get("/api/charts", guards=[signed_in])
+@get("/api/charts", guards=[reviewer])
 async def charts(
     request: Call,
     of: FromQuery[RateOf],

@@ -21,6 +21,7 @@ from chinrest.server import (
     charts_wire,
     craft_wire,
     drafts_wire,
+    people_wire,
     plans_wire,
     rates_wire,
     relay_wire,
@@ -28,11 +29,12 @@ from chinrest.server import (
     rollout_wire,
     wire,
 )
+from chinrest.store import rows
 
 REF = "#/components/schemas/{name}"
 Schema = dict[str, Any]
 # where the literals stand whose names the front end shares
-NAMING = [case_events, answers, face, fit, pack]
+NAMING = [case_events, answers, face, fit, pack, rows]
 
 
 def _structs(module: object) -> list[type[msgspec.Struct]]:
@@ -63,6 +65,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         *_structs(plans_wire),
         *_structs(rollout_wire),
         *_structs(drafts_wire),
+        *_structs(people_wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))
 

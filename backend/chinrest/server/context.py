@@ -51,6 +51,6 @@ def device_of(call: Call) -> DeviceRecord:
 
 
 def staff_of(call: Call) -> Staff:
-    """Whose session this is; only where the `signed_in` or `lead` guard stands."""
+    """Whose session this is; only where a guard of people stands."""
     staff: Staff = call.scope["state"]["staff"]
     return staff

@@ -20,7 +20,7 @@ from chinrest.server.craft_wire import (
     StageRow,
     WindowRow,
 )
-from chinrest.server.guards import signed_in
+from chinrest.server.guards import reviewer
 from chinrest.server.rates import Month, Short, period_of
 from chinrest.store.craft import Counts
 
@@ -183,7 +183,7 @@ def count_rows(counts: Counts) -> list[CountRow]:
     return [CountRow(key=key, sub=sub, n=n) for (key, sub), n in ordered]
 
 
-@get("/api/craft", guards=[signed_in])
+@get("/api/craft", guards=[reviewer])
 async def craft(
     request: Call,
     first: Month = None,

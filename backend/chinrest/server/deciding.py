@@ -25,7 +25,7 @@ from chinrest.log.reviews import Review
 from chinrest.log.write import new_salt, uuid7
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import json_body, own_page, signed_in
+from chinrest.server.guards import json_body, own_page, reviewer
 from chinrest.server.phones import SMALL_BYTES
 from chinrest.server.review import Seen, names_of
 from chinrest.server.review_wire import (
@@ -48,7 +48,7 @@ TEXT_LIMIT = 4000
 FACTORS_LIMIT = 30
 Line = Annotated[str, PathParameter(max_length=100, description="id of the line that made the incident")]
 DECIDE: dict[str, Any] = {
-    "guards": [signed_in, own_page, json_body],
+    "guards": [reviewer, own_page, json_body],
     "status_code": 200,
     "request_max_body_size": SMALL_BYTES,
 }
@@ -82,7 +82,7 @@ async def _decide(request: Call, body: ReviewBody, seen: int | None) -> Review:
     return review
 
 
-@get("/api/incidents/{line:str}", guards=[signed_in])
+@get("/api/incidents/{line:str}", guards=[reviewer])
 async def incident_page(request: Call, line: Line, seen: Seen = None) -> IncidentPage | None:
     """One incident with its review and others like it. The reading is itself logged, before it is shown."""
     store, staff = store_of(request), staff_of(request)

@@ -99,7 +99,7 @@ async def prepare_demo(store: Store, cache: Path, random_sign_ins: bool) -> list
         if person.name not in known:
             known[person.name] = await store.add_staff(person.name, password, role, now_ms())
         elif random_sign_ins or await store.check_password(person.name, password) is None:
-            await store.set_password(person.name, password)
+            await store.set_password(person.name, password, now_ms())
         sign_ins.append(SignIn(role=role, name=person.name, password=password))
     await _approve_pack(store, cache, list(known.values()))
     return sign_ins

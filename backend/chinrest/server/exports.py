@@ -21,7 +21,7 @@ from chinrest.server import incident_csv
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.fhir import Told, Words, bundle
-from chinrest.server.guards import lead, signed_in
+from chinrest.server.guards import lead, reviewer
 from chinrest.server.queue import Day, Flag, Short, span_ms, today
 from chinrest.server.review import names_of
 from chinrest.store import Store
@@ -99,7 +99,7 @@ def _narrowed(overdue: int | None, since: str | None, until: str | None) -> dict
 
 @get(
     "/api/export/incidents.csv",
-    guards=[signed_in],
+    guards=[reviewer],
     responses={200: ResponseSpec(str, description="CSV (RFC 4180)", media_type="text/csv")},
 )
 async def incidents_csv(
@@ -129,7 +129,7 @@ async def incidents_csv(
     )
 
 
-@get("/api/export/columns", guards=[signed_in])
+@get("/api/export/columns", guards=[reviewer])
 async def columns(request: Call) -> dict[str, str]:
     """What each column of the CSV holds."""
     return incident_csv.COLUMNS
@@ -137,7 +137,7 @@ async def columns(request: Call) -> dict[str, str]:
 
 @get(
     "/api/export/incidents.fhir.json",
-    guards=[signed_in],
+    guards=[reviewer],
     responses={
         200: ResponseSpec(
             dict[str, Any], description="HL7 FHIR R4 Bundle", media_type="application/fhir+json"

@@ -8,6 +8,7 @@ from chinrest.store.rows import DeviceRecord, Staff
 
 COOKIE = "chinrest_session"
 PAGE_HEADER = "X-Chinrest"
+WITHDRAWN = "an admin has withdrawn your account; ask them about it"
 
 
 async def _device(connection: Connection) -> DeviceRecord | None:
@@ -47,11 +48,28 @@ async def enrolled(connection: Connection, _: BaseRouteHandler) -> None:
 
 
 async def signed_in(connection: Connection, _: BaseRouteHandler) -> None:
-    """An officer or a lead, by the session's cookie."""
+    """Whoever has an account, by the session's cookie."""
     staff = await staff_now(connection)
     if staff is None:
         raise RequestError(401, "not_signed_in", "session", "sign in first; the session may have ended")
+    if staff.withdrawn:
+        raise RequestError(401, "staff_withdrawn", "session", WITHDRAWN)
     _keep(connection, None, staff)
+
+
+async def reviewer(connection: Connection, handler: BaseRouteHandler) -> None:
+    """Who reads cases and decides about incidents: the officer, and the clinic's lead."""
+    await signed_in(connection, handler)
+    if connection.scope["state"]["staff"].role not in ("officer", "lead"):
+        why = "only the safety officer and the clinic's lead may do this"
+        raise RequestError(403, "reviewer_only", "session", why)
+
+
+async def admin(connection: Connection, handler: BaseRouteHandler) -> None:
+    """The admin only, who keeps the accounts and sees no case."""
+    await signed_in(connection, handler)
+    if connection.scope["state"]["staff"].role != "admin":
+        raise RequestError(403, "admin_only", "session", "only an admin may do this")
 
 
 async def lead(connection: Connection, handler: BaseRouteHandler) -> None:

@@ -39,7 +39,7 @@ CHANGE: dict[str, Any] = {
 }
 
 
-def _why(text: str) -> str:
+def reason(text: str) -> str:
     """A reason that somebody can read later."""
     if not 0 < len(text.strip()) <= REASON_LIMIT:
         raise RequestError(400, "invalid", "why", f"give the reason, in 1 to {REASON_LIMIT} characters")
@@ -85,7 +85,7 @@ async def withdraw(request: Call, device: FromPath[str], data: JSONBody[Withdraw
     """A lost or retired phone: its token is no longer honoured. Its lines stay."""
     store = store_of(request)
     try:
-        await store.withdraw(device, staff_of(request).id, _why(data.why), now_ms())
+        await store.withdraw(device, staff_of(request).id, reason(data.why), now_ms())
     except StoreError as fault:
         if fault.code == "not_enrolled":  # here it is the address that is wrong, not the caller
             raise RequestError(404, "device_unknown", "device", "no such device is enrolled here") from fault
@@ -171,7 +171,7 @@ async def approve(request: Call, sha256: Sha256, data: JSONBody[ApproveRequest])
 async def recall(request: Call, sha256: Sha256, data: JSONBody[RecallRequest]) -> PackRow:
     """Warn every phone of this pack at its next sync, also in the middle of a case."""
     store = store_of(request)
-    await store.recall_pack(sha256, staff_of(request).id, _why(data.why), now_ms())
+    await store.recall_pack(sha256, staff_of(request).id, reason(data.why), now_ms())
     return await _pack_row(store, sha256)
 
 

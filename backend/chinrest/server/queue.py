@@ -10,7 +10,7 @@ from litestar.params import FromQuery, QueryParameter
 from chinrest.log.case_events import Harm
 from chinrest.server.context import Call, store_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import signed_in
+from chinrest.server.guards import reviewer
 from chinrest.server.review_wire import IncidentCounts, PeriodReport, PersonName, ReportedIncident
 from chinrest.store.review import IncidentFilter
 
@@ -46,7 +46,7 @@ def span_ms(since: str | None, until: str | None) -> tuple[int | None, int | Non
     return (None if first is None else _ms(first)), after
 
 
-@get("/api/incident-counts", guards=[signed_in])
+@get("/api/incident-counts", guards=[reviewer])
 async def incident_counts(
     request: Call,
     site: Short = None,
@@ -74,7 +74,7 @@ async def incident_counts(
     return IncidentCounts(**msgspec.structs.asdict(found))
 
 
-@get("/api/period-report", guards=[signed_in])
+@get("/api/period-report", guards=[reviewer])
 async def period_report(
     request: Call, since: Day = None, until: Day = None, site: Short = None
 ) -> PeriodReport:

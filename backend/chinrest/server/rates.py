@@ -13,7 +13,7 @@ from chinrest.model.rates.published import PUBLISHED
 from chinrest.model.rates.summary import rate_of
 from chinrest.server.context import Call, now_ms, store_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import signed_in
+from chinrest.server.guards import reviewer
 from chinrest.server.rates_wire import (
     BesidePublished,
     DeviceAwaited,
@@ -194,7 +194,7 @@ def beside(of: RateOf, by: RateBy, rows: list[RateRow]) -> list[BesidePublished]
     return found
 
 
-@get("/api/rates", guards=[signed_in])
+@get("/api/rates", guards=[reviewer])
 async def rates(
     request: Call,
     of: FromQuery[RateOf],

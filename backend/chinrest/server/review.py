@@ -17,7 +17,7 @@ from chinrest.log.timeline import Timeline, TimelineEntry
 from chinrest.log.write import new_salt
 from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import signed_in
+from chinrest.server.guards import reviewer
 from chinrest.server.queue import Day, Flag, Short, span_ms, today
 from chinrest.server.reaction_classes import with_classes
 from chinrest.server.wire import RefusedRow
@@ -34,7 +34,7 @@ Seen = Annotated[
 ]
 
 
-@get("/api/incidents", guards=[signed_in])
+@get("/api/incidents", guards=[reviewer])
 async def incidents(
     request: Call,
     site: Short = None,
@@ -70,7 +70,7 @@ async def incidents(
     )
 
 
-@get("/api/cases/{case:str}", guards=[signed_in])
+@get("/api/cases/{case:str}", guards=[reviewer])
 async def case_timeline(
     request: Call, case: Annotated[str, PathParameter(max_length=100)], seen: Seen = None
 ) -> Timeline | None:
@@ -104,7 +104,7 @@ def _named(entry: TimelineEntry, names: Mapping[str, str]) -> TimelineEntry:
     return replace(entry, actor=names.get(entry.actor or "", entry.actor))
 
 
-@get("/api/refused-lines", guards=[signed_in])
+@get("/api/refused-lines", guards=[reviewer])
 async def refused_lines(request: Call, device: Short = None) -> list[RefusedRow]:
     """Lines that were refused or set aside, newest first: forked chains, damage, what lacks a field."""
     rows = await store_of(request).refused_lines(device or None)

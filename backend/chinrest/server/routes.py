@@ -1,6 +1,7 @@
 """Every handler that the OpenAPI document describes."""
 
 from chinrest.server import (
+    accounts,
     calibration,
     carried,
     charts,
@@ -10,6 +11,7 @@ from chinrest.server import (
     exports,
     lead,
     live,
+    own_account,
     pack_views,
     people,
     phones,
@@ -24,6 +26,8 @@ from chinrest.server import (
 HANDLERS = [
     *phones.ROUTES,
     *people.ROUTES,
+    *own_account.ROUTES,
+    *accounts.ROUTES,
     *review.ROUTES,
     *queue.ROUTES,
     *live.ROUTES,

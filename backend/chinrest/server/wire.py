@@ -132,17 +132,6 @@ class Changed(Struct, frozen=True, kw_only=True):
     kinds: list[DeskKind]
 
 
-class SignInRequest(Struct, frozen=True, kw_only=True):
-    name: str
-    password: str
-
-
-class Person(Struct, frozen=True, kw_only=True):
-    id: str
-    name: str
-    role: Literal["officer", "lead"]
-
-
 class Health(Struct, frozen=True, kw_only=True):
     ok: bool
     server: str

@@ -1,4 +1,5 @@
-"""Officers and leads: passwords as argon2id hashes, sessions as hashes of random tokens."""
+"""Who may sign in: passwords as argon2id hashes, sessions as hashes of random tokens. Whatever is done about
+somebody is a line of the server's own chain."""
 
 import functools
 import secrets
@@ -13,12 +14,19 @@ from sqlalchemy import delete, insert, select, update
 from sqlalchemy.engine import Row
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.log.house_events import StaffChange, StaffChanged
+from chinrest.log.write import new_salt
 from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
-from chinrest.store.rows import Role, Staff
-from chinrest.store.tables import sessions, staff
+from chinrest.store.house import site_names
+from chinrest.store.own import Clock, append_own
+from chinrest.store.rows import Account, Role, Staff
+from chinrest.store.tables import invitations, second_factors, sessions, staff
 
+BY_COMMAND = "command"
+"""Who did something that was done at the server's own machine."""
 LONGEST_NAME = 100
+LEAST_PASSWORD = 10
 LONGEST_PASSWORD = 1000
 
 _hasher = PasswordHasher()
@@ -58,12 +66,34 @@ def name_key(name: str) -> str:
 
 
 def _person(row: Row[*tuple[Any, ...]]) -> Staff:
-    return Staff(id=row.id, name=row.name, role=row.role)
+    return Staff(id=row.id, name=row.name, role=row.role, withdrawn=row.withdrawn_at is not None)
 
 
-async def add(connection: AsyncConnection, name: str, password_hash: str, role: Role, now: int) -> Staff:
+def check_new_password(password: str) -> None:
+    """Refuse what is too short to be anybody's from now on."""
+    if len(password) < LEAST_PASSWORD:
+        raise StoreError("short_password", "password", f"use at least {LEAST_PASSWORD} characters")
+
+
+async def _check_site(connection: AsyncConnection, site: str | None) -> None:
+    if site is not None and site not in await site_names(connection):
+        raise StoreError("site_unknown", "site", f"there is no site {site!r}")
+
+
+async def add(
+    connection: AsyncConnection,
+    clock: Clock,
+    name: str,
+    password_hash: str,
+    role: Role,
+    site: str | None,
+    by: str,
+    now: int,
+) -> Staff:
+    """With an empty `password_hash` nobody can sign in yet."""
     if not 0 < len(name_key(name)) <= LONGEST_NAME or not name.strip().isprintable():
         raise StoreError("value", "name", f"not one line of 1 to {LONGEST_NAME} characters")
+    await _check_site(connection, site)
     if await password_hash_of(connection, name) is not None:
         raise StoreError("name_taken", "name", f"there is a {name!r} already")
     person = Staff(id=str(uuid.uuid4()), name=name.strip(), role=role)
@@ -75,27 +105,141 @@ async def add(connection: AsyncConnection, name: str, password_hash: str, role: 
             role=role,
             password_hash=password_hash,
             made_at=now,
+            site=site,
         )
     )
+    await note(connection, clock, person.id, "added", by, now)
     return person
 
 
-async def set_password(connection: AsyncConnection, name: str, password_hash: str) -> None:
-    found = await by_name(connection, name)
-    if found is None:
-        raise StoreError("staff_unknown", "name", f"there is no {name!r}")
-    await connection.execute(update(staff).where(staff.c.id == found.id).values(password_hash=password_hash))
-    await connection.execute(delete(sessions).where(sessions.c.staff == found.id))
+async def note(
+    connection: AsyncConnection,
+    clock: Clock,
+    person: str,
+    what: StaffChange,
+    by: str,
+    now: int,
+    why: str = "",
+) -> None:
+    """Write what was done about somebody to the server's chain."""
+    row = await row_of(connection, person)
+    body = StaffChanged(
+        salt=new_salt(), staff=person, by=by, what=what, role=row.role, site=row.site, why=why
+    )
+    await append_own(connection, clock, body, actor=by, now=now)
+
+
+async def row_of(connection: AsyncConnection, person: str) -> Row[*tuple[Any, ...]]:
+    """Fault: staff_unknown."""
+    row = (await connection.execute(select(staff).where(staff.c.id == person))).first()
+    if row is None:
+        raise StoreError("staff_unknown", "staff", "no such person")
+    return row
+
+
+async def set_password(
+    connection: AsyncConnection,
+    clock: Clock,
+    person: str,
+    password_hash: str,
+    by: str,
+    now: int,
+    keep: str | None = None,
+) -> None:
+    """Also ends the sessions, but for that of the token `keep`, and any open invitation."""
+    await replace_password(connection, person, password_hash, keep)
+    await connection.execute(delete(invitations).where(invitations.c.staff == person))
+    await note(connection, clock, person, "password_changed", by, now)
+
+
+async def replace_password(
+    connection: AsyncConnection, person: str, password_hash: str, keep: str | None = None
+) -> None:
+    await connection.execute(update(staff).where(staff.c.id == person).values(password_hash=password_hash))
+    kept = "" if keep is None else token_hash(keep)
+    await connection.execute(
+        delete(sessions).where(sessions.c.staff == person).where(sessions.c.token_sha256 != kept)
+    )
     note_change(connection, "sessions")
+
+
+async def change(
+    connection: AsyncConnection, clock: Clock, person: str, role: Role, site: str | None, by: str, now: int
+) -> None:
+    """What somebody may do, and where they work; from their next contact on."""
+    await row_of(connection, person)
+    await _check_site(connection, site)
+    await connection.execute(update(staff).where(staff.c.id == person).values(role=role, site=site))
+    note_change(connection, "sessions")  # what is open of theirs was opened to another role
+    await note(connection, clock, person, "changed", by, now)
+
+
+async def withdraw(
+    connection: AsyncConnection, clock: Clock, person: str, by: str, why: str, now: int
+) -> None:
+    """Their sessions stay until they run out, so that the next contact can say why nothing opens."""
+    row = await row_of(connection, person)
+    if row.withdrawn_at is not None:
+        raise StoreError("changed_meanwhile", "staff", "they were withdrawn already")
+    await connection.execute(update(staff).where(staff.c.id == person).values(withdrawn_at=now))
+    note_change(connection, "sessions")
+    await connection.execute(delete(invitations).where(invitations.c.staff == person))
+    await note(connection, clock, person, "withdrawn", by, now, why)
+
+
+async def readmit(
+    connection: AsyncConnection, clock: Clock, person: str, by: str, why: str, now: int
+) -> None:
+    """Sessions from before are ended: who comes back signs in anew."""
+    row = await row_of(connection, person)
+    if row.withdrawn_at is None:
+        raise StoreError("changed_meanwhile", "staff", "they are not withdrawn")
+    await connection.execute(delete(sessions).where(sessions.c.staff == person))
+    note_change(connection, "sessions")
+    await connection.execute(update(staff).where(staff.c.id == person).values(withdrawn_at=None))
+    await note(connection, clock, person, "readmitted", by, now, why)
 
 
 async def everyone(connection: AsyncConnection) -> list[Staff]:
     return [_person(row) for row in await connection.execute(select(staff).order_by(staff.c.name_key))]
 
 
+async def accounts(connection: AsyncConnection) -> list[Account]:
+    """Everybody, by name."""
+    asked = (
+        select(staff, invitations.c.expires_at, second_factors.c.confirmed_at)
+        .outerjoin(invitations, invitations.c.staff == staff.c.id)
+        .outerjoin(second_factors, second_factors.c.staff == staff.c.id)
+        .order_by(staff.c.name_key)
+    )
+    return [
+        Account(
+            id=row.id,
+            name=row.name,
+            role=row.role,
+            site=row.site,
+            made_at=row.made_at,
+            joined=bool(row.password_hash),
+            last_sign_in_at=row.last_sign_in_at,
+            withdrawn_at=row.withdrawn_at,
+            invited_until=row.expires_at,
+            second_factor=row.confirmed_at is not None,
+        )
+        for row in await connection.execute(asked)
+    ]
+
+
 async def by_name(connection: AsyncConnection, name: str) -> Staff | None:
     row = (await connection.execute(select(staff).where(staff.c.name_key == name_key(name)))).first()
     return None if row is None else _person(row)
+
+
+async def named(connection: AsyncConnection, name: str) -> Staff:
+    """Fault: staff_unknown."""
+    found = await by_name(connection, name)
+    if found is None:
+        raise StoreError("staff_unknown", "name", f"there is no {name!r}")
+    return found
 
 
 async def password_hash_of(connection: AsyncConnection, name: str) -> str | None:
@@ -104,19 +248,19 @@ async def password_hash_of(connection: AsyncConnection, name: str) -> str | None
     ).scalar_one_or_none()
 
 
-def _hash(token: str) -> str:
+def token_hash(token: str) -> str:
     return sha256(token.encode()).hexdigest()
 
 
 async def start_session(connection: AsyncConnection, person: str, now: int, expires_at: int) -> str:
     """The new session's token. Sessions that have run out are cleared away."""
     await connection.execute(delete(sessions).where(sessions.c.expires_at <= now))
-    if (await connection.execute(select(staff.c.id).where(staff.c.id == person))).first() is None:
-        raise StoreError("staff_unknown", "staff", "no such person")
+    await row_of(connection, person)
+    await connection.execute(update(staff).where(staff.c.id == person).values(last_sign_in_at=now))
     token = secrets.token_urlsafe(32)
     await connection.execute(
         insert(sessions).values(
-            token_sha256=_hash(token), staff=person, started_at=now, expires_at=expires_at
+            token_sha256=token_hash(token), staff=person, started_at=now, expires_at=expires_at
         )
     )
     return token
@@ -127,7 +271,7 @@ async def session(connection: AsyncConnection, token: str, now: int) -> Staff | 
         await connection.execute(
             select(staff)
             .join(sessions, sessions.c.staff == staff.c.id)
-            .where(sessions.c.token_sha256 == _hash(token))
+            .where(sessions.c.token_sha256 == token_hash(token))
             .where(sessions.c.expires_at > now)
         )
     ).first()
@@ -135,5 +279,5 @@ async def session(connection: AsyncConnection, token: str, now: int) -> Staff | 
 
 
 async def end_session(connection: AsyncConnection, token: str) -> None:
-    await connection.execute(delete(sessions).where(sessions.c.token_sha256 == _hash(token)))
+    await connection.execute(delete(sessions).where(sessions.c.token_sha256 == token_hash(token)))
     note_change(connection, "sessions")

@@ -27,7 +27,7 @@ class ExportedIncident(Struct, frozen=True, kw_only=True):
     envelope_sha256: str
 
 
-Role = Literal["officer", "lead"]
+Role = Literal["photographer", "officer", "lead", "admin"]
 
 
 class Identity(Struct, frozen=True, kw_only=True):
@@ -109,9 +109,52 @@ class EnrolmentCode(Struct, frozen=True, kw_only=True):
 
 
 class Staff(Struct, frozen=True, kw_only=True):
+    """Somebody who may sign in. A withdrawn one is found too, so that they can be told so."""
+
     id: str
     name: str
     role: Role
+    withdrawn: bool = False
+
+
+class Account(Struct, frozen=True, kw_only=True):
+    """One row of the admin's list. `site`: where they work, null for all. `joined`: a password was set.
+    `invited_until`: of an invitation that waits; it may have run out."""
+
+    id: str
+    name: str
+    role: Role
+    site: str | None
+    made_at: int
+    joined: bool
+    last_sign_in_at: int | None
+    withdrawn_at: int | None
+    invited_until: int | None
+    second_factor: bool
+
+
+class Invitation(Struct, frozen=True, kw_only=True):
+    """`token` is shown once; only its hash is kept."""
+
+    staff: str
+    token: str
+    expires_at: int
+
+
+class Invited(Struct, frozen=True, kw_only=True):
+    """Whose an open invitation is."""
+
+    staff: str
+    name: str
+    role: Role
+    expires_at: int
+
+
+class SecondFactor(Struct, frozen=True, kw_only=True):
+    """`on`: asked for at each sign-in. `recovery_left`: how many recovery codes were not used yet."""
+
+    on: bool
+    recovery_left: int
 
 
 class Pulled(Struct, frozen=True, kw_only=True):

@@ -22,10 +22,10 @@ from chinrest.store import (
     lines,
     own,
     packs,
-    people,
     pull,
     review,
 )
+from chinrest.store.accounts import Accounts
 from chinrest.store.carrying import Carrying
 from chinrest.store.drafts import Drafting
 from chinrest.store.engines import Engine, Hearing, Place, open_engine
@@ -46,8 +46,6 @@ from chinrest.store.rows import (
     PackRow,
     Pulled,
     RefusedLine,
-    Role,
-    Staff,
 )
 
 
@@ -57,7 +55,7 @@ async def _fold_anew(connection: AsyncConnection) -> None:
     await house.set_folds(connection, RULES)
 
 
-class Store(Reviewing, Carrying, Drafting, Retaining):
+class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
     """Opened and closed in the application's lifespan. Raises `StoreError` where a call is refused."""
 
     @classmethod
@@ -86,7 +84,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining):
 
     def __init__(self, engine: Engine) -> None:
         super().__init__(engine)
-        # each check of a password fills 64 MiB; many at once would starve the machine
+        # each hash of a password fills 64 MiB; many at once would starve the machine
         self._password_turns = asyncio.Semaphore(2)
 
     async def close(self) -> None:
@@ -292,45 +290,6 @@ class Store(Reviewing, Carrying, Drafting, Retaining):
     async def devices(self) -> list[DeviceSummary]:
         async with self._engine.read() as connection:
             return await devices.summaries(connection)
-
-    # people
-    async def add_staff(self, name: str, password: str, role: Role, now: int) -> Staff:
-        """Fault: name_taken."""
-        password_hash = await asyncio.to_thread(people.hash_password, password)
-        return await self._engine.write(
-            lambda connection: people.add(connection, name, password_hash, role, now)
-        )
-
-    async def set_password(self, name: str, password: str) -> None:
-        """Also ends that person's sessions. Fault: staff_unknown."""
-        password_hash = await asyncio.to_thread(people.hash_password, password)
-        await self._engine.write(lambda connection: people.set_password(connection, name, password_hash))
-
-    async def staff(self) -> list[Staff]:
-        async with self._engine.read() as connection:
-            return await people.everyone(connection)
-
-    async def check_password(self, name: str, password: str) -> Staff | None:
-        """The same work for an unknown name as for a wrong password."""
-        async with self._engine.read() as connection:
-            person = await people.by_name(connection, name)
-            password_hash = await people.password_hash_of(connection, name)
-        async with self._password_turns:
-            right = await asyncio.to_thread(people.matches, password_hash, password)
-        return person if right else None
-
-    async def start_session(self, staff: str, now: int, expires_at: int) -> str:
-        """The session's token, stored only as a hash."""
-        return await self._engine.write(
-            lambda connection: people.start_session(connection, staff, now, expires_at)
-        )
-
-    async def session(self, token: str, now: int) -> Staff | None:
-        async with self._engine.read() as connection:
-            return await people.session(connection, token, now)
-
-    async def end_session(self, token: str) -> None:
-        await self._engine.write(lambda connection: people.end_session(connection, token))
 
     # packs
     async def put_pack(self, raw: bytes, now: int) -> str:

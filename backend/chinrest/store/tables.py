@@ -327,6 +327,8 @@ packs = Table(
     Column("received_at", BigInteger, nullable=False),
 )
 
+# who may sign in. `password_hash` is empty until an invitation was used. `site`: where somebody works; null
+# for all. It is never removed: lines name it.
 staff = Table(
     "staff",
     metadata,
@@ -336,6 +338,39 @@ staff = Table(
     Column("role", String(20), nullable=False),
     Column("password_hash", Text, nullable=False),
     Column("made_at", BigInteger, nullable=False),
+    Column("site", String(100)),
+    Column("last_sign_in_at", BigInteger),
+    Column("withdrawn_at", BigInteger),
+)
+
+# the one link that somebody may set their password by; gone once it was used
+invitations = Table(
+    "invitations",
+    metadata,
+    Column("token_sha256", String(64), primary_key=True),
+    Column("staff", String(36), ForeignKey("staff.id"), nullable=False, unique=True),
+    Column("made_at", BigInteger, nullable=False),
+    Column("expires_at", BigInteger, nullable=False),
+)
+
+# `secret`: shared with an authenticator, as it is: both sides need it to work out a code. It asks for codes
+# once `confirmed_at` is set. `last_step`: of the last code taken; none of that step or before is taken again.
+second_factors = Table(
+    "second_factors",
+    metadata,
+    Column("staff", String(36), ForeignKey("staff.id"), primary_key=True),
+    Column("secret", LargeBinary, nullable=False),
+    Column("confirmed_at", BigInteger),
+    Column("last_step", BigInteger),
+)
+
+recovery_codes = Table(
+    "recovery_codes",
+    metadata,
+    Column("staff", String(36), ForeignKey("staff.id"), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("code_hash", Text, nullable=False),
+    Column("used_at", BigInteger),
 )
 
 sessions = Table(

@@ -188,6 +188,13 @@ const TELLERS: Tellers = {
   "lines.carried": (b) =>
     told("Lines came by file", [row("Carried by", b.by), row("Lines", String(b.lines))]),
   "device.withdrawn": (b) => told("Device withdrawn", [row("By", b.by), row("Why", b.why)]),
+  "staff.changed": (b) =>
+    told(`An account: ${b.what.replaceAll("_", " ")}`, [
+      row("Whose", b.staff),
+      row("By", b.by),
+      row("Role", b.role),
+      row("Why", b.why),
+    ]),
 };
 
 /** `body` null with `known` true: erased. A type this version doesn't know is waiting, and never dropped. */
