@@ -74,6 +74,23 @@ def test_people(tmp_path: Path) -> None:
     assert "password" not in json.dumps(listed)
 
 
+def test_an_invitation(tmp_path: Path) -> None:
+    data = house(tmp_path)
+    asked = ["people", "invite", "--name", "Ada", "--role", "admin", "--site", "harbour", *data]
+    nowhere = run(*asked, "--json")
+    assert json.loads(nowhere.output)["fault"]["where"] == "--origin", "no server was started here"
+    made = run(*asked, "--origin", "https://hub.test/")
+    assert made.exit_code == 0, made.output
+    assert "https://hub.test/desk#/invitation/" in made.output
+    assert "Ada (invited)" in run("people", "list", *data).output
+    again = run(*asked, "--origin", "https://hub.test", "--json")
+    assert json.loads(again.output)["fault"]["code"] == "name_taken"
+    off = run("people", "second-factor-off", "--name", "Ada", "--why", "phone lost", *data, "--json")
+    assert json.loads(off.output)["fault"]["code"] == "second_factor_unknown"
+    unknown = run("people", "second-factor-off", "--name", "Eve", "--why", "x", *data, "--json")
+    assert json.loads(unknown.output)["fault"]["code"] == "staff_unknown"
+
+
 def test_enrol(tmp_path: Path) -> None:
     data = house(tmp_path)
     made = json.loads(run("enrol", "--site", "harbour", "--label", "Room 1", *data, "--json").output)

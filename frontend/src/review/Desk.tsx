@@ -6,6 +6,7 @@ import { Keys } from "./keys/Keys";
 import { Frame } from "./parts/Frame";
 import { later } from "./parts/later";
 import { Waiting } from "./parts/states";
+import { closedTo, landing } from "./roles";
 import { type Page, parseRoute, type Route } from "./route";
 import { CaseScreen } from "./screens/Case";
 import { DevicesScreen } from "./screens/Devices";
@@ -44,35 +45,39 @@ const TITLES: Record<Page, string> = {
   rollout: "Who has which pack",
   drafts: "Drafts of the next pack",
   draft: "Draft of a pack",
+  people: "People",
+  account: "Your account",
+  invitation: "Your invitation",
 };
-
-/** Pages that only the clinic's lead may use; the server refuses them to others as well. */
-const LEAD_ONLY: Page[] = ["enrol", "packs", "difference", "fits", "rollout", "drafts", "draft"];
 
 const RatesLater = later(() => import("./rates/deskRates").then((loaded) => loaded.RatePages));
 const PacksLater = later(() => import("./packs/deskPacks").then((loaded) => loaded.PackPages));
+const PeopleLater = later(() => import("./people/deskPeople").then((loaded) => loaded.PeoplePages));
 
 export function Desk() {
   useEffect(() => void askWho(), []);
   const who = person.value;
-  const { page } = route.value;
+  const page = who ? landing(route.value.page, who.role) : route.value.page;
   useEffect(() => {
-    document.title = who ? `${TITLES[page]} · Chinrest desk` : "Sign in · Chinrest desk";
+    document.title =
+      who || page === "invitation" ? `${TITLES[page]} · Chinrest desk` : "Sign in · Chinrest desk";
   }, [who, page]);
 
+  if (page === "invitation") return <PeopleLater route={route.value} person={null} />;
   if (who === undefined) return <Waiting answer={asking.value} what="who is signed in" again={askWho} />;
   if (who === null) return <SignIn />;
   return (
     <Frame person={who} page={page}>
       <Keys page={page} />
-      <Screen route={route.value} person={who} />
+      <Screen route={{ ...route.value, page }} person={who} />
     </Frame>
   );
 }
 
 function Screen({ route, person: who }: { route: Route; person: Person }) {
   const { page, id, params } = route;
-  if (LEAD_ONLY.includes(page) && who.role !== "lead") {
+  const closed = closedTo(page, who.role);
+  if (closed !== null) {
     return (
       <div class="stack">
         <h1>{TITLES[page]}</h1>
@@ -80,7 +85,7 @@ function Screen({ route, person: who }: { route: Route; person: Person }) {
           answer={{
             state: "refused",
             status: 403,
-            fault: { code: "role", where: "#", why: "This page is for the clinic's lead." },
+            fault: { code: "role", where: "#", why: closed },
           }}
           what="this page"
         />
@@ -100,7 +105,7 @@ function Screen({ route, person: who }: { route: Route; person: Person }) {
     case "report":
       return <ReportScreen params={params} />;
     case "devices":
-      return <DevicesScreen lead={who.role === "lead"} />;
+      return <DevicesScreen role={who.role} />;
     case "enrol":
       return <EnrolScreen />;
     case "packs":
@@ -110,6 +115,10 @@ function Screen({ route, person: who }: { route: Route; person: Person }) {
     case "drafts":
     case "draft":
       return <PacksLater route={route} person={who} />;
+    case "people":
+    case "account":
+    case "invitation":
+      return <PeopleLater route={route} person={who} />;
     case "incidents":
       return <IncidentsScreen params={params} person={who} />;
   }

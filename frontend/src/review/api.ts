@@ -11,6 +11,9 @@ export type Answer<T> =
 /** undefined: not asked yet; null: nobody is signed in. */
 export const person = signal<Person | null | undefined>(undefined);
 
+/** Why the desk was closed to who sat at it, where that was no mere end of a session. */
+export const ended = signal<Fault | null>(null);
+
 const PATIENCE_MS = 20_000; // a server that accepts and never answers must not leave the page loading for ever
 
 export async function ask<T>(path: string, init: RequestInit = {}): Promise<Answer<T>> {
@@ -25,8 +28,10 @@ export async function ask<T>(path: string, init: RequestInit = {}): Promise<Answ
     return { state: "offline" }; // fetch rejects only when no answer came; the screen says so
   }
   if (response.ok) return { state: "ready", value: (text ? JSON.parse(text) : null) as T };
+  const fault = faultOf(text, response.status);
+  if (fault.code === "staff_withdrawn") ended.value = fault;
   if (response.status === 401 && person.value) person.value = null;
-  return { state: "refused", status: response.status, fault: faultOf(text, response.status) };
+  return { state: "refused", status: response.status, fault };
 }
 
 export function post<T>(path: string, body?: unknown): Promise<Answer<T>> {
@@ -55,9 +60,12 @@ export async function whoAmI(): Promise<Answer<Person>> {
   return answer;
 }
 
-export async function signIn(name: string, password: string): Promise<Answer<Person>> {
-  const answer = await post<Person>("/api/session", { name, password });
-  if (answer.state === "ready") person.value = answer.value;
+export async function signIn(name: string, password: string, code: string): Promise<Answer<Person>> {
+  const answer = await post<Person>("/api/session", { name, password, code });
+  if (answer.state === "ready") {
+    person.value = answer.value;
+    ended.value = null;
+  }
   return answer;
 }
 

@@ -17,8 +17,14 @@ export const PAGES = [
   "rollout",
   "drafts",
   "draft",
+  "people",
+  "account",
+  "invitation",
 ] as const;
 export type Page = (typeof PAGES)[number];
+
+/** Pages that may be about one thing. */
+const WITH_ID: Page[] = ["fits", "draft", "invitation"];
 
 export interface Route {
   page: Page;
@@ -32,7 +38,7 @@ export function parseRoute(hash: string): Route {
   const [page = "", id = ""] = path.split("/");
   const known = PAGES.find((p) => p === page) ?? "incidents";
   const named = known === "case" || known === "incident";
-  const plain = named || known === "fits" || known === "draft" ? decoded(id) : "";
+  const plain = named || WITH_ID.includes(known) ? decoded(id) : "";
   if (named && !plain) return { page: "incidents", id: null, params: new URLSearchParams() };
   return { page: known, id: plain || null, params: new URLSearchParams(query) };
 }

@@ -18,7 +18,7 @@ interface InputRest {
   inputMode?: "text" | "numeric" | "decimal";
   maxLength?: number;
   type?: "text" | "password";
-  autocomplete?: "off" | "username" | "current-password";
+  autocomplete?: "off" | "username" | "current-password" | "new-password" | "one-time-code";
   enterKeyHint?: "next" | "done" | "go";
 }
 

@@ -4,6 +4,7 @@ import type { Person } from "../../types.gen";
 import { Button, Icon, type Look, look, Mark, setLook } from "../../ui";
 import { type Answer, signOut } from "../api";
 import { hearing, useListening } from "../live";
+import { closedTo, ROLE_WORDS } from "../roles";
 import { hrefOf, type Page } from "../route";
 import { Select } from "./Select";
 import { Refusal } from "./states";
@@ -12,6 +13,16 @@ const THEMES = [
   { id: "system", text: "Theme: system" },
   { id: "day", text: "Theme: day" },
   { id: "dark", text: "Theme: dark" },
+];
+
+const PLACES: [Page, string][] = [
+  ["incidents", "Incidents"],
+  ["report", "Report"],
+  ["rates", "Rates"],
+  ["devices", "Devices"],
+  ["enrol", "Enrol a device"],
+  ["packs", "Guidance packs"],
+  ["people", "People"],
 ];
 
 /** Pages that stand under another's name. */
@@ -42,13 +53,7 @@ export function Frame({
 }) {
   const [left, setLeft] = useState<Answer<null> | null>(null);
   useListening();
-  const pages: [Page, string][] = [
-    ["incidents", "Incidents"],
-    ["report", "Report"],
-    ["rates", "Rates"],
-    ["devices", "Devices"],
-  ];
-  if (person.role === "lead") pages.push(["enrol", "Enrol a device"], ["packs", "Guidance packs"]);
+  const pages = PLACES.filter(([to]) => closedTo(to, person.role) === null);
   const here: Page = UNDER[page] ?? page;
   return (
     <>
@@ -80,8 +85,8 @@ export function Frame({
             onPick={(theme) => setLook({ theme: theme as Look["theme"] })}
           />
           <p>
-            {person.name}{" "}
-            <span class="quiet">({person.role === "lead" ? "clinic lead" : "safety officer"})</span>
+            <a href={hrefOf("account")}>{person.name}</a>{" "}
+            <span class="quiet">({ROLE_WORDS[person.role]})</span>
           </p>
           {FOLLOWING.includes(page) && <Follows />}
           <Button onClick={async () => setLeft(await signOut())}>Sign out</Button>

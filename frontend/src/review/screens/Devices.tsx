@@ -1,5 +1,5 @@
 import { useState } from "preact/hooks";
-import type { DeviceRow, RefusedRow } from "../../types.gen";
+import type { DeviceRow, RefusedRow, Role } from "../../types.gen";
 import { Button, Fold, Icon, Notice, Sheet, Tag, TextField } from "../../ui";
 import { type Answer, post } from "../api";
 import { useAsked } from "../asked";
@@ -11,13 +11,15 @@ import { type PackNames, usePackForNames } from "../newest";
 import { Cell } from "../parts/Cell";
 import { Empty, Refusal, Waiting } from "../parts/states";
 import { TakeFile } from "../parts/TakeFile";
+import { reads } from "../roles";
 import { hrefOf } from "../route";
 import { ago, moment, offsetWords } from "../when";
 
-export function DevicesScreen({ lead }: { lead: boolean }) {
+export function DevicesScreen({ role }: { role: Role }) {
+  const lead = role === "lead";
   const following = { changes: useChanges("devices") };
   const { answer, value, again } = useAsked<DeviceRow[]>("/api/devices", 0, following);
-  const refused = useAsked<RefusedRow[]>("/api/refused-lines", 0, following);
+  const refused = useAsked<RefusedRow[]>(reads(role) ? "/api/refused-lines" : null, 0, following);
   const names = usePackForNames();
   const [leaving, setLeaving] = useState<DeviceRow | null>(null);
   return (
