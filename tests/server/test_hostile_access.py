@@ -122,7 +122,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/api/people"): Row(ADMIN),
     ("POST", "/api/people"): Row(ADMIN, {200}, {"name": "Nia New", "role": "officer", "site": "{site}"}),
     ("POST", "/api/people/{staff}"): Row(ADMIN, {200}, {"role": "officer", "site": "{site}"}),
-    ("POST", "/api/people/{staff}/invitation"): Row(ADMIN, {200}, {}),
+    ("POST", "/api/people/{staff}/invitation"): Row(ADMIN, {200}, {"why": "x"}),
     ("POST", "/api/people/{staff}/second-factor-off"): Row(ADMIN, {409}, {"why": "x"}),
     ("POST", "/api/people/{staff}/withdraw"): Row(ADMIN, {200}, {"why": "x"}),
     ("POST", "/api/people/{staff}/readmit"): Row(ADMIN, {200}, {"why": "x"}),

@@ -31,7 +31,8 @@ from chinrest.server.settings import Settings
 
 EXAMPLES = 5
 JSON = ("application/json", "application/fhir+json")
-WHO = ["nobody", "phone", "officer", "lead"]
+WHO = ["nobody", "phone", "officer", "lead", "admin"]
+SIGNED_IN = {"officer": House.as_officer, "lead": House.as_lead, "admin": House.as_admin}
 CHECKS: list[Any] = [
     not_a_server_error,
     status_code_conformance,
@@ -78,6 +79,9 @@ class Town:
             headers=OWN_PAGE,
         )
         assert added.status_code == 200, added.text
+        somebody = {"name": "Nia New", "role": "officer", "site": None}
+        invited = house.as_admin().post("/api/people", json=somebody, headers=OWN_PAGE)
+        assert invited.status_code == 200, invited.text
         self.real = {
             "line": event.envelope.id,
             "action": added.json()["actions"][0]["action"],
@@ -86,6 +90,7 @@ class Town:
             "sha256": "0" * 64,
             "older": "0" * 64,
             "draft": "0" * 36,
+            "staff": invited.json()["staff"],
         }
 
     def send(self, who: str, case: Case) -> Any:
@@ -94,8 +99,8 @@ class Town:
         # signing out would end the session that the other examples need: only nobody does that here
         if who == "phone":
             headers |= self.phone.bearer
-        elif who in ("officer", "lead") and case.method != "DELETE":
-            client = self.house.as_officer() if who == "officer" else self.house.as_lead()
+        elif who in SIGNED_IN and case.method != "DELETE":
+            client = SIGNED_IN[who](self.house)
         asked = case.as_transport_kwargs(base_url="http://testserver.local")
         body = asked.get("data")
         return client.request(

@@ -241,7 +241,7 @@ def test_another_role_at_the_next_contact(house: House) -> None:
     [
         ("", {"role": "lead", "site": None}),
         ("/withdraw", {"why": "x"}),
-        ("/invitation", {}),
+        ("/invitation", {"why": "x"}),
         ("/second-factor-off", {"why": "x"}),
     ],
 )

@@ -196,7 +196,7 @@ async def test_an_invitation_runs_out_is_replaced_and_taken_back(file: Place) ->
         first = await store.invite("Bob", "lead", None, ada.id, START, START + HOUR)
         with pytest.raises(StoreError, match="invitation_expired"):
             await store.take_invitation(first.token, PASSWORD, START + HOUR)
-        second = await store.invite_again(first.staff, ada.id, START, START + HOUR)
+        second = await store.invite_again(first.staff, ada.id, "it ran out", START, START + HOUR)
         with pytest.raises(StoreError, match="invitation_unknown"):
             await store.invited(first.token, START)
         await store.invited(second.token, START)
@@ -204,10 +204,20 @@ async def test_an_invitation_runs_out_is_replaced_and_taken_back(file: Place) ->
         with pytest.raises(StoreError, match="invitation_unknown"):
             await store.take_invitation(second.token, PASSWORD, START)
         with pytest.raises(StoreError, match="staff_withdrawn"):
-            await store.invite_again(first.staff, ada.id, START, START + HOUR)
+            await store.invite_again(first.staff, ada.id, "it ran out", START, START + HOUR)
         for wrong in ("", "x", first.token + "x"):
             with pytest.raises(StoreError, match="invitation_unknown"):
                 await store.invited(wrong, START)
+
+
+@runs
+async def test_a_restore_opens_no_invitation_again(file: Place) -> None:
+    """The one in the backup may have been used after it was taken."""
+    async with opened(file) as store:
+        made = await store.invite("Ada", "officer", None, BY_COMMAND, START, START + HOUR)
+        await store.new_epoch(START)
+        with pytest.raises(StoreError, match="invitation_unknown"):
+            await store.take_invitation(made.token, PASSWORD, START)
 
 
 @runs
@@ -215,7 +225,8 @@ async def test_an_invitation_resets_a_password_that_was_forgotten(file: Place) -
     async with opened(file) as store:
         ada = await store.add_staff("Ada", PASSWORD, "officer", START)
         session = await store.start_session(ada.id, START, START + HOUR)
-        made = await store.invite_again(ada.id, BY_COMMAND, START, START + HOUR)
+        made = await store.invite_again(ada.id, BY_COMMAND, "forgotten", START, START + HOUR)
+        assert told(file)[-1] == ("invited", BY_COMMAND, "forgotten")
         assert await store.check_password("Ada", PASSWORD) == ada, "the old one holds until then"
         await store.take_invitation(made.token, "newer words of hers", START)
         assert await store.check_password("Ada", PASSWORD) is None

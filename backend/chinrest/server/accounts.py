@@ -62,11 +62,13 @@ async def invite(request: Call, data: JSONBody[InviteRequest]) -> InvitationLink
 
 
 @post("/api/people/{staff:str}/invitation", **CHANGE)
-async def invite_again(request: Call, staff: FromPath[str]) -> InvitationLink:
+async def invite_again(
+    request: Call, staff: FromPath[str], data: JSONBody[WithdrawRequest]
+) -> InvitationLink:
     """A new link for somebody whose link ran out, or who forgot their password. The earlier one is void."""
-    now = now_ms()
+    now, by = now_ms(), staff_of(request).id
     made = await store_of(request).invite_again(
-        _other(request, staff), staff_of(request).id, now, now + INVITATION_LIVES_MS
+        _other(request, staff), by, reason(data.why), now, now + INVITATION_LIVES_MS
     )
     return invitation_link(origin_of(request), made)
 

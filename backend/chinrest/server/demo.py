@@ -35,7 +35,7 @@ class SignIn(msgspec.Struct, frozen=True, kw_only=True):
 class _Person(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     name: str
-    role: str
+    role: Role
     site: str
     password: str | None = None
 
@@ -92,15 +92,16 @@ async def prepare_demo(store: Store, cache: Path, random_sign_ins: bool) -> list
     known = {person.name: person for person in await store.staff()}
     sign_ins: list[SignIn] = []
     for person in people:
-        if person.password is None or person.role not in ("officer", "lead"):
+        if person.password is None:
             continue
-        role: Role = "lead" if person.role == "lead" else "officer"
         password = random_password() if random_sign_ins else person.password
         if person.name not in known:
-            known[person.name] = await store.add_staff(person.name, password, role, now_ms())
+            known[person.name] = await store.add_staff(
+                person.name, password, person.role, now_ms(), site=person.site
+            )
         elif random_sign_ins or await store.check_password(person.name, password) is None:
             await store.set_password(person.name, password, now_ms())
-        sign_ins.append(SignIn(role=role, name=person.name, password=password))
+        sign_ins.append(SignIn(role=person.role, name=person.name, password=password))
     await _approve_pack(store, cache, list(known.values()))
     return sign_ins
 

@@ -42,15 +42,15 @@ class Accounts:
 
         async def work(connection: AsyncConnection) -> Invitation:
             person = await people.add(connection, self._uptime, name, "", role, site, by, now)
-            return await invitations.invite(connection, self._uptime, person.id, by, now, expires_at)
+            return await invitations.invite(connection, self._uptime, person.id, by, "", now, expires_at)
 
         return await self._engine.write(work)
 
-    async def invite_again(self, person: str, by: str, now: int, expires_at: int) -> Invitation:
+    async def invite_again(self, person: str, by: str, why: str, now: int, expires_at: int) -> Invitation:
         """A link for somebody who is known: theirs ran out, or they forgot their password. Faults:
         staff_unknown, staff_withdrawn."""
         return await self._engine.write(
-            lambda connection: invitations.invite(connection, self._uptime, person, by, now, expires_at)
+            lambda connection: invitations.invite(connection, self._uptime, person, by, why, now, expires_at)
         )
 
     async def invited(self, token: str, now: int) -> Invited:

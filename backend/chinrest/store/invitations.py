@@ -16,7 +16,7 @@ UNKNOWN = "this link was used, replaced or taken back, or never was; ask for a n
 
 
 async def invite(
-    connection: AsyncConnection, clock: Clock, person: str, by: str, now: int, expires_at: int
+    connection: AsyncConnection, clock: Clock, person: str, by: str, why: str, now: int, expires_at: int
 ) -> Invitation:
     """A new link; an earlier one opens nothing any more."""
     known = await people.row_of(connection, person)
@@ -30,8 +30,12 @@ async def invite(
     except IntegrityError as error:  # another server's, on the same database
         why = "somebody else made a link for them just now"
         raise StoreError("changed_meanwhile", "staff", why) from error
-    await people.note(connection, clock, person, "invited", by, now)
+    await people.note(connection, clock, person, "invited", by, now, why)
     return Invitation(staff=person, token=token, expires_at=expires_at)
+
+
+async def end_all(connection: AsyncConnection) -> None:
+    await connection.execute(delete(invitations))
 
 
 async def find(connection: AsyncConnection, token: str, now: int) -> Invited:

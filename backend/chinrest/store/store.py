@@ -19,6 +19,7 @@ from chinrest.store import (
     export,
     house,
     incident_reviews,
+    invitations,
     lines,
     own,
     packs,
@@ -101,12 +102,14 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             return await house.identity(connection)
 
     async def new_epoch(self, now: int, backup_made_at: int | None = None) -> Identity:
-        """After a restore: devices offer again what is missing; the server's own chain starts anew.
-        `backup_made_at`: of the backup that was restored (ms), which holds all that stands here now; null
-        where there is none that could be restored again."""
+        """After a restore: devices offer again what is missing; the server's own chain starts anew. No
+        invitation is open any more: it may have been used since the backup. `backup_made_at`: of the backup
+        that was restored (ms), which holds all that stands here now; null where there is none that could be
+        restored again."""
 
         async def renew(connection: AsyncConnection) -> Identity:
             await house.new_epoch(connection, now)
+            await invitations.end_all(connection)
             held = [] if backup_made_at is None else await backed_up.heads(connection, backup_made_at)
             await backed_up.note(connection, held)
             return await house.identity(connection)

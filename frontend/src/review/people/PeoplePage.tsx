@@ -84,9 +84,9 @@ export function PeoplePage({ person }: { person: Person }) {
         <PersonSheet
           row={open}
           sites={sites}
-          onClose={(changed) => {
+          onClose={() => {
             setOpen(null);
-            if (changed) again();
+            again();
           }}
         />
       )}

@@ -11,13 +11,14 @@ import { usePost } from "./usePost";
 interface Props {
   row: AccountRow;
   sites: readonly SiteRow[];
-  onClose: (changed: boolean) => void;
+  onClose: () => void;
 }
 
 /** What an admin does about one person. Each act is a line of the server's log. */
 export function PersonSheet({ row, sites, onClose }: Props) {
+  const at = `/api/people/${row.id}`;
   return (
-    <Sheet title={row.name} onClose={() => onClose(true)}>
+    <Sheet title={row.name} onClose={onClose}>
       <div class="stack">
         {row.withdrawn_at === null && (
           <>
@@ -25,7 +26,36 @@ export function PersonSheet({ row, sites, onClose }: Props) {
             <NewLink row={row} />
           </>
         )}
-        <ByReason row={row} onClose={onClose} />
+        {row.second_factor && (
+          <ByReason
+            id="desk-second-off"
+            title="Their second factor"
+            said="For who lost the authenticator and the recovery codes: they sign in by password alone, and may set up a new one."
+            word="Turn their second factor off"
+            path={`${at}/second-factor-off`}
+            onDone={onClose}
+          />
+        )}
+        {row.withdrawn_at === null ? (
+          <ByReason
+            id="desk-withdraw"
+            title="Withdraw"
+            said="Nothing opens for them from their next contact on, and an open invitation ends. What they wrote and decided stays theirs."
+            word={`Withdraw ${row.name}`}
+            danger
+            path={`${at}/withdraw`}
+            onDone={onClose}
+          />
+        ) : (
+          <ByReason
+            id="desk-readmit"
+            title="Let in again"
+            said="They sign in again with the password they had; make a new link if they forgot it."
+            word={`Let ${row.name} in again`}
+            path={`${at}/readmit`}
+            onDone={onClose}
+          />
+        )}
       </div>
     </Sheet>
   );
@@ -34,7 +64,7 @@ export function PersonSheet({ row, sites, onClose }: Props) {
 function RoleForm({ row, sites, onClose }: Props) {
   const [role, setRole] = useState<Role>(row.role);
   const [site, setSite] = useState(row.site ?? "");
-  const { answer, busy, send } = usePost<AccountRow>(() => onClose(true));
+  const { answer, busy, send } = usePost<AccountRow>(onClose);
   const same = role === row.role && site === (row.site ?? "");
   const save = (event: Event) => {
     event.preventDefault();
@@ -55,38 +85,47 @@ function RoleForm({ row, sites, onClose }: Props) {
 
 function NewLink({ row }: { row: AccountRow }) {
   const [link, setLink] = useState<InvitationLink | null>(null);
-  const { answer, busy, send } = usePost<InvitationLink>(setLink);
   return (
-    <section class="stack" aria-labelledby="desk-new-link">
-      <h2 id="desk-new-link">A new link</h2>
-      <p class="quiet">
-        {row.joined
-          ? "For who forgot their password: they set a new one, and are signed out everywhere. Until then the old one holds."
-          : "In place of the one they have, which then opens nothing."}
-      </p>
-      <Refusal answer={answer} />
-      <Button disabled={busy} onClick={() => void send(`/api/people/${row.id}/invitation`, {})}>
-        Make a new link
-      </Button>
+    <>
+      <ByReason
+        id="desk-new-link"
+        title="A new link"
+        said={
+          row.joined
+            ? "For who forgot their password: they set a new one, and are signed out everywhere. Until then the old one holds."
+            : "In place of the one they have, which then opens nothing."
+        }
+        word="Make a new link"
+        path={`/api/people/${row.id}/invitation`}
+        onDone={setLink}
+      />
       {link && <LinkCard name={row.name} link={link} />}
-    </section>
+    </>
   );
 }
 
+interface Reasoned<T> {
+  id: string;
+  title: string;
+  said: string;
+  word: string;
+  danger?: boolean;
+  path: string;
+  onDone: (answer: T) => void;
+}
+
 /** What is never done without saying why. */
-function ByReason({ row, onClose }: Omit<Props, "sites">) {
+function ByReason<T>({ id, title, said, word, danger, path, onDone }: Reasoned<T>) {
   const [why, setWhy] = useState("");
-  const { answer, busy, send } = usePost<AccountRow>(() => onClose(true));
-  const act = (what: string) => void send(`/api/people/${row.id}/${what}`, { why: why.trim() });
-  const idle = busy || !why.trim();
+  const { answer, busy, send } = usePost<T>(onDone);
+  const act = (event: Event) => {
+    event.preventDefault();
+    void send(path, { why: why.trim() });
+  };
   return (
-    <section class="stack" aria-labelledby="desk-by-reason">
-      <h2 id="desk-by-reason">{row.withdrawn_at === null ? "Withdraw" : "Let in again"}</h2>
-      <p class="quiet">
-        {row.withdrawn_at === null
-          ? "Nothing opens for them from their next contact on, and an open invitation ends. What they wrote and decided stays theirs."
-          : "They sign in again with the password they had; make a new link if they forgot it."}
-      </p>
+    <form class="stack" onSubmit={act} aria-labelledby={id}>
+      <h2 id={id}>{title}</h2>
+      <p class="quiet">{said}</p>
       <TextField
         label="Why"
         hint="For whoever reads the log later."
@@ -95,20 +134,9 @@ function ByReason({ row, onClose }: Omit<Props, "sites">) {
         maxLength={500}
       />
       <Refusal answer={answer} />
-      {row.withdrawn_at === null ? (
-        <Button kind="danger" disabled={idle} onClick={() => act("withdraw")}>
-          Withdraw {row.name}
-        </Button>
-      ) : (
-        <Button disabled={idle} onClick={() => act("readmit")}>
-          Let {row.name} in again
-        </Button>
-      )}
-      {row.second_factor && (
-        <Button disabled={idle} onClick={() => act("second-factor-off")}>
-          Turn their second factor off
-        </Button>
-      )}
-    </section>
+      <Button kind={danger ? "danger" : "plain"} type="submit" disabled={busy || !why.trim()}>
+        {word}
+      </Button>
+    </form>
   );
 }
