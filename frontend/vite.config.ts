@@ -22,6 +22,11 @@ export default defineConfig({
               name: "deskPlot", // what several of the desk's pages draw with; so named, no phone keeps it
               test: /src\/review\/rates\/(plot\/|rates\.css)|node_modules\/(d3-|internmap)/,
             },
+            {
+              name: "deskShared", // what the desk's own pages and those that are read in later both use
+              test: /src\/review\//,
+              minShareCount: 2,
+            },
           ],
           includeDependenciesRecursively: false,
         },

@@ -26,6 +26,7 @@ PLACES = {
     "fits": "What each optic computes to",
     "rollout": "Who has which pack",
     "drafts": "Drafts of the next pack",
+    "account": "Your account",
 }
 
 

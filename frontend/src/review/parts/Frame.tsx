@@ -85,7 +85,9 @@ export function Frame({
             onPick={(theme) => setLook({ theme: theme as Look["theme"] })}
           />
           <p>
-            <a href={hrefOf("account")}>{person.name}</a>{" "}
+            <a href={hrefOf("account")} {...(here === "account" ? { "aria-current": "page" } : {})}>
+              {person.name}
+            </a>{" "}
             <span class="quiet">({ROLE_WORDS[person.role]})</span>
           </p>
           {FOLLOWING.includes(page) && <Follows />}

@@ -24,7 +24,12 @@ export function AccountPage({ person }: { person: Person }) {
         what="your second factor"
         again={again}
       />
-      {value && (value.second_factor ? <SecondFactorOff own={value} onOff={again} /> : <SecondFactorOn />)}
+      {value &&
+        (value.second_factor ? (
+          <SecondFactorOff own={value} onOff={again} />
+        ) : (
+          <SecondFactorOn onDone={again} />
+        ))}
     </div>
   );
 }
@@ -50,7 +55,7 @@ function ChangePassword() {
       <h2 id="desk-password">Change the password</h2>
       <p class="quiet">Wherever else you are signed in, you will be signed out.</p>
       <TextField
-        label="Password until now"
+        label="Current password"
         type="password"
         value={old}
         onText={setOld}

@@ -1,11 +1,12 @@
 import { useEffect, useState } from "preact/hooks";
 import type { InvitationPerson } from "../../types.gen";
-import { Button, Mark } from "../../ui";
-import { signOut } from "../api";
+import { Button, Mark, Notice } from "../../ui";
+import { type Answer, signOut } from "../api";
 import { Refusal, Waiting } from "../parts/states";
 import { ROLE_HELP, ROLE_WORDS } from "../roles";
 import { hrefOf } from "../route";
 import { moment } from "../when";
+import { sentence } from "../words";
 import { NewPassword } from "./NewPassword";
 import { newPasswordReady } from "./passwords";
 import { usePost } from "./usePost";
@@ -25,11 +26,27 @@ export function InvitationPage({ token }: { token: string }) {
           <span>Chinrest desk</span>
         </p>
         <h1>Your invitation</h1>
-        {!found && <Waiting answer={looking.answer} what="your invitation" again={look} />}
+        {!found && <NotFound answer={looking.answer} again={look} />}
         {found && !joined && <Join token={token} found={found} onJoined={() => setJoined(true)} />}
         {joined && <Joined />}
       </div>
     </main>
+  );
+}
+
+/** A link that opens nothing any more is no fault of whoever holds it: it says what became of it. */
+function NotFound({ answer, again }: { answer: Answer<InvitationPerson> | null; again: () => void }) {
+  if (answer?.state !== "refused" || !answer.fault.code.startsWith("invitation_"))
+    return <Waiting answer={answer} what="your invitation" again={again} />;
+  return (
+    <>
+      <Notice kind="warn" title="This link opens nothing" loud>
+        <p>{sentence(answer.fault.why)}.</p>
+      </Notice>
+      <p>
+        <a href={hrefOf("account")}>Go to the sign-in</a>
+      </p>
+    </>
   );
 }
 
@@ -48,7 +65,7 @@ function Join({ token, found, onJoined }: { token: string; found: InvitationPers
         <span class="quiet">{ROLE_HELP[found.role]}</span>
       </p>
       <p class="quiet">
-        If this is not you, close the page. It is good once, until{" "}
+        If this is not you, close the page. The link is good once, until{" "}
         <span class="number">{moment(found.expires_at)}</span>.
       </p>
       <NewPassword first={first} second={second} onFirst={setFirst} onSecond={setSecond} />
@@ -61,7 +78,7 @@ function Join({ token, found, onJoined }: { token: string; found: InvitationPers
 }
 
 function Joined() {
-  const [left, setLeft] = useState<Awaited<ReturnType<typeof signOut>> | null>(null);
+  const [left, setLeft] = useState<Answer<null> | null>(null);
   /** Whoever else may be signed in in this browser. */
   const go = async () => {
     const answer = await signOut();

@@ -1,5 +1,5 @@
 import { TextField } from "../../ui";
-import { newPasswordFault, PASSWORD_HINT } from "./passwords";
+import { newPasswordFault, PASSWORD_HINT, shortFault } from "./passwords";
 
 /** A new password, typed twice, since nobody sees what they type. */
 export function NewPassword({
@@ -21,6 +21,7 @@ export function NewPassword({
         hint={PASSWORD_HINT}
         value={first}
         onText={onFirst}
+        error={shortFault(first, second)}
         autocomplete="new-password"
       />
       <TextField

@@ -30,7 +30,7 @@ export function PersonSheet({ row, sites, onClose }: Props) {
           <ByReason
             id="desk-second-off"
             title="Their second factor"
-            said="For who lost the authenticator and the recovery codes: they sign in by password alone, and may set up a new one."
+            said="For whoever lost the authenticator and the recovery codes: they sign in by password alone, and may set up a new one."
             word="Turn their second factor off"
             path={`${at}/second-factor-off`}
             onDone={onClose}
@@ -92,7 +92,7 @@ function NewLink({ row }: { row: AccountRow }) {
         title="A new link"
         said={
           row.joined
-            ? "For who forgot their password: they set a new one, and are signed out everywhere. Until then the old one holds."
+            ? "For whoever forgot their password: they set a new one, and are signed out everywhere. Until then the old one holds."
             : "In place of the one they have, which then opens nothing."
         }
         word="Make a new link"

@@ -6,14 +6,14 @@ import { Refusal } from "../parts/states";
 import { usePost } from "./usePost";
 
 /** From the password to the recovery codes. Nothing is asked for at a sign-in before the authenticator has shown a code. */
-export function SecondFactorOn() {
+export function SecondFactorOn({ onDone }: { onDone: () => void }) {
   const [secret, setSecret] = useState<SecondFactorSecret | null>(null);
   const [codes, setCodes] = useState<string[] | null>(null);
   return (
-    <section class="card stack" aria-labelledby="desk-second">
+    <section class="card stack desk-narrow" aria-labelledby="desk-second">
       <h2 id="desk-second">Second factor</h2>
       {codes ? (
-        <Recovery codes={codes} />
+        <Recovery codes={codes} onKept={onDone} />
       ) : secret ? (
         <Confirm secret={secret} onDone={setCodes} />
       ) : (
@@ -86,22 +86,25 @@ function Confirm({ secret, onDone }: { secret: SecondFactorSecret; onDone: (code
   );
 }
 
-function Recovery({ codes }: { codes: string[] }) {
+function Recovery({ codes, onKept }: { codes: string[]; onKept: () => void }) {
   return (
-    <div class="stack">
-      <Notice kind="warn" title="Write these recovery codes down now">
+    <div class="stack desk-narrow">
+      <Notice kind="warn" title="Write these recovery codes down now" loud>
         <p>
-          It is on. Each of these opens once in place of a code, when the authenticator is lost. They are not
-          shown again. Keep them where you keep no password.
+          The second factor is on. When the authenticator is lost, each of these opens once in place of its
+          code. They are not shown again. Keep them where you keep no password.
         </p>
       </Notice>
-      <ul class="list" aria-label="Recovery codes">
+      <ul class="desk-recovery" aria-label="Recovery codes">
         {codes.map((code) => (
           <li key={code}>
             <code>{code}</code>
           </li>
         ))}
       </ul>
+      <Button kind="main" onClick={onKept}>
+        I have them
+      </Button>
     </div>
   );
 }

@@ -2,6 +2,7 @@ import { useMemo } from "preact/hooks";
 import type { RateReport, ScaleUsed } from "../../types.gen";
 import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
+import { Copy, CopyLink } from "../parts/Copy";
 import { Select } from "../parts/Select";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
@@ -15,7 +16,6 @@ import {
   SPLIT_WORDS,
   SPLITS,
 } from "./address";
-import { Copy, CopyLink } from "./Copy";
 import { ratesCsv } from "./csv";
 import { periodWords } from "./figures";
 import { HarmPairs } from "./HarmPairs";

@@ -1,8 +1,9 @@
-import { useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import type { Person } from "../../types.gen";
 import { Button, Mark, Notice, TextField } from "../../ui";
 import { type Answer, ended, signIn } from "../api";
 import { Refusal } from "../parts/states";
+import { sentence } from "../words";
 
 export function SignIn() {
   const [name, setName] = useState("");
@@ -11,6 +12,10 @@ export function SignIn() {
   const [code, setCode] = useState("");
   const [coded, setCoded] = useState(false);
   const [busy, setBusy] = useState(false);
+  const form = useRef<HTMLFormElement>(null);
+  useEffect(() => {
+    if (coded) form.current?.querySelector<HTMLInputElement>("input[autocomplete=one-time-code]")?.focus();
+  }, [coded]);
 
   async function send(event: Event) {
     event.preventDefault();
@@ -24,7 +29,7 @@ export function SignIn() {
 
   return (
     <main class="desk-sign-in">
-      <form class="card stack" onSubmit={send} aria-labelledby="desk-sign-in">
+      <form ref={form} class="card stack" onSubmit={send} aria-labelledby="desk-sign-in">
         <p class="desk-name">
           <Mark />
           <span>Chinrest desk</span>
@@ -33,7 +38,7 @@ export function SignIn() {
         <p class="quiet">For those who have an account here. Reading a case is itself logged.</p>
         {ended.value && !answer && (
           <Notice kind="warn" title="You were signed out" loud>
-            <p>{ended.value.why}</p>
+            <p>{sentence(ended.value.why)}.</p>
           </Notice>
         )}
         <TextField label="Name" value={name} onText={setName} autocomplete="username" autocapitalize="off" />
@@ -58,6 +63,7 @@ export function SignIn() {
         <Button kind="main" type="submit" wide disabled={busy}>
           {busy ? "Signing in …" : "Sign in"}
         </Button>
+        <p class="quiet t-small">Forgotten your password? An admin can make you a new link.</p>
       </form>
     </main>
   );

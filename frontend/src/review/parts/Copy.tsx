@@ -18,7 +18,7 @@ export function Copy({ word, text }: { word: string; text: () => string }) {
     }
   };
   return (
-    <div class="rates-copy">
+    <div class="desk-copy">
       <Button onClick={() => void copy()}>{word}</Button>
       <span role="status" class="quiet">
         {said}
