@@ -159,7 +159,7 @@ def test_whoever_is_withdrawn_is_told_at_the_next_contact(house: Server, context
     expect(sheet).to_have_count(0)
     expect(admin.get_by_role("row").filter(has_text=name)).to_contain_text("withdrawn")
 
-    officer.page.get_by_role("navigation", name="Desk").get_by_role("link", name="Devices").click()
+    # an open page is told by itself
     expect(officer.page.get_by_role("alert")).to_contain_text("An admin has withdrawn your account")
     see(officer.page, "sign-in, withdrawn")
     sign_in(officer.page, name, password)

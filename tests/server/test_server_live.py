@@ -143,6 +143,24 @@ def test_it_ends_with_the_session(demo: Server) -> None:
         assert desk.get("/api/changes?seconds=0").status_code == 401
 
 
+@pytest.mark.parametrize(
+    ("act", "body", "undo", "back"),
+    [
+        ("/withdraw", {"why": "left"}, "/readmit", {"why": "back"}),
+        ("", {"role": "photographer", "site": None}, "", {"role": "officer", "site": None}),
+    ],
+    ids=["withdrawn", "another role"],
+)
+def test_it_ends_for_whoever_may_no_more_what_they_might(
+    demo: Server, act: str, body: dict[str, Any], undo: str, back: dict[str, Any]
+) -> None:
+    with at_the_desk(demo) as desk, at_the_desk(demo, "admin") as admin, listening(desk) as stream:
+        at = f"/api/people/{desk.get('/api/session').json()['id']}"
+        assert admin.post(at + act, json=body, headers=OWN_PAGE).status_code == 200
+        assert stream.rest().count("beat") < 3  # at once, and not when its ten minutes are over
+        assert admin.post(at + undo, json=back, headers=OWN_PAGE).status_code == 200
+
+
 def test_nobody_holds_more_than_a_few(demo: Server) -> None:
     with at_the_desk(demo) as desk, at_the_desk(demo, "lead") as lead, ExitStack() as held:
         for _ in range(STREAMS_EACH):

@@ -14,17 +14,20 @@ class Source extends EventTarget {
 
 const opened: Source[] = [];
 const last = (): Source => opened[opened.length - 1] as Source;
+const lost = vi.fn();
 let stop: () => void;
 
 beforeEach(() => {
   vi.useFakeTimers();
   opened.length = 0;
+  lost.mockClear();
   stop = listen({
     open: () => {
       opened.push(new Source());
       return last() as unknown as EventSource;
     },
     chance: () => 1,
+    lost,
   });
 });
 afterEach(() => {
@@ -56,6 +59,7 @@ describe("listening", () => {
     last().say("error");
     vi.advanceTimersByTime(1_000); // from the beginning again
     expect(opened.length).toBe(10);
+    expect(lost).toHaveBeenCalledTimes(9); // once for each stream that was lost
   });
 
   it("takes a silent server for a cut one, before and after it has spoken", () => {

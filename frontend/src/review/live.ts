@@ -3,6 +3,7 @@
 import { type Signal, signal } from "@preact/signals";
 import { useEffect, useMemo } from "preact/hooks";
 import type { Changed } from "../types.gen";
+import { ask } from "./api";
 
 export type Kind = Changed["kinds"][number];
 
@@ -26,6 +27,8 @@ export function waitBefore(tries: number, chance: number): number {
 export interface Ears {
   open: (path: string) => EventSource;
   chance: () => number;
+  /** The stream is lost: perhaps because whoever sits here may hear no more, which it can't say itself. */
+  lost: () => void;
 }
 
 /** Listens until the returned function is called. */
@@ -41,6 +44,7 @@ export function listen(ears: Ears): () => void {
   const lost = () => {
     leave();
     hearing.value = "cut";
+    ears.lost();
     timer = setTimeout(open, waitBefore(tries, ears.chance()));
     tries += 1;
   };
@@ -81,7 +85,11 @@ function tell(kinds: readonly Kind[]): void {
 /** Listens while somebody is signed in and the page is in sight. */
 export function useListening(): void {
   useEffect(() => {
-    const ears: Ears = { open: (path) => new EventSource(path), chance: Math.random };
+    const ears: Ears = {
+      open: (path) => new EventSource(path),
+      chance: Math.random,
+      lost: () => void ask("/api/session"), // an ended session or a withdrawn account is taken note of there
+    };
     let stop: (() => void) | null = null;
     const follow = () => {
       if (document.visibilityState === "visible") stop ??= listen(ears);
