@@ -96,10 +96,13 @@ def bodies(house: House) -> int:
 def test_nothing_is_erased_without_a_rule_nor_without_being_told_to(house: House, phone: Phone) -> None:
     assert erase(house)["fault"]["code"] == "no_rule"
     data = str(house.settings.data)
-    nobody = run(
-        "retention", "set", "--years", "10", "--by", "Nobody", "--why", WHY, "--data", data, "--json"
-    )
-    assert json.loads(nobody.output)["fault"]["code"] == "staff_unknown"
+
+    async def withdraw() -> None:
+        store = await Store.open(house.settings.database)
+        gone = next(person for person in await store.staff() if person.name == OFFICER)
+        await store.withdraw_staff(gone.id, "command", "left", 1)
+        await store.close()
+
     keep_for(house)
     assert "10 years" in run("retention", "show", "--data", data).output
     close_reviews(house)
@@ -114,6 +117,11 @@ def test_nothing_is_erased_without_a_rule_nor_without_being_told_to(house: House
     assert "Nothing was erased" in in_words
     run("retention", "set", "--for-good", "--by", LEAD, "--why", WHY, "--data", data)
     assert erase(house)["fault"]["code"] == "no_rule"
+    asyncio.run(withdraw())
+    for name in ("Nobody", OFFICER):
+        by = ["--by", name, "--why", WHY, "--data", data, "--json"]
+        refused = run("retention", "set", "--years", "10", *by)
+        assert json.loads(refused.output)["fault"]["code"] == "staff_unknown", name
 
 
 def test_a_case_under_review_stays(house: House, phone: Phone) -> None:

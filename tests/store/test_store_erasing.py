@@ -1,13 +1,25 @@
 """Bodies erased by rule: the bytes are gone, the chain and the counts stay, and nothing brings them back."""
 
-from pathlib import Path
 from typing import Any
 
 import msgspec
 import pytest
 from invented import START, Phone
 from msgspec.structs import replace
-from stored import HEAD, a_case, altered, everything, folds, meddle, opened, rows, runs, said, send
+from stored import (
+    HEAD,
+    a_case,
+    altered,
+    envelope_hash,
+    everything,
+    folds,
+    meddle,
+    opened,
+    rows,
+    runs,
+    said,
+    send,
+)
 
 from chinrest.log.erasure_events import BodiesErased
 from chinrest.log.erasures import signed
@@ -22,7 +34,6 @@ from chinrest.store.engines import Place
 from chinrest.store.erasing import IN_USE_MS, Due, Order
 from chinrest.store.moving import move
 from chinrest.store.relaying import Passed
-from postgresql import Postgres
 
 DYE = {"dye": "fluorescein", "arm": "left", "route": "vein", "pressed_at": 0, "pressed_mono": 0}
 YEAR = 365 * 86_400_000
@@ -330,47 +341,22 @@ async def test_a_hub_erases_nothing_that_the_hospital_lacks(file: Place) -> None
             assert due.held == held
 
 
-def found_in(folder: Path, words: bytes) -> list[str]:
-    files = [path for path in folder.rglob("*") if path.is_file()]
-    assert files
-    return [path.name for path in files if words in path.read_bytes()]
-
-
-@pytest.mark.embedded
 @runs
-async def test_the_bytes_are_gone_from_the_file(file: Path) -> None:
-    """Looked for in the database and in the log beside it, while a server has it open."""
-    phone = a_full_case()
-    words = WORDS.encode()
-    async with opened(file, phone) as server:
-        await send(server, phone, [*phone.raws, phone.raws[-1] + b" "])
-        await reviewed(server)
-        assert found_in(file.parent, words), "or the test would look for what was never there"
-        async with opened(file) as command:
-            await erase_due(command)
-            await command.scrub()
-        assert found_in(file.parent, words) == []
-        assert found_in(file.parent, b"HR-4711") == []
-        assert (await server.timeline("c1")) is not None
-        assert said(await send(server, phone, phone.raws)) == ["repeat"] * 6
-
-
-@pytest.mark.several_servers
-@runs
-async def test_the_bytes_are_gone_from_the_tables(file: str, postgres: Postgres) -> None:
-    """From PostgreSQL's tables; its write-ahead log is its own, and what it archives its keeper's."""
-    phone = a_full_case()
-
-    def found() -> list[str]:
-        meddle(file, "CHECKPOINT")
-        [(own,)] = rows(file, "SELECT oid FROM pg_database WHERE datname = current_database()")
-        return found_in(postgres.tables / str(own), WORDS.encode())
-
-    async with opened(file, phone) as server:
-        await send(server, phone, [*phone.raws, phone.raws[-1] + b" "])
-        await reviewed(server)
-        assert found(), "or the test would look for what was never there"
-        await erase_due(server)
-        await server.scrub()
-        assert found() == []
-        assert said(await send(server, phone, phone.raws)) == ["repeat"] * 6
+async def test_a_hub_sends_no_batch_whose_last_body_it_erased(file: Place) -> None:
+    """Its head would be another line's: the hospital would take it for forged, and the device be stuck."""
+    phone = a_case(lines=4)
+    phone.write("step.done", "c2")
+    async with opened(file, phone) as store:
+        for upto in (4, 5):
+            head = replace(
+                HEAD, head_seq=upto, head_sha256=envelope_hash(phone.raws[upto - 1]), signature="signed"
+            )
+            await store.take_batch(phone.device, phone.raws[:upto], START, head)
+        due = next(one for one in await store.due_before(START + YEAR) if one.case == "c1")
+        await store.erase(due, BY_AGE, START + YEAR)
+        parcel = await store.next_parcel(phone.device, 0, 10**6)
+        assert parcel is not None
+        assert (parcel.raws, parcel.head_seq) == (phone.raws[4:], 5)
+        [due] = await store.due_before(START + YEAR)
+        await store.erase(due, BY_AGE, START + YEAR)
+        assert await store.next_parcel(phone.device, 0, 10**6) is None

@@ -18,7 +18,7 @@ MAY_SAY = frozenset({"officer", "lead", "admin"})
 async def person_of(store: Store, name: str) -> Staff:
     """An officer or lead by name: only these say what is kept. Raises CommandError."""
     found = next((one for one in await store.staff() if one.name.casefold() == name.casefold()), None)
-    if found is None or found.role not in MAY_SAY:
+    if found is None or found.withdrawn or found.role not in MAY_SAY:
         raise CommandError(
             "staff_unknown", "--by", f"no officer or lead is called {name!r}; chinrest people list"
         )

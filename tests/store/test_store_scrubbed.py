@@ -1,0 +1,55 @@
+"""After a scrub, what was erased stands nowhere in the database's files."""
+
+from pathlib import Path
+
+import pytest
+from stored import meddle, opened, rows, runs, said, send
+from test_store_erasing import WORDS, a_full_case, erase_due, reviewed
+
+from postgresql import Postgres
+
+
+def found_in(folder: Path, words: bytes) -> list[str]:
+    files = [path for path in folder.rglob("*") if path.is_file()]
+    assert files
+    return [path.name for path in files if words in path.read_bytes()]
+
+
+@pytest.mark.embedded
+@runs
+async def test_the_bytes_are_gone_from_the_file(file: Path) -> None:
+    """Looked for in the database and in the log beside it, while a server has it open."""
+    phone = a_full_case()
+    words = WORDS.encode()
+    async with opened(file, phone) as server:
+        await send(server, phone, [*phone.raws, phone.raws[-1] + b" "])
+        await reviewed(server)
+        assert found_in(file.parent, words), "or the test would look for what was never there"
+        async with opened(file) as command:
+            await erase_due(command)
+            await command.scrub()
+        assert found_in(file.parent, words) == []
+        assert found_in(file.parent, b"HR-4711") == []
+        assert (await server.timeline("c1")) is not None
+        assert said(await send(server, phone, phone.raws)) == ["repeat"] * 6
+
+
+@pytest.mark.several_servers
+@runs
+async def test_the_bytes_are_gone_from_the_tables(file: str, postgres: Postgres) -> None:
+    """From PostgreSQL's tables; its write-ahead log is its own, and what it archives its keeper's."""
+    phone = a_full_case()
+
+    def found() -> list[str]:
+        meddle(file, "CHECKPOINT")
+        [(own,)] = rows(file, "SELECT oid FROM pg_database WHERE datname = current_database()")
+        return found_in(postgres.tables / str(own), WORDS.encode())
+
+    async with opened(file, phone) as server:
+        await send(server, phone, [*phone.raws, phone.raws[-1] + b" "])
+        await reviewed(server)
+        assert found(), "or the test would look for what was never there"
+        await erase_due(server)
+        await server.scrub()
+        assert found() == []
+        assert said(await send(server, phone, phone.raws)) == ["repeat"] * 6
