@@ -32,9 +32,10 @@ def _as_user(arguments: list[str | Path]) -> list[str | Path]:
 
 class Postgres:
     """Its files are not forced to the disk: no test here is of a power cut. By its own settings it
-    acknowledges before it has written: the store must insist."""
+    acknowledges before it has written: the store must insist. `durable`: both as on a real day."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, durable: bool = False) -> None:
+        self._hasty = "" if durable else " -c fsync=off -c synchronous_commit=off"
         self._bin = binaries()
         self._folder = tempfile.TemporaryDirectory(prefix="chinrest-pg-")
         self.home = Path(self._folder.name)
@@ -47,7 +48,7 @@ class Postgres:
         if not self._data.exists():
             making = ["initdb", "-D", self._data, "-U", USER, "-A", "trust", "-E", "UTF8", "--locale=C"]
             subprocess.run(_as_user([self._bin / making[0], *making[1:]]), check=True, capture_output=True)
-        options = f"-k {self.home} -c listen_addresses='' -c fsync=off -c synchronous_commit=off"
+        options = f"-k {self.home} -c listen_addresses=''{self._hasty}"
         self._control("start", "-w", "-l", self.home / "log", "-o", options)
         return self
 

@@ -6,10 +6,12 @@ from . import (
     desk_side,
     emergency_side,
     map_side,
+    partition_side,
     phone_side,
     plan_side,
     python_side,
     refold_side,
+    scale_side,
     series_side,
     server_side,
     sizes,
@@ -31,6 +33,8 @@ PARTS = {
     "server": server_side.measure,
     "desk": desk_side.measure,
     "refold": refold_side.measure,
+    "scale": scale_side.measure,
+    "partitions": partition_side.measure,
 }
 
 

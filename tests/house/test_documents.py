@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 from chinrest.cli import COMMANDS
+from chinrest.store.tables import metadata
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text()
@@ -18,6 +19,21 @@ def test_readme_names_every_command_and_no_other() -> None:
     table = README.split("## Commands")[1].split("## ")[0]
     named = set(re.findall(r"`chinrest (\w+)", table))
     assert named == set(COMMANDS)
+
+
+def test_readme_says_which_tables_are_of_a_site_which_of_a_device_and_which_of_all() -> None:
+    """Whoever spreads a store over machines goes by this."""
+    further = README.split("**Further**")[1].split("\n## ")[0]
+    of_site, rest = further.split("These hang on one device")
+    of_device, of_all = rest.split("One for all")
+    named = [set(re.findall(r"`(\w+)`", part)) for part in (of_site, of_device, of_all)]
+    tables = {name: set(table.columns.keys()) for name, table in metadata.tables.items()}
+    with_site = {name for name, columns in tables.items() if "site" in columns}
+    with_device = {name for name, columns in tables.items() if "device" in columns} - with_site
+    assert {"lines", "cases", "incidents"} <= named[0] <= with_site
+    assert {"chains", "stubs", "refused"} <= named[1] <= with_device
+    # the keys of the partitions stand beside the tables, on one engine alone
+    assert {"house", "line_keys"} <= named[2] <= {*tables, "line_keys"} - with_site - with_device
 
 
 def test_every_picture_in_readme_is_there_and_every_picture_is_shown() -> None:
