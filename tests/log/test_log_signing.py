@@ -46,3 +46,11 @@ def test_nonsense_is_no_signature_and_no_key(nonsense: str) -> None:
     assert not is_signed(PUBLIC, TEXT, nonsense)
     assert not is_signed(nonsense, TEXT, SIGNATURE)
     assert not is_public_key(nonsense)
+
+
+def test_a_key_of_no_known_kind_is_none() -> None:
+    """SPKI whose algorithm (the object identifier, RFC 5480 section 2.1.1) nobody knows."""
+    spki = P256_SPKI + b"\x04" + bytes.fromhex(UX + UY)
+    unknown = base64.b64encode(spki.replace(bytes.fromhex("2A8648CE3D0201"), bytes.fromhex("2A8648CD3D0201")))
+    assert not is_public_key(unknown.decode())
+    assert not is_signed(unknown.decode(), TEXT, SIGNATURE)

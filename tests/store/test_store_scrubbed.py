@@ -1,11 +1,13 @@
-"""After a scrub, what was erased stands nowhere in the database's files."""
+"""After a scrub, what was erased stands in no file of the database; of the rest no change goes unseen."""
 
 from pathlib import Path
 
 import pytest
 from stored import meddle, opened, rows, runs, said, send
-from test_store_erasing import WORDS, a_full_case, erase_due, reviewed
+from test_store_erasing import WORDS, a_full_case, erase_due, exported, reviewed
 
+from chinrest.log.verify import verify
+from chinrest.store.engines import Place
 from postgresql import Postgres
 
 
@@ -53,3 +55,19 @@ async def test_the_bytes_are_gone_from_the_tables(file: str, postgres: Postgres)
         await server.scrub()
         assert found() == []
         assert said(await send(server, phone, phone.raws)) == ["repeat"] * 6
+
+
+@runs
+async def test_a_changed_byte_or_a_missing_row_of_such_an_export_is_found(file: Place) -> None:
+    phone = a_full_case()
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+        await reviewed(store)
+        await erase_due(store)
+        sound = await exported(store)
+    assert verify(sound).erased == 6
+    for number, row in enumerate(sound):
+        assert not verify([*sound[:number], *sound[number + 1 :]]).ok, number
+        for at in range(0, len(row), 17):
+            spoiled = row[:at] + bytes([row[at] ^ 1]) + row[at + 1 :]
+            assert not verify([*sound[:number], spoiled, *sound[number + 1 :]]).ok, (number, at)

@@ -8,7 +8,7 @@ import base64
 import binascii
 import hashlib
 
-from cryptography.exceptions import InvalidSignature
+from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature, encode_dss_signature
@@ -61,7 +61,7 @@ def _public(text: str) -> ec.EllipticCurvePublicKey | None:
         return None
     try:
         key = load_der_public_key(raw)
-    except ValueError:
+    except (ValueError, UnsupportedAlgorithm):
         return None
     return key if isinstance(key, ec.EllipticCurvePublicKey) and key.curve.name == "secp256r1" else None
 
