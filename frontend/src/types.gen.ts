@@ -775,6 +775,12 @@ export interface CusumPlan {
   arl_out: number;
 }
 
+/** Server's chain: a phone that nobody could unlock was enrolled anew and got the key to its own lines. */
+export interface DataKeyGivenBack {
+  device: string;
+  salt: string;
+}
+
 export interface DeviceAwaited {
   label: string;
   site: string;
@@ -1105,7 +1111,8 @@ export interface Emergency {
  * `token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
  * `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
  * relays to, empty before their first contact. `carrying_key`: for which lines are sealed that go to the
- * final server by file; null at a hub that does not know it.
+ * final server by file; null at a hub that does not know it. `data_key`: what `escrow` held (base64); empty
+ * where none was sent.
  */
 export interface EnrolAnswer {
   token: string;
@@ -1117,14 +1124,19 @@ export interface EnrolAnswer {
   server_key: string;
   final_key: string;
   carrying_key: CarryingKey | null;
+  data_key: string;
 }
 
-/** `public_key` is SPKI in base64; `device` a UUID that the phone made. */
+/**
+ * `public_key` is SPKI in base64; `device` a UUID that the phone made. `escrow`: the phone's own data
+ * key, sealed for the server, where nobody can unlock the phone any more.
+ */
 export interface EnrolRequest {
   code: string;
   device: string;
   public_key: string;
   label: string;
+  escrow: string;
 }
 
 /** `code` is shown once; `url` carries it in its fragment, which no server log sees. */
@@ -1941,6 +1953,13 @@ export interface LinesCarried {
   salt: string;
 }
 
+/** Who wrote these lines (by id), said afterwards: the phone was locked then, so they name nobody. */
+export interface LinesConfirmed {
+  lines: string[];
+  by: string;
+  salt: string;
+}
+
 export interface Link {
   other: string;
   by: string;
@@ -2428,6 +2447,24 @@ export interface Person {
 export interface PersonName {
   id: string;
   name: string;
+}
+
+/** Server's chain: who was withdrawn works on the site's phones again. */
+export interface PersonReadmitted {
+  site: string;
+  person: string;
+  by: string;
+  why: string;
+  salt: string;
+}
+
+/** Server's chain: who no longer works on the site's phones, as named in what they logged. */
+export interface PersonWithdrawn {
+  site: string;
+  person: string;
+  by: string;
+  why: string;
+  salt: string;
 }
 
 /**
@@ -3575,6 +3612,7 @@ export interface SyncAnswer {
   recalls: Recall[];
   receipt: Receipt | null;
   final: FinalReceipt | null;
+  withdrawn_people: string[];
   backup: BackupWord | null;
 }
 
@@ -3585,6 +3623,8 @@ export interface SyncAnswer {
  * `signature`: base64 of ECDSA P-256/SHA-256 (raw r||s) by the device's key over the ASCII of head_sha256.
  * `waiting`: lines on the phone that the server has not acknowledged, this batch included.
  * `cursor`: the last log position pulled in `epoch`; null at first.
+ * `sealed`: the phone is locked; each line is sealed for the server (RFC 9180, in base64), and nothing is
+ * pulled.
  */
 export interface SyncHeader {
   device: string;
@@ -3596,6 +3636,7 @@ export interface SyncHeader {
   app: string;
   epoch: string | null;
   cursor: number | null;
+  sealed: boolean;
 }
 
 /** All in days. `centre` is the transformed mean turned back; runs are about the median of the days. */
@@ -3817,6 +3858,7 @@ export interface BodyOf {
   "case.taken": CaseTaken;
   "clock.uncertain": ClockUncertain;
   "comfort.noted": ComfortNoted;
+  "data_key.given_back": DataKeyGivenBack;
   "device.enrolled": DeviceEnrolled;
   "device.withdrawn": DeviceWithdrawn;
   "dose.checked": DoseChecked;
@@ -3838,6 +3880,7 @@ export interface BodyOf {
   "leak.asked": LeakAsked;
   "line.amended": LineAmended;
   "lines.carried": LinesCarried;
+  "lines.confirmed": LinesConfirmed;
   "log.exported": LogExported;
   "optic.chosen": OpticChosen;
   "pack.approved": PackApproved;
@@ -3845,6 +3888,8 @@ export interface BodyOf {
   "pack.refused": PackRefused;
   "pack.taken": PackTaken;
   "pause.noted": PauseNoted;
+  "person.readmitted": PersonReadmitted;
+  "person.withdrawn": PersonWithdrawn;
   "physician.asked": PhysicianAsked;
   "plan.chosen": PlanChosen;
   "pose.advised": PoseAdvised;

@@ -30,16 +30,22 @@ writeFileSync(process.argv[3], JSON.stringify({
 """
 
 
-@cache
-def _folder() -> Path:
-    folder = Path(mkdtemp(prefix="chinrest-sealing-"))
+def bundled(folder: Path, *names: str) -> None:
+    """Front-end sources of the log (paths below `log/`, without their ending) as modules that Node runs."""
     esbuild = FRONT / "node_modules" / ".bin" / "esbuild"
     assert esbuild.exists(), f"{esbuild} is missing: run `npm ci` in frontend (tests/run.py does it)"
     environment = {**os.environ, "PATH": f"{BIN}{os.pathsep}{os.environ.get('PATH', '')}"}
-    for name in ("hpke", "file"):
-        command = [str(esbuild), str(FRONT / "src" / "log" / "carry" / f"{name}.ts"), "--bundle"]
-        command += ["--format=esm", f"--outfile={folder / name}.mjs", "--log-level=error"]
+    for name in names:
+        out = folder / f"{Path(name).name}.mjs"
+        command = [str(esbuild), str(FRONT / "src" / "log" / f"{name}.ts"), "--bundle"]
+        command += ["--format=esm", f"--outfile={out}", "--log-level=error"]
         subprocess.run(command, check=True, env=environment)
+
+
+@cache
+def _folder() -> Path:
+    folder = Path(mkdtemp(prefix="chinrest-sealing-"))
+    bundled(folder, "carry/hpke", "carry/file")
     (folder / "driver.mjs").write_text(DRIVER, "utf-8")
     return folder
 

@@ -2,6 +2,7 @@
 
 import asyncio
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from chinrest.server.app import create_app
 from chinrest.server.demo import compiled_demo
 from chinrest.server.settings import Settings
 from serving import PACKS
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "log"))  # the phone's own keys
 
 
 @pytest.fixture

@@ -57,6 +57,7 @@ TABLE: dict[tuple[str, str], Row] = {
     ("POST", "/api/sync"): Row(PHONES, {200}, "sync"),
     ("GET", "/api/packs/{sha256}"): Row(PHONES | STAFF, {404}),
     ("GET", "/api/carrying-key"): Row(PHONES),
+    ("GET", "/api/seal-key"): Row(PHONES),
     ("POST", "/api/carried"): Row(PHONES | STAFF, {400}, "carried"),
     ("POST", "/api/session"): Row(ANYONE, {200}, {"name": OFFICER, "password": PASSWORD}),
     ("GET", "/api/session"): Row(STAFF),

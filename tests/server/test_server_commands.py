@@ -46,6 +46,23 @@ def test_sites(tmp_path: Path) -> None:
     assert "SITE" in bad.output
 
 
+def test_people_of_a_sites_phones(tmp_path: Path) -> None:
+    data = house(tmp_path)
+
+    def change(what: str, name: str, *more: str, site: str = "harbour") -> Result:
+        return run("people", what, "--name", name, "--site", site, "--why", "left", *data, *more)
+
+    withdrawn = change("withdraw", " Bo ", "--json")
+    assert json.loads(withdrawn.output) == {"site": "harbour", "withdrawn": ["Bo"]}
+    assert "closed to: AB, Bo." in change("withdraw", "AB", "--by", "Lea").output
+    assert "closed to: AB." in change("readmit", "bo").output
+    assert "closed to: nobody." in change("readmit", "ab").output
+    unknown = change("withdraw", "AB", site="nowhere")
+    assert unknown.exit_code == 1
+    assert "nowhere" in unknown.output
+    assert run("people", "withdraw", "--name", "AB", "--site", "harbour", *data).exit_code == 2  # why?
+
+
 def test_people(tmp_path: Path) -> None:
     data = house(tmp_path)
     added = run(

@@ -23,6 +23,7 @@ from .ending import (
     with_store,
 )
 from .enrol import noted_origin
+from .phone_people import readmit, withdraw
 from .printing import print_json
 
 from_stdin = click.option(
@@ -51,6 +52,10 @@ def _password(stdin: bool) -> str:
 @click.group()
 def people() -> None:
     """Who may sign in at the desk: photographers, officers, leads, admins."""
+
+
+people.add_command(withdraw)
+people.add_command(readmit)
 
 
 @people.command()

@@ -202,6 +202,13 @@ class LineAmended(Body, frozen=True, tag="line.amended"):
     why: str
 
 
+class LinesConfirmed(Body, frozen=True, tag="lines.confirmed"):
+    """Who wrote these lines (by id), said afterwards: the phone was locked then, so they name nobody."""
+
+    lines: list[str]
+    by: str
+
+
 class CaseHandedOver(Body, frozen=True, tag="case.handed_over"):
     to: str
     note: str = ""
@@ -229,6 +236,7 @@ CaseBody = (
     | PauseNoted
     | SafetyNoted
     | LineAmended
+    | LinesConfirmed
     | CaseHandedOver
     | CaseClosed
 )

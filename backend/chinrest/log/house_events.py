@@ -63,6 +63,30 @@ class DeviceWithdrawn(Body, frozen=True, tag="device.withdrawn"):
     why: str
 
 
+class PersonWithdrawn(Body, frozen=True, tag="person.withdrawn"):
+    """Server's chain: who no longer works on the site's phones, as named in what they logged."""
+
+    site: str
+    person: str
+    by: str
+    why: str
+
+
+class PersonReadmitted(Body, frozen=True, tag="person.readmitted"):
+    """Server's chain: who was withdrawn works on the site's phones again."""
+
+    site: str
+    person: str
+    by: str
+    why: str
+
+
+class DataKeyGivenBack(Body, frozen=True, tag="data_key.given_back"):
+    """Server's chain: a phone that nobody could unlock was enrolled anew and got the key to its own lines."""
+
+    device: str
+
+
 class LogExported(Body, frozen=True, tag="log.exported"):
     """Server's chain: somebody took out what `what` says, by the address's own `query`."""
 
@@ -110,7 +134,16 @@ class StaffChanged(Body, frozen=True, tag="staff.changed"):
 
 
 ServerBody = (
-    PackApproved | PackRecalled | CaseRead | DeviceWithdrawn | LogExported | LinesCarried | StaffChanged
+    PackApproved
+    | PackRecalled
+    | CaseRead
+    | DeviceWithdrawn
+    | PersonWithdrawn
+    | PersonReadmitted
+    | LogExported
+    | LinesCarried
+    | StaffChanged
+    | DataKeyGivenBack
 )
 """What only a server's own chain may say: from a phone, it says nothing."""
 

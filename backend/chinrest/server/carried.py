@@ -56,7 +56,11 @@ def _batch(file: CarriedFile, n: int, key: str) -> Batch:
         why = f"part {n} can't be opened: the file was changed on the way. Ask for it again"
         raise RequestError(400, "damaged", "file", why)
     with _in_part(n):
-        return split_batch(inflate(plain, file.header.packing))
+        header, lines = split_batch(inflate(plain, file.header.packing))
+        if header.sealed:
+            why = "the lines of a file are sealed by its parts alone"
+            raise RequestError(400, "damaged", "header.sealed", why)
+        return header, lines
 
 
 async def _sender(store: Store, header: SyncHeader) -> DeviceRecord:

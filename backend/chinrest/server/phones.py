@@ -11,12 +11,15 @@ from litestar.params import JSONBody, PathParameter
 
 import chinrest
 from chinrest.log.carried import CarryingKey, FinalReceipt
+from chinrest.log.house_events import DataKeyGivenBack
 from chinrest.log.signing import is_public_key, is_signed
+from chinrest.log.write import new_salt
 from chinrest.server.backed_up import word_for
 from chinrest.server.context import Call, address_of, device_of, now_ms, settings_of, store_of, tries_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
 from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
+from chinrest.server.locked import held_in_escrow, unsealed
 from chinrest.server.wire import (
     EnrolAnswer,
     EnrolRequest,
@@ -27,7 +30,7 @@ from chinrest.server.wire import (
     SyncHeader,
 )
 from chinrest.store import Store
-from chinrest.store.rows import BatchHead
+from chinrest.store.rows import BatchHead, Pulled
 
 PULL_LIMIT_BYTES = 512 * 1024
 SMALL_BYTES = 64 * 1024
@@ -71,8 +74,13 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
     tries, address = tries_of(request, "enrol"), address_of(request)
     tries.begin(address, "code")
     store = store_of(request)
+    data_key = await held_in_escrow(store, data.escrow, data.device)
     token, site = await store.enrol(data.code, data.device, data.public_key, data.label.strip(), now_ms())
     tries.uncount(address)
+    if data_key:
+        # said before the key leaves: nobody gets one unseen
+        body = DataKeyGivenBack(salt=new_salt(), device=data.device)
+        await store.append_own(body, None, now_ms())
     who = await store.identity()
     sites = await store.sites()
     beyond = await store.beyond()
@@ -86,6 +94,7 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
         server_key=who.public_key,
         final_key=beyond.public_key if beyond is not None else "",
         carrying_key=await final_carrying_key(store, settings_of(request).kind),
+        data_key=data_key,
     )
 
 
@@ -170,8 +179,10 @@ async def sync(request: Call) -> SyncAnswer:
     device = device_of(request)
     if header.device != device.id:
         raise RequestError(403, "wrong_device", "header.device", "the token belongs to another device")
-    check_signature(header, lines, device.public_key)
     store, settings = store_of(request), settings_of(request)
+    if header.sealed:
+        lines = await unsealed(store, lines)
+    check_signature(header, lines, device.public_key)
     received = now_ms()
     head = BatchHead(
         head_seq=header.head_seq,
@@ -185,7 +196,11 @@ async def sync(request: Call) -> SyncAnswer:
     async with store.one_state():
         who = await store.identity()
         cursor = header.cursor if header.epoch == who.epoch else None
-        pulled = await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
+        pulled = (
+            Pulled(lines=[], cursor=cursor or 0, more=False)
+            if header.sealed
+            else await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
+        )
         return SyncAnswer(
             server=who.server,
             epoch=who.epoch,
@@ -201,6 +216,7 @@ async def sync(request: Call) -> SyncAnswer:
             recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
             receipt=await receipt_for(store, device.id, settings.kind, received),
             final=await final_receipt_for(store, device.id),
+            withdrawn_people=await store.withdrawn_people(device.site),
             backup=await word_for(store, device.id, settings.kind, received),
         )
 

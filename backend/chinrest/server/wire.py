@@ -18,6 +18,8 @@ class SyncHeader(Struct, frozen=True, kw_only=True):
     `signature`: base64 of ECDSA P-256/SHA-256 (raw r||s) by the device's key over the ASCII of head_sha256.
     `waiting`: lines on the phone that the server has not acknowledged, this batch included.
     `cursor`: the last log position pulled in `epoch`; null at first.
+    `sealed`: the phone is locked; each line is sealed for the server (RFC 9180, in base64), and nothing is
+    pulled.
     """
 
     device: str
@@ -29,6 +31,7 @@ class SyncHeader(Struct, frozen=True, kw_only=True):
     app: str
     epoch: str | None
     cursor: int | None
+    sealed: bool = False
 
 
 class Receipt(Struct, frozen=True, kw_only=True):
@@ -73,23 +76,27 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     recalls: list[Recall]
     receipt: Receipt | None = None
     final: FinalReceipt | None = None
+    withdrawn_people: list[str] = []
     backup: BackupWord | None = None
 
 
 class EnrolRequest(Struct, frozen=True, kw_only=True):
-    """`public_key` is SPKI in base64; `device` a UUID that the phone made."""
+    """`public_key` is SPKI in base64; `device` a UUID that the phone made. `escrow`: the phone's own data
+    key, sealed for the server, where nobody can unlock the phone any more."""
 
     code: str
     device: str
     public_key: str
     label: str
+    escrow: str = ""
 
 
 class EnrolAnswer(Struct, frozen=True, kw_only=True):
     """`token` is shown once and stored only as a hash. Sent later as `Authorization: Bearer TOKEN`.
     `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
     relays to, empty before their first contact. `carrying_key`: for which lines are sealed that go to the
-    final server by file; null at a hub that does not know it."""
+    final server by file; null at a hub that does not know it. `data_key`: what `escrow` held (base64); empty
+    where none was sent."""
 
     token: str
     site: str
@@ -100,6 +107,7 @@ class EnrolAnswer(Struct, frozen=True, kw_only=True):
     server_key: str
     final_key: str = ""
     carrying_key: CarryingKey | None = None
+    data_key: str = ""
 
 
 class Carried(Struct, frozen=True, kw_only=True):

@@ -23,6 +23,7 @@ from chinrest.store import (
     lines,
     own,
     packs,
+    phone_people,
     pull,
     review,
 )
@@ -182,6 +183,30 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
         """The server's signature over ASCII text, as `chinrest.log.signing` makes it."""
         async with self._engine.read() as connection:
             return sign(await house.own_key(connection), text)
+
+    async def withdraw_person(self, site: str, person: str, by: str, why: str, now: int) -> None:
+        """Phones of the site no longer open for this name, from their next contact on. Faults: site_unknown,
+        value."""
+        await self._change_person(site, person, True, by, why, now)
+
+    async def readmit_person(self, site: str, person: str, by: str, why: str, now: int) -> None:
+        """The name may work at the site again. Faults: site_unknown, value."""
+        await self._change_person(site, person, False, by, why, now)
+
+    async def _change_person(
+        self, site: str, person: str, withdrawn: bool, by: str, why: str, now: int
+    ) -> None:
+        async def work(connection: AsyncConnection) -> None:
+            await phone_people.change(
+                connection, self._uptime, site, person, withdrawn=withdrawn, by=by, why=why, now=now
+            )
+
+        await self._engine.write(work)
+
+    async def withdrawn_people(self, site: str) -> list[str]:
+        """Who no longer works at the site, as they name themselves on its phones."""
+        async with self._engine.read() as connection:
+            return await phone_people.withdrawn(connection, site)
 
     @asynccontextmanager
     async def export(self, now: int) -> AsyncIterator[AsyncIterator[bytes]]:
