@@ -45,6 +45,12 @@ export function uuid4(): string {
   return asUuid(randomBytes(16), 4);
 }
 
+/** The milliseconds that a UUIDv7 begins with; 0 where it is none. */
+export function timeOf(id: string): number {
+  const ms = Number.parseInt(id.slice(0, 8) + id.slice(9, 13), 16);
+  return id[14] === "7" && Number.isFinite(ms) ? ms : 0;
+}
+
 /** UUIDv7 (RFC 9562, section 5.7): 48 bits of Unix milliseconds, then random. */
 export function uuid7(nowMs: number): string {
   const bytes = randomBytes(16);

@@ -32,7 +32,7 @@ describe("when the store is held by others", () => {
   it("lets go when a newer app needs the store, and says that this tab is old", async () => {
     const { phone, tab } = await enrolledPhone();
     openPhones.push(phone);
-    const newer = await raw(phone.database, 2);
+    const newer = await raw(phone.database, 3);
     const failed = tab.log.append("case.opened", OPENED, { case: "c1" });
     await expect(failed).rejects.toMatchObject({ code: "newer_version" });
     expect(tab.log.failure.value?.what).toBe("newer_version");

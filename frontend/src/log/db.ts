@@ -1,16 +1,27 @@
 /** The log's IndexedDB database: its layout, and one way in that opens it again once when the browser has dropped
  * the connection (phones do, after a long sleep). */
-import { type DBSchema, type IDBPDatabase, openDB } from "idb";
+import {
+  type DBSchema,
+  type IDBPDatabase,
+  type IDBPTransaction,
+  type OpenDBCallbacks,
+  openDB,
+  type StoreNames,
+} from "idb";
 import type { CarryingKey } from "../types.gen";
+import { type Hiding, IN_THE_CLEAR, NOT_KNOWN_YET, type StoredRefused } from "./hiding";
 import type { Head } from "./line";
+import type { LockKeys } from "./lock/keys";
+import type { HiddenRow } from "./lock/rows";
 import type { SyncMemory } from "./sync/memory";
-import type { Device, Failure, RefusedLine, StorageView } from "./types";
+import type { Device, Failure, InHand, StorageView } from "./types";
 
 export const DB_NAME = "chinrest-log";
 export const DB_VERSION = 1;
+/** The same layout on a phone with PINs, so that an app that knows of none does not write beside it in the clear. */
+export const LOCKED_VERSION = 2;
 
-/** One event. Never written again once it stands. `form` says how to read `raw`, so that a later version can keep
- * sealed lines beside plain ones. */
+/** One event. Never written again once it stands. */
 export interface Row {
   device: string;
   seq: number;
@@ -19,6 +30,9 @@ export interface Row {
   form: "plain";
   raw: string;
 }
+
+/** As it stands in the store: `form` says how to read it. */
+export type StoredRow = Row | HiddenRow;
 
 /** What the phone keeps about itself, a row each. */
 export interface Meta {
@@ -30,17 +44,22 @@ export interface Meta {
   /** For which key lines are sealed that go by file; null where it is not known yet. Whoever uses it proves it. */
   carrying: CarryingKey | null;
   storage: { answer: NonNullable<StorageView["answer"]>; askedAt: number };
+  /** Only where the phone has PINs. */
+  lock: LockKeys;
+  /** Only there too: what a locked phone may still read. Null where no case is in hand. */
+  inHand: InHand | null;
 }
 
 export interface LogSchema extends DBSchema {
-  lines: { key: [string, number]; value: Row };
+  lines: { key: [string, number]; value: StoredRow };
   meta: { key: keyof Meta; value: Meta[keyof Meta] };
   /** Apart from `meta`, so that the exchange never makes an append wait. */
   exchange: { key: "sync"; value: SyncMemory };
-  refused: { key: number; value: RefusedLine };
+  refused: { key: number; value: StoredRefused };
 }
 
 export type LogDb = IDBPDatabase<LogSchema>;
+type Raise = (tx: IDBPTransaction<LogSchema, StoreNames<LogSchema>[], "versionchange">) => Promise<void>;
 
 function upgrade(db: LogDb, from: number): void {
   if (from < 1) {
@@ -92,20 +111,28 @@ const LOST_CONNECTION = new Set(["InvalidStateError", "UnknownError"]);
 export class Database {
   private opening: Promise<LogDb> | null = null;
   private closed = false;
+  /** How lines are stored here. */
+  hiding: Hiding = IN_THE_CLEAR;
 
   /** `onBlocked(true)` when another tab holds an older layout open, `onBlocked(false)` when that is over. */
   constructor(
     private readonly onBlocked: (blocked: boolean) => void,
     private readonly name: string = DB_NAME,
-    private readonly version: number = DB_VERSION,
+    private version: number = DB_VERSION,
   ) {}
 
   private open(): Promise<LogDb> {
     if (this.closed) return Promise.reject(new Error("the log is closed"));
-    if (this.opening) return this.opening;
+    return this.opening ?? this.connect((db, from) => upgrade(db, from));
+  }
+
+  private connect(
+    change: NonNullable<OpenDBCallbacks<LogSchema>["upgrade"]>,
+    accept: () => void = () => undefined,
+  ): Promise<LogDb> {
     let wasBlocked = false;
     const opening: Promise<LogDb> = openDB<LogSchema>(this.name, this.version, {
-      upgrade: (db, from) => upgrade(db, from),
+      upgrade: change,
       blocked: () => {
         wasBlocked = true;
         this.onBlocked(true);
@@ -113,6 +140,14 @@ export class Database {
       // a newer app in another tab needs the layout: let go at once, or its start hangs
       blocking: () => this.drop(opening),
       terminated: () => this.drop(opening),
+    }).then((db) => {
+      try {
+        accept(); // before whoever waits for the database writes to it
+      } catch (error) {
+        db.close();
+        throw error;
+      }
+      return db;
     });
     this.opening = opening;
     opening.then(
@@ -128,6 +163,51 @@ export class Database {
       (db) => db.close(),
       () => undefined, // never opened: nothing to close, and whoever asked has had the error
     );
+  }
+
+  /** Whether it may be that of a phone with PINs, which this did not expect: then the next open does. */
+  mayHavePins(error: unknown): boolean {
+    if (nameOf(error) !== "VersionError" || this.version !== DB_VERSION) return false;
+    this.version = LOCKED_VERSION;
+    this.hiding = NOT_KNOWN_YET;
+    return true;
+  }
+
+  /** Raises the version. `work` runs in the transaction that does it, all or nothing: where it throws, nothing has
+   * changed. From then on lines are stored by `hiding`. Other tabs must let go of the database first; where one of them
+   * raised it before, this throws. */
+  async raise(version: number, work: Raise, hiding: Hiding): Promise<void> {
+    const before = this.version;
+    const failed: unknown[] = [];
+    let done = false;
+    if (this.opening) this.drop(this.opening);
+    this.version = version;
+    const change = (
+      _db: LogDb,
+      _from: number,
+      _to: number | null,
+      tx: Parameters<Raise>[0],
+    ): Promise<void> => {
+      tx.done.catch(() => undefined); // whether it was done, the open says
+      return work(tx).then(
+        () => {
+          done = true;
+        },
+        (error: unknown) => {
+          failed.push(error);
+          tx.abort();
+        },
+      );
+    };
+    try {
+      await this.connect(change, () => {
+        if (!done) throw new Error("another page of this app has changed the store: load this one anew");
+        this.hiding = hiding;
+      });
+    } catch (error) {
+      this.version = before;
+      throw failed[0] ?? error;
+    }
   }
 
   /** Runs `work` on the open database. When the connection turns out to be gone, opens it once more and runs

@@ -47,14 +47,18 @@ async function identity(store: Store): Promise<{ id: string; keys: CryptoKeyPair
   return { ...made, enrolled: false };
 }
 
+/** `dataKey`: what `escrow` held; empty where none was sent. */
+type Enrolled = { ok: true; dataKey: string } | Exclude<EnrolResult, { ok: true }>;
+
 export async function enrol(
   env: Env,
   store: Store,
   writer: Writer,
   code: string,
   label: string,
-): Promise<EnrolResult> {
-  return env.lock(ENROL_LOCK, false, async (): Promise<EnrolResult> => {
+  escrow = "",
+): Promise<Enrolled> {
+  return env.lock(ENROL_LOCK, false, async (): Promise<Enrolled> => {
     const { id, keys, enrolled } = await identity(store);
     const publicKey = base64(new Uint8Array(await crypto.subtle.exportKey("spki", keys.publicKey)));
     let answer: Awaited<ReturnType<typeof fetchWithin>>;
@@ -62,7 +66,7 @@ export async function enrol(
       answer = await fetchWithin(env, ANSWER_LIMIT_MS, "/api/enrol", {
         method: "POST",
         headers: { "Content-Type": "application/json" },
-        body: json({ code: tidyCode(code), device: id, public_key: publicKey, label }),
+        body: json({ code: tidyCode(code), device: id, public_key: publicKey, label, escrow }),
         cache: "no-store",
         credentials: "omit",
       });
@@ -91,9 +95,10 @@ export async function enrol(
       enrolledAt: env.now(),
       token: said.token,
     };
+    const done = { ok: true as const, dataKey: said.data_key ?? "" };
     if (enrolled) {
       await store.renew(device, carrying);
-      return { ok: true };
+      return done;
     }
     const fields = { public_key: publicKey, label, site: said.site };
     const draft = {
@@ -107,6 +112,6 @@ export async function enrol(
     };
     // token, keys and the chain's first line in one transaction: there is no device without its first line
     await writer.append(id, draft, { device, keys, carrying });
-    return { ok: true };
+    return done;
   });
 }

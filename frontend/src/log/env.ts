@@ -19,6 +19,8 @@ export interface Env {
   channel(hear: (message: unknown) => void): { send(message: unknown): void; close(): void };
   /** Calls back when the person or the network comes back. `thawed` after a stay in the page cache. */
   onReturn(work: (thawed: boolean) => void): () => void;
+  /** Rounds of a PIN's derivation; where it is not given, as many as are asked for today. */
+  readonly pinRounds?: number;
 }
 
 /** A lock within one tab, for browsers without Web Locks. Two tabs are then kept apart by the check of the head

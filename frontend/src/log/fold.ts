@@ -108,10 +108,13 @@ const APPLY: Appliers = {
   "line.amended": () => undefined, // its work is done: it changed the line that it names
 };
 
-function blank(first: Line): CaseState {
-  const { device, at, pack, practice } = first.envelope;
+/** Before any of its lines. */
+export function blank(
+  first: Pick<Line["envelope"], "at" | "case" | "device" | "pack" | "practice">,
+): CaseState {
+  const { device, at, pack, practice } = first;
   return {
-    id: first.envelope.case ?? "",
+    id: first.case ?? "",
     code: "",
     practice: practice === true,
     eyes: [],
@@ -161,15 +164,16 @@ function opening(standing: readonly Standing[]): Standing | undefined {
 }
 
 /** The case as it stands, from its lines in any order, or null when there are none. Lines that this version does
- * not know stay as entries and change nothing else. */
-export function foldCase(lines: Iterable<Line>): CaseState | null {
+ * not know stay as entries and change nothing else. `known`: made anew for this fold, what is known of a case whose other
+ * lines can't be read. */
+export function foldCase(lines: Iterable<Line>, known: CaseState | null = null): CaseState | null {
   const standing = afterAmendments(inOrder(lines));
   // a phone with a slow clock may seem to come first: the line that opened the case is the one that counts
   const opened = opening(standing);
   const origin = opened ?? standing[0];
-  if (!origin) return null;
-  const state = blank(origin.line);
-  state.opened = opened !== undefined;
+  const state = known ?? (origin ? blank(origin.line.envelope) : null);
+  if (!state) return null;
+  state.opened = known !== null || opened !== undefined;
   for (const one of standing) {
     const { line, known, body, amendedBy, withdrawn } = one;
     const { id, device, seq, at, mono, boot, actor, type, pack, practice } = line.envelope;

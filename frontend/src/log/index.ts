@@ -14,6 +14,8 @@ export type {
   EnrolResult,
   Failure,
   FailureKind,
+  Lock,
+  LockView,
   Log,
   Place,
   Reading,
@@ -22,6 +24,8 @@ export type {
   StorageView,
   SyncState,
   SyncView,
+  Unlocking,
+  Unnamed,
   Where,
 } from "./types";
 export { AppendError } from "./types";

@@ -37,6 +37,7 @@ const NEEDS: Partial<Record<keyof BodyOf, Needs>> = {
   "pause.noted": { state: TEXT },
   "safety.noted": { what: TEXT, reached_patient: GIVEN, harm: GIVEN, signs: LIST, done: LIST, told: LIST },
   "line.amended": { line: TEXT, body: GIVEN },
+  "lines.confirmed": { lines: LIST, by: TEXT },
   "case.handed_over": { to: TEXT },
   "case.closed": { outcome: TEXT },
   ...DYE_NEEDS,

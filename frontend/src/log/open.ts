@@ -1,11 +1,13 @@
 /** Opens the log: reads the store, starts the exchange, and gives the screens their door. */
+import { signal } from "@preact/signals";
 import type { BodyOf, SyncAnswer } from "../types.gen";
 import { uuid4 } from "./bytes";
 import { Database, failureOf, type Row } from "./db";
 import { browserEnv, type Env, fetchWithin } from "./env";
 import { ASK_AGAIN_MS, askToKeep, mayGo, room } from "./keep";
+import type { Door } from "./lock/door";
 import { Shown } from "./shown";
-import { Store } from "./store";
+import { type Everything, Store } from "./store";
 import { faultOf } from "./sync/fault";
 import type { Loop } from "./sync/loop";
 import type { Event } from "./sync/machine";
@@ -14,6 +16,8 @@ import {
   type Carrying,
   type EnrolResult,
   type Failure,
+  type Lock,
+  type LockView,
   type Log,
   type Reading,
   type Saved,
@@ -36,6 +40,8 @@ const INSECURE: Failure = {
 interface Told {
   lines?: [string, number][];
   all?: boolean;
+  /** The first PIN was set. */
+  pins?: boolean;
 }
 
 class OpenLog implements Log {
@@ -60,6 +66,10 @@ class OpenLog implements Log {
   readonly sync = this.shown.sync;
   readonly storage = this.shown.storage;
   readonly failure = this.shown.failure;
+  readonly lockView = signal<LockView>({ state: "open" });
+  private door: Promise<Door> | null = null;
+  /** The same, once it is read in. */
+  private read: Door | null = null;
 
   constructor(
     private readonly env: Env,
@@ -129,11 +139,49 @@ class OpenLog implements Log {
     for (const event of this.early) this.loop.tell(event);
   }
 
+  /** Once in a phone's life, or at each start of one that has PINs. */
+  lock(): Promise<Lock> {
+    return this.locking();
+  }
+
+  private locking(): Promise<Door> {
+    this.door ??= import("./lock/door").then(({ Door }) => {
+      this.read = new Door(
+        this.env,
+        this.store,
+        this.writer,
+        (view) => {
+          const first = this.lockView.peek().state === "open" && view.state === "unlocked";
+          this.lockView.value = view;
+          if (first) this.channel.send({ pins: true } satisfies Told);
+        },
+        async () => {
+          await this.reload();
+          if (this.device.peek()) this.tell("asked");
+        },
+        (type, body, where) => this.append(type, body, where),
+        this.env.pinRounds,
+      );
+      return this.read;
+    });
+    return this.door;
+  }
+
+  private async everything(): Promise<Everything> {
+    try {
+      return await this.store.everything();
+    } catch (error) {
+      if (!this.store.database.mayHavePins(error)) throw error;
+      await (await this.locking()).begin();
+      return this.store.everything();
+    }
+  }
+
   private async reload(): Promise<void> {
     try {
-      const all = await this.store.everything();
+      const all = await this.everything();
       this.writer.believe(all.head);
-      this.shown.load(all);
+      this.shown.load(all, this.read?.known(all.device?.id ?? "") ?? null);
     } catch (error) {
       if (this.closed) return;
       const failure = failureOf(error);
@@ -159,7 +207,10 @@ class OpenLog implements Log {
     if (fresh.length > 0) this.shown.add(fresh);
     await this.readSync();
     this.channel.send({ all: true, lines: fresh.map((row) => [row.device, row.seq]) } satisfies Told);
-    if (answer) for (const listener of this.listeners) listener(answer);
+    if (!answer) return;
+    for (const listener of this.listeners) listener(answer);
+    if (this.lockView.peek().state !== "open")
+      await (await this.locking()).withdraw(answer.withdrawn_people ?? []);
   }
 
   private async readSync(): Promise<void> {
@@ -175,6 +226,7 @@ class OpenLog implements Log {
   }
 
   private heard(told: Told): void {
+    if (told.pins) this.refresh(() => this.reload());
     this.refresh(async () => {
       const rows: Row[] = [];
       for (const [device, seq] of told.lines ?? []) {
@@ -190,6 +242,7 @@ class OpenLog implements Log {
       const device = (await this.store.get("device")) ?? null;
       this.shown.setDevice(device);
       await this.readSync();
+      await this.read?.lookAgain();
       if (!device) return;
       if (!before) this.begin("enrolled");
       else if (shut && !this.shown.syncMemory.shut) this.tell("enrolled"); // let in again by the other tab
@@ -205,23 +258,34 @@ class OpenLog implements Log {
     if (!result.ok) return result;
     await this.reload();
     this.channel.send({ all: true } satisfies Told);
+    this.read?.resealSoon();
     this.begin("enrolled");
-    return result;
+    return { ok: true };
   }
 
   async append<T extends keyof BodyOf>(type: T, body: Omit<BodyOf[T], "salt">, where: Where): Promise<Saved> {
     const device = this.device.peek();
     if (!device) throw new AppendError("not_enrolled", "This phone is not enrolled yet, so it has no log.");
-    const of = where.case === null ? undefined : this.caseOf(where.case);
-    return this.writer.append(device.id, {
+    const known = where.case === null ? undefined : this.caseOf(where.case);
+    const draft = {
       type,
       fields: body,
       case: where.case,
-      practice: where.practice ?? of?.practice ?? false,
-      pack: where.pack ?? of?.pack ?? null,
+      practice: where.practice ?? known?.practice ?? false,
+      pack: where.pack ?? known?.pack ?? null,
       actor: where.actor ?? null,
-      seen: of?.latest ?? null,
-    });
+      seen: known?.latest ?? null,
+    };
+    const also = this.read?.beside(known, device.id, type, body, where, this.reading());
+    try {
+      return await this.writer.append(device.id, draft, also);
+    } catch (error) {
+      if (!(error instanceof AppendError) || error.code !== "newer_version") throw error;
+      // another tab may have set the first PIN this moment: then this one is locked now, and seals the line
+      await this.reload();
+      if (this.lockView.peek().state === "open") throw error;
+      return this.writer.append(device.id, draft);
+    }
   }
 
   reading(): Reading {

@@ -1,5 +1,6 @@
 /** Random days: writes, lost links, lost answers, errors, reloads, two tabs, clocks that jump, a server set back, files
- * that are carried and answers that come back, in any order and more than once.
+ * that are carried and answers that come back, PINs that are set, tabs that are locked and unlocked, in any order and
+ * more than once.
  * Whatever happens, every line that was saved is on the server exactly once when the link is back, byte for byte.
  * A failing run prints its seed; `SOAK=5000 npx vitest run src/log/sequences.test.ts` looks longer. */
 import fc from "fast-check";
@@ -40,7 +41,8 @@ type Step =
   | { do: "carry"; which: number }
   | { do: "open"; tab: number; which: number }
   | { do: "snapshot" }
-  | { do: "restore"; sameEpoch: boolean };
+  | { do: "restore"; sameEpoch: boolean }
+  | { do: "pin" | "lock" | "unlock"; tab: number };
 
 const tabs = fc.integer({ min: 0, max: 1 });
 const mischief: fc.Arbitrary<Mischief> = fc.oneof(
@@ -83,6 +85,11 @@ const step: fc.Arbitrary<Step> = fc.oneof(
   { weight: 2, arbitrary: fc.record({ do: fc.constant("open" as const), tab: tabs, which: fc.nat(9) }) },
   { weight: 1, arbitrary: fc.record({ do: fc.constant("snapshot" as const) }) },
   { weight: 1, arbitrary: fc.record({ do: fc.constant("restore" as const), sameEpoch: fc.boolean() }) },
+  { weight: 1, arbitrary: fc.record({ do: fc.constant("pin" as const), tab: tabs }) },
+  {
+    weight: 2,
+    arbitrary: fc.record({ do: fc.constantFrom("lock" as const, "unlock" as const), tab: tabs }),
+  },
 );
 
 /** A day that goes out and back by file: the random ones need not. */
@@ -96,6 +103,24 @@ const BY_FILE: Step[] = [
   { do: "file", tab: 0 },
   { do: "link", up: true },
 ];
+
+/** PINs from early on, two tabs, lines written in both while they are locked. */
+const LOCKED: Step[] = [
+  { do: "tab", tab: 1 },
+  { do: "pin", tab: 0 },
+  { do: "write_both" },
+  { do: "link", up: false },
+  { do: "reload", tab: 0 },
+  { do: "write", tab: 0, many: 2 },
+  { do: "file", tab: 0 },
+  { do: "unlock", tab: 0 },
+  { do: "write_both" },
+  { do: "link", up: true },
+  { do: "pass", ms: 7_000 },
+  { do: "lock", tab: 0 },
+  { do: "write", tab: 0, many: 1 },
+];
+const [NAME, PIN] = ["AB", "246813"];
 
 async function begin(): Promise<World> {
   const server = new FakeServer();
@@ -179,6 +204,16 @@ async function take(world: World, step: Step): Promise<void> {
       else world.settled += opened.settled;
       return;
     }
+    case "pin":
+    case "lock":
+    case "unlock": {
+      const lock = await tab.log.lock();
+      if (tab.log.lockView.peek().state === "open") {
+        if (step.do === "pin") await lock.setFirst(NAME, PIN); // refused where the server can't be reached
+      } else if (step.do === "lock") await lock.lock();
+      else await lock.unlock(NAME, PIN);
+      return;
+    }
     case "snapshot":
       world.snapshot = server.snapshot();
       return;
@@ -196,6 +231,11 @@ async function atLast({ server, phone, tabs, device, saved, restored }: World): 
   server.mischief.length = 0;
   for (const tab of tabs) tab?.comesBack();
   for (let i = 0; i < 8; i++) await phone.pass(300_000);
+  for (const tab of tabs) {
+    if (tab?.log.lockView.peek().state !== "locked") continue;
+    expect(await (await tab.log.lock()).unlock(NAME, PIN)).toMatchObject({ ok: true });
+  }
+  await phone.pass(300_000);
 
   const there = server.lines(device);
   expect(
@@ -225,6 +265,7 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
   let writes = 0;
   let restores = 0;
   let settled = 0;
+  let locked = 0;
   await fc.assert(
     fc.asyncProperty(fc.array(step, { minLength: 5, maxLength: 40 }), async (steps) => {
       const world = await begin();
@@ -232,6 +273,7 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
         for (const one of steps) {
           await take(world, one);
           restores += one.do === "restore" ? 1 : 0;
+          locked += world.tabs.some((tab) => tab?.log.lockView.peek().state === "locked") ? 1 : 0;
         }
         await atLast(world);
         writes += world.saved.size;
@@ -241,10 +283,11 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
         await world.phone.closeAll();
       }
     }),
-    { numRuns: RUNS, endOnFailure: false, examples: [[BY_FILE]] },
+    { numRuns: RUNS, endOnFailure: false, examples: [[BY_FILE], [LOCKED]] },
   );
   // the runs have really held what they are meant to
   expect(writes).toBeGreaterThan(RUNS * 5);
   expect(restores).toBeGreaterThan(0);
   expect(settled).toBeGreaterThan(0);
+  expect(locked).toBeGreaterThan(0);
 });

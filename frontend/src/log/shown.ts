@@ -23,6 +23,7 @@ const NEVER: SyncView = {
   fault: null,
   serverApp: null,
   unreadable: 0,
+  unopened: 0,
 };
 
 /** What no longer waits: some server has it, or would not take it. */
@@ -46,16 +47,25 @@ export class Shown {
   private readonly folded = new Map<string, CaseState>();
   /** Wall times of own lines that are neither acknowledged nor refused, by sequence. */
   private readonly unsent = new Map<number, number>();
+  /** Lines that can't be read now. */
+  private hidden: Everything["hidden"] = [];
+  /** What is known of the case in hand on a locked phone, made anew at each call. */
+  private known: (() => CaseState) | null = null;
 
   /** Takes everything anew: at the start, and after a stay in the page cache. */
-  load(all: Everything): void {
+  load(all: Everything, known: (() => CaseState) | null = null): void {
     this.lines.clear();
     this.folded.clear();
     this.unsent.clear();
     this.setDevice(all.device);
     this.storage.value = { ...this.storage.peek(), answer: all.storage?.answer ?? null };
     this.memory = all.sync;
+    this.hidden = all.hidden;
+    this.countHidden(settledOf(all.sync));
+    this.known = known;
     this.add(all.lines);
+    if (known) this.fold(new Set([known().id]));
+    else if (this.folded.size === 0) this.cases.value = [];
     this.setSync(all.sync, all.refused);
   }
 
@@ -141,8 +151,15 @@ export class Shown {
     return this.memory;
   }
 
+  private countHidden(settled: SyncMemory["held"]): void {
+    for (const { device, seq, at } of this.hidden) {
+      if (device === this.own && !has(settled, seq)) this.unsent.set(seq, at);
+    }
+  }
+
   /** Lines that had been acknowledged wait again: the server was set back. */
   private recount(settled: SyncMemory["held"]): void {
+    this.countHidden(settled);
     for (const here of this.lines.values()) {
       for (const { envelope } of here.values()) {
         if (envelope.device === this.own && !has(settled, envelope.seq)) {
@@ -155,7 +172,8 @@ export class Shown {
   private fold(touched: ReadonlySet<string>): void {
     if (touched.size === 0) return;
     for (const id of touched) {
-      const state = foldCase(this.lines.get(id)?.values() ?? []);
+      const known = this.known?.() ?? null;
+      const state = foldCase(this.lines.get(id)?.values() ?? [], known?.id === id ? known : null);
       if (state) this.folded.set(id, state);
       else {
         this.folded.delete(id);
@@ -184,6 +202,7 @@ export class Shown {
       fault: loop.fault,
       serverApp: memory.serverApp,
       unreadable: memory.unreadable,
+      unopened: this.hidden.length,
     };
   }
 }

@@ -1,6 +1,8 @@
 /** The transactions of the log itself. Writes ask for strict durability and count as done on `complete` only. */
-import type { Database, Meta, Row } from "./db";
-import { type Head, NO_HEAD } from "./line";
+import { timeOf } from "./bytes";
+import type { Database, Meta, Row, StoredRow } from "./db";
+import type { Hiding, StoredRefused } from "./hiding";
+import { type Head, NO_HEAD, readLine } from "./line";
 import { has } from "./ranges";
 import { NO_MEMORY, type SyncMemory } from "./sync/memory";
 import { inTransaction } from "./tx";
@@ -14,7 +16,10 @@ export interface Everything {
   sync: SyncMemory;
   storage: Meta["storage"] | null;
   refused: RefusedLine[];
+  /** Those that can be read now. */
   lines: Row[];
+  /** The others: each line's place, and when it was written. */
+  hidden: { device: string; seq: number; at: number }[];
 }
 
 /** Result of trying to put a line after `head`: `stale` when another tab had got there first. */
@@ -34,6 +39,12 @@ function sameHead(a: Head, b: Head): boolean {
   return a.seq === b.seq && a.sha256 === b.sha256;
 }
 
+function without(stored: readonly StoredRow[], read: readonly Row[]): Everything["hidden"] {
+  const ids = new Set(read.map(({ id }) => id));
+  const hidden = stored.filter(({ id }) => !ids.has(id));
+  return hidden.map(({ device, seq, id }) => ({ device, seq, at: timeOf(id) }));
+}
+
 export class Store {
   constructor(readonly database: Database) {}
 
@@ -50,13 +61,15 @@ export class Store {
         tx.objectStore("lines").getAll(),
         tx.done,
       ]);
+      const read = await this.database.hiding.show(lines);
       return {
         device: (device as Meta["device"] | undefined) ?? null,
         head: (head as Head | undefined) ?? NO_HEAD,
         sync: { ...NO_MEMORY, ...sync },
         storage: (storage as Meta["storage"] | undefined) ?? null,
-        refused,
-        lines,
+        refused: await this.shownRefused(refused),
+        lines: read,
+        hidden: read.length === lines.length ? [] : without(lines, read),
       };
     });
   }
@@ -67,7 +80,7 @@ export class Store {
 
   /** What is remembered of the exchange, and the refused lines. */
   async exchange(): Promise<{ sync: SyncMemory; refused: RefusedLine[] }> {
-    return this.database.run(async (db) => {
+    const found = await this.database.run(async (db) => {
       const tx = db.transaction(["exchange", "refused"]);
       const [sync, refused] = await Promise.all([
         tx.objectStore("exchange").get("sync"),
@@ -75,11 +88,25 @@ export class Store {
       ]);
       return { sync: { ...NO_MEMORY, ...sync }, refused };
     });
+    return { ...found, refused: await this.shownRefused(found.refused) };
   }
 
-  /** Every line that only this phone holds, ascending: unsent and refused ones. */
+  private async shownRefused(stored: StoredRefused[]): Promise<RefusedLine[]> {
+    const { refusals } = this.database.hiding;
+    if (!refusals || stored.length === 0) return stored;
+    const own = (await this.get("device"))?.id ?? "";
+    const shown: RefusedLine[] = [];
+    for (const line of await refusals.show(stored)) {
+      // what was refused while the phone was locked, nobody could read then
+      const raw = line.type === "" ? (await this.line(own, line.seq))?.raw : undefined;
+      shown.push({ ...line, type: (raw && readLine(raw)?.envelope.type) || line.type });
+    }
+    return shown;
+  }
+
+  /** Every line that only this phone holds, ascending: unsent and refused ones, as far as they can be read now. */
   async unsentLines(): Promise<Row[]> {
-    return this.database.run(async (db) => {
+    const stored = await this.database.run(async (db) => {
       const tx = db.transaction(["lines", "meta", "exchange"]);
       const [device, sync] = await Promise.all([
         tx.objectStore("meta").get("device"),
@@ -91,16 +118,25 @@ export class Store {
       const { held } = { ...NO_MEMORY, ...sync };
       return all.filter((row) => !has(held, row.seq));
     });
+    return this.database.hiding.show(stored);
   }
 
   async line(device: string, seq: number): Promise<Row | undefined> {
-    return this.database.run((db) => db.get("lines", [device, seq]));
+    const stored = await this.database.run((db) => db.get("lines", [device, seq]));
+    return stored && (await this.database.hiding.show([stored]))[0];
   }
 
-  /** Puts a line and the new head in one transaction, if `from` is still the head. With `also`, more of what the
-   * phone keeps about itself goes in with it. */
-  async put(row: Row, from: Head, to: Head, also: Partial<Meta> = {}): Promise<Put> {
+  /** The device's lines that were written while the phone was locked. */
+  async writtenLocked(device: string): Promise<StoredRow[]> {
+    const own = IDBKeyRange.bound([device, 0], [device, Infinity]);
+    return (await this.database.run((db) => db.getAll("lines", own))).filter(({ form }) => form === "sealed");
+  }
+
+  /** Puts a line and the new head in one transaction, if `from` is still the head and lines are still stored as this
+   * one is made. With `also`, more of what the phone keeps about itself goes in with it. */
+  async put(row: StoredRow, by: Hiding, from: Head, to: Head, also: Partial<Meta> = {}): Promise<Put> {
     return this.database.run(async (db) => {
+      if (by !== this.database.hiding) return "stale";
       const tx = db.transaction(["lines", "meta"], "readwrite", STRICT);
       const meta = tx.objectStore("meta");
       return inTransaction(tx, async () => {

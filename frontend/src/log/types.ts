@@ -83,6 +83,8 @@ export interface SyncView {
   serverApp: string | null;
   /** Lines from other devices that this version could not even place. They remain on the server. */
   unreadable: number;
+  /** Lines on this phone that can't be read now: on an unlocked one, because their rows are damaged. */
+  unopened: number;
 }
 
 export interface StorageView {
@@ -138,6 +140,78 @@ export interface Carrying {
   open(text: string): Promise<Outcome<{ settled: number; taken: number; refused: number }>>;
 }
 
+/** `open`: the phone has no PINs. */
+export type LockView = { state: "open" | "locked" } | { state: "unlocked"; name: string };
+
+/** `left`: tries before only the server helps. `ms`: until the next one is looked at. `nobody`: the name has no PIN
+ * here. */
+export type Unlocking =
+  | { ok: true; name: string }
+  | { ok: false; why: "wrong"; left: number; ms: number }
+  | { ok: false; why: "wait"; ms: number }
+  | { ok: false; why: "server" | "nobody" };
+
+export type PinSet = { ok: true } | { ok: false; why: string };
+
+/** Where a dye's clock begins: `seconds` after it, at this reading of the two clocks. `foreign`: another phone's. */
+export interface DyeZero extends Reading {
+  dye: string;
+  seconds: number;
+  foreign: boolean;
+}
+
+/** Where the clock of an emergency that runs begins. */
+export interface BeganReaction extends Reading {
+  device: string;
+}
+
+/** What of the case that was last written to stays readable on a locked phone. */
+export interface InHand {
+  case: string;
+  practice: boolean;
+  /** SHA-256 of the pack that guides it. */
+  pack: string | null;
+  /** The latest time among its lines: what is written next comes after it. */
+  latest: number;
+  /** In the order of injection; a dye given twice counts from the first. */
+  dyes: DyeZero[];
+  /** Null where no emergency runs. */
+  reaction: BeganReaction | null;
+}
+
+/** A line that names nobody, because the phone was locked when it was written. */
+export interface Unnamed {
+  id: string;
+  type: string;
+  case: string;
+  at: number;
+}
+
+/** PINs. Lines are encrypted from the first one on; on a locked phone they can be written and sent, and not read. */
+export interface Lock {
+  people(): Promise<string[]>;
+  /** Who was withdrawn from this site's phones, and opened this one before. */
+  gone(): Promise<string[]>;
+  /** Encrypts all that is on the phone; it needs the server once. Raises where the store can't be written. */
+  setFirst(name: string, pin: string): Promise<Outcome<{ name: string }>>;
+  unlock(name: string, pin: string): Promise<Unlocking>;
+  lock(): Promise<void>;
+  /** On an unlocked phone: for somebody new, or in place of the PIN that they had. */
+  setPin(name: string, pin: string): Promise<PinSet>;
+  /** Where no PIN is known any more: a new enrolment code opens this phone by the server, and sets one. */
+  recover(code: string, name: string, pin: string): Promise<Outcome<{ name: string }>>;
+  /** On a locked phone: as it was when it was locked. Null where no case was in hand. */
+  inHand(): InHand | null;
+  /** On an unlocked phone, in the order in which they were written. */
+  unconfirmed(): Promise<Unnamed[]>;
+  /** Says in the log that whoever has unlocked the phone wrote these. */
+  confirm(ids: readonly string[]): Promise<void>;
+  /** What the screens keep beside the lines, by the data key. Both give null while the phone is locked, `shown` also
+   * where it does not open. */
+  hidden(text: string): Promise<string | null>;
+  shown(hidden: string): Promise<string | null>;
+}
+
 export interface Log {
   /** Null while the phone is not enrolled. */
   readonly device: ReadonlySignal<Device | null>;
@@ -157,6 +231,9 @@ export interface Log {
   placeOf(device: string, seq: number): Place;
   readonly storage: ReadonlySignal<StorageView>;
   readonly failure: ReadonlySignal<Failure | null>;
+  readonly lockView: ReadonlySignal<LockView>;
+  /** Read in when it is asked for. */
+  lock(): Promise<Lock>;
   /** Every line that only this phone holds, refused ones included, one a row, as its own bytes. */
   exportLines(): Promise<Blob>;
   /** Read in when it is asked for. */

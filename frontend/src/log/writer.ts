@@ -70,7 +70,10 @@ export class Writer {
     const { raw, head, envelope } = await after(from);
     const { id, device, seq, at, case: of } = envelope;
     const row: Row = { device, seq, id, case: of, form: "plain", raw };
-    const put = await this.guarded(() => this.store.put(row, from, head, also));
+    const put = await this.guarded(async () => {
+      const { hiding } = this.store.database;
+      return this.store.put(await hiding.hide(row, head.sha256), hiding, from, head, also);
+    });
     if (put === "stale") {
       this.believed = null;
       return null;

@@ -127,13 +127,12 @@ class FileCarrying implements Carrying {
     const backup = await backedUpAfter(memory.backup, said.backup, key, device.id, rawAt);
     const rows = new Map<number, Row>();
     for (const { seq } of said.refused) {
-      const row =
-        seq === null ? undefined : await this.database.run((db) => db.get("lines", [device.id, seq]));
+      const row = seq === null ? null : await this.kept.line(device.id, seq);
       if (row) rows.set(row.seq, row);
     }
     const direct = said.server === device.server;
     let settled = 0;
-    const { taken } = await this.kept.answer(false, (before) => {
+    const { taken } = await this.kept.answer([], (before) => {
       const result = settle(before, said, { note, proven, backup, direct, rows });
       settled = result.settled;
       return result.taken;

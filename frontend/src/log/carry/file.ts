@@ -59,7 +59,7 @@ export async function makeFile(
   while (packed.length < PARTS_LIMIT) {
     const outbox = await kept.outbox(PART_LIMIT_BYTES, union(skip, lines));
     const last = outbox?.rows[outbox.rows.length - 1];
-    if (!outbox || !last) break;
+    if (!outbox || !last || outbox.sealed) break; // a locked phone makes no file
     const text = await signedText(outbox, now);
     const zip = await gzip(text);
     zipped = zip !== null; // a browser can for every part or for none

@@ -70,6 +70,27 @@ export async function shared(mine: CryptoKey, theirs: CryptoKey): Promise<Bytes>
   return new Uint8Array(await crypto.subtle.deriveBits({ name: "ECDH", public: theirs }, mine, 256));
 }
 
+/** What makes one sealed text, and no second: two by the same key and nonce would give both away. */
+export type Seal = (text: Bytes, aad?: Bytes) => Promise<Bytes>;
+
+/** All of the sealing that does not hang on the text, done ahead, so that a tap waits for one AES-GCM only. The sender's
+ * key may be given: no two texts may be sealed by the same one. Raises where `publicKey` (SPKI in base64) is none. */
+export async function readySeal(publicKey: string, info: Bytes, sender?: CryptoKeyPair): Promise<Seal> {
+  const own = sender ?? (await crypto.subtle.generateKey(CURVE, false, ["deriveBits"]));
+  const receiver = await crypto.subtle.importKey("spki", fromBase64(publicKey), CURVE, true, []);
+  const enc = await pointOf(own.publicKey);
+  const dh = await shared(own.privateKey, receiver);
+  const { key, nonce } = await scheduleOf(dh, enc, await pointOf(receiver), info);
+  const known = await crypto.subtle.importKey("raw", key, "AES-GCM", false, ["encrypt"]);
+  let used = false;
+  return async (text, aad = NOTHING) => {
+    if (used) throw new Error("this seal was used already");
+    used = true;
+    const how = { name: "AES-GCM", iv: nonce, additionalData: aad };
+    return joined(enc, new Uint8Array(await crypto.subtle.encrypt(how, known, text)));
+  };
+}
+
 /** As `seal`, by a sender's key that is given: no two texts may be sealed by the same one. */
 export async function sealBy(
   sender: CryptoKeyPair,
@@ -78,17 +99,11 @@ export async function sealBy(
   text: Bytes,
   aad: Bytes = NOTHING,
 ): Promise<Bytes> {
-  const receiver = await crypto.subtle.importKey("spki", fromBase64(publicKey), CURVE, true, []);
-  const enc = await pointOf(sender.publicKey);
-  const dh = await shared(sender.privateKey, receiver);
-  const { key, nonce } = await scheduleOf(dh, enc, await pointOf(receiver), info);
-  const known = await crypto.subtle.importKey("raw", key, "AES-GCM", false, ["encrypt"]);
-  const how = { name: "AES-GCM", iv: nonce, additionalData: aad };
-  return joined(enc, new Uint8Array(await crypto.subtle.encrypt(how, known, text)));
+  return (await readySeal(publicKey, info, sender))(text, aad);
 }
 
 /** The sender's key of this one text, and the text, readable by the owner of `publicKey` (SPKI in base64) alone and
  * only with the same `info`. Raises where it is no such key. */
 export async function seal(publicKey: string, info: Bytes, text: Bytes): Promise<Bytes> {
-  return sealBy(await crypto.subtle.generateKey(CURVE, false, ["deriveBits"]), publicKey, info, text);
+  return (await readySeal(publicKey, info))(text);
 }

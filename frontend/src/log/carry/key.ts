@@ -34,15 +34,28 @@ export async function keyOf(database: Database, device: Meta["device"]): Promise
   return said && (await isProven(said, device)) ? said : null;
 }
 
-/** Asks the server for it where it is not known. Raises where no answer came. */
-export async function learnKey(env: Env, database: Database, device: Meta["device"]): Promise<void> {
-  if (await keyOf(database, device)) return;
-  const { status, body } = await fetchWithin(env, ANSWER_LIMIT_MS, "/api/carrying-key", {
+async function asked(env: Env, device: Meta["device"], path: string): Promise<CarryingKey | null> {
+  const { status, body } = await fetchWithin(env, ANSWER_LIMIT_MS, path, {
     headers: { Authorization: `Bearer ${device.token}` },
     cache: "no-store",
     credentials: "omit",
   });
   const said = readBody(body).value;
-  if (status !== 200 || !isCarryingKey(said) || !(await isProven(said, device))) return;
+  return status === 200 && isCarryingKey(said) ? said : null;
+}
+
+/** The key of the server that this phone talks to, hub or not, proved; null where what it said is not. Raises where
+ * no answer came. */
+export async function sealKeyOf(env: Env, device: Meta["device"]): Promise<CarryingKey | null> {
+  const said = await asked(env, device, "/api/seal-key");
+  if (said?.server !== device.server) return null;
+  return (await isSigned(device.serverKey ?? "", carryingKeyText(said), said.signature)) ? said : null;
+}
+
+/** Asks the server for it where it is not known. Raises where no answer came. */
+export async function learnKey(env: Env, database: Database, device: Meta["device"]): Promise<void> {
+  if (await keyOf(database, device)) return;
+  const said = await asked(env, device, "/api/carrying-key");
+  if (!said || !(await isProven(said, device))) return;
   await database.run((db) => db.put("meta", said, "carrying"));
 }

@@ -3,21 +3,22 @@
  * They keep to stores of their own wherever they can, and don't ask for strict durability: what they hold can be had
  * from the server again (a lost acknowledgement is offered again and answered with `repeat`), and a tap must not wait
  * behind them. What arrives with one answer is still one transaction. */
-import type { Database, Meta, Row } from "../db";
+import type { Database, Meta, Row, StoredRow } from "../db";
+import type { Hiding, Sending, StoredRefused } from "../hiding";
 import { type Head, NO_HEAD } from "../line";
 import { minus, type Ranges, union } from "../ranges";
 import { inTransaction } from "../tx";
 import { NO_MEMORY, type SyncMemory } from "./memory";
-import type { Taken } from "./take";
+import { rowOf, type Taken } from "./take";
 
 const RELAXED: IDBTransactionOptions = { durability: "relaxed" };
 
-export interface Outbox {
+export interface Outbox extends Sending {
   device: Meta["device"];
   keys: CryptoKeyPair;
   sync: SyncMemory;
-  /** Lines to offer, ascending, as many as fit in the byte limit, at least one if there is any. */
-  rows: Row[];
+  /** Lines to offer, ascending, as many as fit in the byte limit, at least one if any can be sent. */
+  rows: Sending["rows"];
   /** All lines that wait, those of this batch included. */
   waiting: number;
 }
@@ -29,6 +30,17 @@ const READ_AT_ONCE = 256;
 function unsent(head: Head | undefined, sync: SyncMemory): Ranges {
   const { seq } = head ?? NO_HEAD;
   return seq < 1 ? [] : minus([[1, seq]], union(sync.held, sync.refused));
+}
+
+/** In text units: almost all of a line is ASCII, and the server says when a batch is too large. */
+function lengthOf(row: StoredRow): number {
+  return row.form === "plain" ? row.raw.length : (row.out?.length ?? row.text.length);
+}
+
+function known<K, V>(among: ReadonlyMap<K, V>, key: K): V {
+  const found = among.get(key);
+  if (found === undefined) throw new Error("what is stored is not what came");
+  return found;
 }
 
 /** How many lines of a range that waits are here. They all are, unless an acknowledgement was ever taken back: only what
@@ -48,7 +60,7 @@ export class Kept {
 
   /** `skip`: sequences that are not asked for now. */
   async outbox(limitBytes: number, skip: Ranges = []): Promise<Outbox | null> {
-    return this.database.run(async (db) => {
+    const found = await this.database.run(async (db) => {
       const tx = db.transaction(["lines", "meta", "exchange"]);
       const meta = tx.objectStore("meta");
       const [device, keys, head, memory] = await Promise.all([
@@ -60,7 +72,7 @@ export class Kept {
       if (!device || !keys) return null;
       const own = device as Meta["device"];
       const sync = { ...NO_MEMORY, ...memory };
-      const rows: Row[] = [];
+      const stored: StoredRow[] = [];
       let bytes = 0;
       let waiting = 0;
       let full = false;
@@ -71,22 +83,30 @@ export class Kept {
           const range = IDBKeyRange.bound([own.id, next], [own.id, to]);
           const part = await lines.getAll(range, READ_AT_ONCE);
           for (const row of part) {
-            // counted in text units: almost all of a line is ASCII, and the server says when a batch is too large
-            bytes += row.raw.length + 1;
-            full = rows.length > 0 && bytes > limitBytes;
+            bytes += lengthOf(row) + 1;
+            full = stored.length > 0 && bytes > limitBytes;
             if (full) break;
-            rows.push(row);
+            stored.push(row);
           }
-          next = part.length < READ_AT_ONCE ? to + 1 : (part[part.length - 1] as Row).seq + 1;
+          next = part.length < READ_AT_ONCE ? to + 1 : (part[part.length - 1] as StoredRow).seq + 1;
         }
       }
-      return { device: own, keys: keys as CryptoKeyPair, sync, rows, waiting };
+      return { device: own, keys: keys as CryptoKeyPair, sync, stored, waiting };
     });
+    if (!found) return null;
+    const { stored, ...rest } = found;
+    return { ...rest, ...(await this.database.hiding.send(stored)) };
   }
 
-  /** A line's own bytes; null where it is not here. */
+  /** A line that is here and can be read now. */
+  async line(device: string, seq: number): Promise<Row | null> {
+    const stored = await this.database.run((db) => db.get("lines", [device, seq]));
+    return (stored && (await this.database.hiding.show([stored]))[0]) ?? null;
+  }
+
+  /** A line's own bytes; null where it is not here, or can't be read now. */
   async raw(device: string, seq: number): Promise<string | null> {
-    return this.database.run(async (db) => (await db.get("lines", [device, seq]))?.raw ?? null);
+    return (await this.line(device, seq))?.raw ?? null;
   }
 
   /** How many of the phone's own lines wait. */
@@ -110,14 +130,40 @@ export class Kept {
   }
 
   /** Stores an answer: acknowledgements, refusals, pulled lines and cursor in one transaction, which touches the
-   * log's own lines only when there are pulled ones. `work` is given the memory as it stands in the store. */
+   * log's own lines only when there are pulled ones (`pulled`: as they came). `work` is given the memory as it stands
+   * in the store. */
   async answer(
-    pulls: boolean,
+    pulled: readonly string[],
     work: (before: SyncMemory) => Taken,
   ): Promise<{ taken: Taken; fresh: Row[]; before: SyncMemory }> {
+    for (;;) {
+      const { hiding } = this.database;
+      const stored = new Map<string, StoredRow>();
+      for (const raw of pulled) {
+        const row = rowOf(raw);
+        if (row) stored.set(raw, await hiding.hide(row));
+      }
+      const refused = new Map<number, StoredRefused>();
+      // which are refused hangs on the answer alone, not on what is remembered
+      for (const line of hiding.refusals ? work(NO_MEMORY).refused : []) {
+        refused.set(line.seq, (await hiding.refusals?.hide(line)) ?? line);
+      }
+      const done = await this.stored(hiding, stored, refused, work);
+      if (done) return done;
+    }
+  }
+
+  /** Null, and nothing written, where lines are stored in another way than these by now. */
+  private async stored(
+    hiding: Hiding,
+    pulled: ReadonlyMap<string, StoredRow>,
+    refusals: ReadonlyMap<number, StoredRefused>,
+    work: (before: SyncMemory) => Taken,
+  ): Promise<{ taken: Taken; fresh: Row[]; before: SyncMemory } | null> {
     return this.database.run((db) => {
+      if (hiding !== this.database.hiding) return Promise.resolve(null);
       const tx = db.transaction(
-        pulls ? ["exchange", "refused", "lines"] : ["exchange", "refused"],
+        pulled.size > 0 ? ["exchange", "refused", "lines"] : ["exchange", "refused"],
         "readwrite",
         RELAXED,
       );
@@ -127,13 +173,15 @@ export class Kept {
         await tx.objectStore("exchange").put(taken.memory, "sync");
         const refused = tx.objectStore("refused");
         if (taken.forgetRefused) await refused.clear();
-        for (const line of taken.refused) await refused.put(line);
+        for (const line of taken.refused)
+          await refused.put(hiding.refusals ? known(refusals, line.seq) : line);
         const fresh: Row[] = [];
         for (const row of taken.pulled) {
           const lines = tx.objectStore("lines");
+          const hidden = known(pulled, row.raw);
           // what stands is never written over: the first of two branches stays
           if ((await lines.getKey([row.device, row.seq])) === undefined) {
-            await lines.add(row);
+            await lines.add(hidden);
             fresh.push(row);
           }
         }

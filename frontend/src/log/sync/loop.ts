@@ -208,7 +208,7 @@ export class Loop {
     const rawAt = (seq: number): Promise<string | null> => this.kept.raw(device.id, seq);
     const proven = await provenBy(answer, device, rawAt);
     const backup = await backupBy(sync.backup, answer, device, rawAt);
-    const { taken, fresh, before } = await this.kept.answer(answer.pulled.length > 0, (memory) =>
+    const { taken, fresh, before } = await this.kept.answer(answer.pulled, (memory) =>
       take(memory, device.id, sent, answer, this.env.now(), proven, backup),
     );
     await this.events.answered(answer, taken.memory, fresh);

@@ -1,6 +1,6 @@
 /** The batch as it travels: a header line, then the lines as they are, gzip where the browser can. */
 import type { SyncHeader } from "../../types.gen";
-import { base64, sha256, utf8 } from "../bytes";
+import { base64, sha256, timeOf, utf8 } from "../bytes";
 import { envelopeText, FIRST_PREV, json, readLine } from "../line";
 import { APP_VERSION } from "../version";
 import type { Outbox } from "./kept";
@@ -30,21 +30,22 @@ export async function gzip(text: string): Promise<ArrayBuffer | null> {
 
 /** Header and lines, signed and not yet packed: what is sent, and what is sealed into a file. */
 export async function signedText(
-  { device, keys, sync, rows, waiting }: Outbox,
+  { device, keys, sync, rows, waiting, sealed, headSha256 }: Outbox,
   now: number,
 ): Promise<string> {
   const last = rows[rows.length - 1];
-  const headSha256 = last ? await sha256(envelopeText(last.raw)) : FIRST_PREV;
+  const head = headSha256 ?? (last ? await sha256(envelopeText(last.raw)) : FIRST_PREV);
   const header: SyncHeader = {
     device: device.id,
     head_seq: last?.seq ?? 0,
-    head_sha256: headSha256,
-    signature: last ? await signature(keys, headSha256) : null,
+    head_sha256: head,
+    signature: last ? await signature(keys, head) : null,
     waiting,
     now,
     app: APP_VERSION,
     epoch: sync.epoch,
     cursor: sync.cursor,
+    sealed,
   };
   return `${json(header)}\n${rows.map((row) => `${row.raw}\n`).join("")}`;
 }
@@ -55,7 +56,13 @@ export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
   const zipped = await gzip(text);
   const sent = rows.map((row): Sent => {
     const envelope = readLine(row.raw)?.envelope;
-    return { id: row.id, seq: row.seq, case: row.case, type: envelope?.type ?? "", at: envelope?.at ?? 0 };
+    return {
+      id: row.id,
+      seq: row.seq,
+      case: row.case,
+      type: envelope?.type ?? "",
+      at: envelope?.at ?? timeOf(row.id),
+    };
   });
   return {
     headers: {

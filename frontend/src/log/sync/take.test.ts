@@ -31,6 +31,7 @@ const answer = (change: Partial<SyncAnswer> = {}): SyncAnswer => ({
   more: false,
   pack: null,
   recalls: [],
+  withdrawn_people: [],
   receipt: null,
   final: null,
   backup: null,

@@ -1,7 +1,7 @@
 /** The half of the fake server that takes files in and answers them: it opens what was sealed for it, and no more
  * than the written contract says. */
 import type { CarriedHeader, CarriedPart, CarryingKey, Receipts, SyncHeader } from "../../types.gen";
-import { base64, fromBase64, sha256 } from "../bytes";
+import { base64, fromBase64, sha256, utf8 } from "../bytes";
 import { partInfo } from "../carry/file";
 import { pointOf, scheduleOf, shared } from "../carry/hpke";
 import { carryingKeyText } from "../carry/key";
@@ -12,9 +12,14 @@ const CURVE = { name: "ECDH", namedCurve: "P-256" };
 const POINT_BYTES = 65;
 
 export class CarriedServer {
-  private readonly keys = crypto.subtle.generateKey(CURVE, true, ["deriveBits"]);
+  private keys = crypto.subtle.generateKey(CURVE, true, ["deriveBits"]);
 
   constructor(private readonly server: FakeServer) {}
+
+  /** As a server that was set up anew. */
+  changeKeys(): void {
+    this.keys = crypto.subtle.generateKey(CURVE, true, ["deriveBits"]);
+  }
 
   async told(): Promise<CarryingKey> {
     const spki = await crypto.subtle.exportKey("spki", (await this.keys).publicKey);
@@ -30,6 +35,19 @@ export class CarriedServer {
     const { key, nonce } = await scheduleOf(dh, enc, await pointOf(publicKey), info);
     const known = await crypto.subtle.importKey("raw", key, "AES-GCM", false, ["decrypt"]);
     return crypto.subtle.decrypt({ name: "AES-GCM", iv: nonce }, known, sealed.slice(POINT_BYTES));
+  }
+
+  /** What a locked phone sealed: one line. */
+  async line(sealed: string): Promise<string> {
+    return new TextDecoder().decode(await this.unseal(utf8("chinrest sealed line 1"), fromBase64(sealed)));
+  }
+
+  /** What an escrow holds, for the phone that it names. */
+  async dataKey(escrow: string, device: string): Promise<string> {
+    const held = await this.unseal(utf8("chinrest data key 1"), fromBase64(escrow));
+    const [owner, key = ""] = new TextDecoder().decode(held).split("\t");
+    if (owner !== device) throw new Error("another phone's");
+    return key;
   }
 
   /** A part's header and lines, as they were before sealing. */

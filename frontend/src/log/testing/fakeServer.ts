@@ -1,6 +1,6 @@
 /** A small server for tests, in memory: it does what the written contract says and no more. It checks hashes and
  * chains, keeps early lines waiting, leaves stubs for refused ones, and can be set back to an older state. */
-import type { BackupWord, Envelope, Receipt, SyncAnswer, SyncHeader } from "../../types.gen";
+import type { BackupWord, EnrolRequest, Envelope, Receipt, SyncAnswer, SyncHeader } from "../../types.gen";
 import { base64, sha256, utf8 } from "../bytes";
 import { envelopeText, FIRST_PREV, readLine } from "../line";
 import { fromNumbers } from "../ranges";
@@ -46,6 +46,8 @@ export class FakeServer {
   withdrawn = false;
   /** Lines whose type is in here are refused. */
   readonly refuseTypes = new Set<string>();
+  /** Names that no longer work at the site. */
+  withdrawnPeople: string[] = [];
   readonly mischief: Mischief[] = [];
   readonly requests: SyncHeader[] = [];
   /** Every line that came by a sync, each time it came. */
@@ -103,8 +105,8 @@ export class FakeServer {
     const answer =
       path === "/api/enrol"
         ? await this.enrol(init)
-        : path === "/api/carrying-key"
-          ? json(200, await (this.beyond ?? this).carrying.told())
+        : path === "/api/carrying-key" || path === "/api/seal-key"
+          ? json(200, await (path === "/api/seal-key" ? this : (this.beyond ?? this)).carrying.told())
           : await this.sync(init, trick?.kind === "half");
     if (trick?.kind === "lose_answer") throw new TypeError("connection reset");
     return answer;
@@ -158,7 +160,7 @@ export class FakeServer {
   }
 
   private async enrol(init: RequestInit): Promise<Response> {
-    const asked = JSON.parse(String(init.body)) as { code: string; device: string; public_key: string };
+    const asked = JSON.parse(String(init.body)) as EnrolRequest;
     if (asked.code !== this.code)
       return json(404, { code: "code_unknown", where: "code", why: "no such code" });
     const token = `token-${this.tokens.size + 1}`;
@@ -173,6 +175,7 @@ export class FakeServer {
       demo: true,
       server_key: await this.publicKey(),
       final_key: (await this.beyond?.publicKey()) ?? "",
+      data_key: asked.escrow ? await this.carrying.dataKey(asked.escrow, asked.device) : "",
       carrying_key: this.tellsCarryingKey ? await (this.beyond ?? this).carrying.told() : null,
     });
   }
@@ -188,16 +191,18 @@ export class FakeServer {
     const header = JSON.parse(first) as SyncHeader;
     this.requests.push(header);
     const lines: SyncAnswer["lines"] = [];
-    this.sentLines.push(...rest.filter((line) => line !== ""));
-    for (const [index, raw] of rest.filter((line) => line !== "").entries()) {
+    const came = rest.filter((line) => line !== "");
+    this.sentLines.push(...came);
+    for (const [index, sent] of came.entries()) {
+      const raw = header.sealed ? await this.carrying.line(sent) : sent;
       if (half && index % 2 === 1) continue;
       lines.push({ index, ...(await this.takeLine(raw, device)) });
     }
     for (const line of lines) if (line.id && line.status !== "refused") this.acknowledged.add(line.id);
     const from = header.epoch === this.epoch ? (header.cursor ?? 0) : 0;
-    const others = this.state.kept.filter(
-      (line) => line.position > from && line.device !== device && !line.refused,
-    );
+    const others = header.sealed
+      ? [] // a locked phone could not read them
+      : this.state.kept.filter((line) => line.position > from && line.device !== device && !line.refused);
     const answer: SyncAnswer = {
       server: this.id,
       epoch: this.epoch,
@@ -206,13 +211,14 @@ export class FakeServer {
       app: "0.1.0",
       lines,
       holds: fromNumbers(this.lines(device).map((line) => line.seq)),
-      cursor: this.state.position,
+      cursor: header.sealed ? from : this.state.position,
       pulled: others.map((line) => line.raw),
       more: false,
       pack: this.pack,
       recalls: [],
       receipt: this.kind === "final" ? await this.receipt(device) : null,
       final: null,
+      withdrawn_people: this.withdrawnPeople,
       backup: this.kind === "final" ? await this.backupWord(device) : null,
     };
     return json(200, answer);

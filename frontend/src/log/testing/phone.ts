@@ -88,6 +88,7 @@ export class Tab {
       now: () => phone.wall,
       mono: () => phone.uptime,
       random: () => 0.5,
+      pinRounds: 10,
       timer: (ms, work) => phone.timer(ms, work),
       fetch: (path, init) => phone.server.fetch(path, init),
       lock: (name, ifFree, work) =>
