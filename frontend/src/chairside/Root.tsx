@@ -1,6 +1,6 @@
 import type { ComponentChildren } from "preact";
 import { useEffect } from "preact/hooks";
-import { app } from "./app";
+import { app, shut } from "./app";
 import { later } from "./later";
 import { Overlays } from "./overlays/Overlays";
 import { place, route } from "./router";
@@ -34,6 +34,8 @@ export function Root() {
 
 function Page(): ComponentChildren {
   if (app.log.device.value === null) return <Enrol />;
+  const Shut = shut.value;
+  if (Shut) return <Shut />;
   void place.value; // drawn anew with the place, not with what lies over it
   const here = route.peek();
   switch (here.page) {

@@ -1,8 +1,10 @@
 /** The log and the shelf that this page runs on, once they are open; and small ways to reach them. */
 import { signal } from "@preact/signals";
+import type { ComponentType } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import type { CaseState, Log } from "../log";
 import type { Held, Shelf } from "../pack";
+import { caseInAddress, type Route } from "./router";
 
 let joined: { log: Log; shelf: Shelf } | null = null;
 
@@ -27,6 +29,19 @@ export const app = {
 
 /** Who says that they do what is logged: initials or a staff id, as typed in settings. Kept on this phone. */
 export const actor = signal<string | null>(null);
+
+/** What stands in place of every page on a phone with PINs: it is locked, or asks something first. */
+export const shut = signal<ComponentType | null>(null);
+
+export function isLocked(): boolean {
+  return app.log.lockView.value.state === "locked";
+}
+
+/** The case that what is logged now belongs to: the address names it, or on a locked phone it is the one in hand. */
+export function caseHere(here: Route): string | null {
+  if (!isLocked()) return caseInAddress(here);
+  return app.log.cases.value.find((c) => c.opened)?.id ?? null;
+}
 
 export interface Guidance {
   held: Held;
@@ -73,8 +88,14 @@ const ACTOR_KEY = "chinrest-actor";
 const ACTOR_AT_KEY = "chinrest-actor-at";
 const SHIFT_MS = 12 * 3_600_000;
 
+/** Then whoever unlocked the phone is who works on it. */
+export function hasPins(): boolean {
+  return app.log.lockView.value.state !== "open";
+}
+
 /** True when nobody is named, or the name is from an earlier shift: then the next case asks who works here. */
 export function askWho(now: number): boolean {
+  if (hasPins()) return false;
   if (actor.value === null) return true;
   try {
     return now - Number(localStorage.getItem(ACTOR_AT_KEY) ?? 0) > SHIFT_MS;
@@ -95,6 +116,7 @@ export function startActor(): void {
 export function setActor(text: string): void {
   const tidy = text.trim().slice(0, 40);
   actor.value = tidy === "" ? null : tidy;
+  if (hasPins()) return; // whoever unlocked it, until it is locked
   try {
     if (tidy === "") localStorage.removeItem(ACTOR_KEY);
     else {
@@ -103,5 +125,15 @@ export function setActor(text: string): void {
     }
   } catch {
     // it holds until the page is closed
+  }
+}
+
+/** Nothing of it stays in the browser's store: the first PIN was set. */
+export function forgetActor(): void {
+  try {
+    localStorage.removeItem(ACTOR_KEY);
+    localStorage.removeItem(ACTOR_AT_KEY);
+  } catch {
+    // no store, so nothing is kept there
   }
 }

@@ -5,9 +5,35 @@ const PREFIX = "chinrest-draft:";
 /** The one draft that belongs to no case; every other key holds the id of its own. */
 export const NEW_CASE = "new-case";
 
+/** Where drafts are kept. Each may raise where the browser has no store. */
+export interface DraftStore {
+  read(key: string): string | null;
+  write(key: string, text: string): void;
+  drop(key: string): void;
+  keys(): string[];
+}
+
+/** As they are, in the browser's own store. */
+export const IN_THE_CLEAR: DraftStore = {
+  read: (key) => localStorage.getItem(PREFIX + key),
+  write: (key, text) => localStorage.setItem(PREFIX + key, text),
+  drop: (key) => localStorage.removeItem(PREFIX + key),
+  keys: () =>
+    Object.keys(localStorage)
+      .filter((name) => name.startsWith(PREFIX))
+      .map((name) => name.slice(PREFIX.length)),
+};
+
+let store = IN_THE_CLEAR;
+
+/** From now on they are kept there: a phone with PINs keeps none in the clear. */
+export function keepDraftsIn(other: DraftStore): void {
+  store = other;
+}
+
 function dropDraft(key: string): void {
   try {
-    localStorage.removeItem(PREFIX + key);
+    store.drop(key);
   } catch {
     // no store, so there is no draft either
   }
@@ -16,9 +42,8 @@ function dropDraft(key: string): void {
 /** Forgets what was half entered for cases that are on this phone no longer. */
 export function tidyDrafts(cases: readonly string[]): void {
   try {
-    for (const key of Object.keys(localStorage)) {
-      const ofCase = key.startsWith(PREFIX) && key !== PREFIX + NEW_CASE;
-      if (ofCase && !cases.some((id) => key.includes(id))) localStorage.removeItem(key);
+    for (const key of store.keys()) {
+      if (key !== NEW_CASE && !cases.some((id) => key.includes(id))) store.drop(key);
     }
   } catch {
     // no store, so there is no draft either
@@ -27,7 +52,7 @@ export function tidyDrafts(cases: readonly string[]): void {
 
 function readDraft<T>(key: string): T | null {
   try {
-    const kept = localStorage.getItem(PREFIX + key);
+    const kept = store.read(key);
     return kept === null ? null : (JSON.parse(kept) as T);
   } catch {
     return null; // damaged or forbidden: begin afresh
@@ -48,7 +73,7 @@ export function useDraft<T extends object>(
     setValue((before) => {
       const next = { ...before, ...part };
       try {
-        localStorage.setItem(PREFIX + key, JSON.stringify(next));
+        store.write(key, JSON.stringify(next));
       } catch {
         // a full store: the entry still holds until the page is left
       }

@@ -1,4 +1,4 @@
-import { app } from "./app";
+import { app, isLocked } from "./app";
 
 /** Puts a file where the browser keeps what is downloaded. */
 export function saveFile(blob: Blob, name: string): void {
@@ -12,6 +12,7 @@ export function saveFile(blob: Blob, name: string): void {
 
 /** Hands over every line that only this phone holds, as a file. Its bytes are the log's own. */
 export async function exportUnsent(): Promise<void> {
+  if (isLocked()) throw new Error("Unlock the phone first: while it is locked, its lines can't be read.");
   const blob = await app.log.exportLines();
   const stamp = new Date().toISOString().slice(0, 16).replace(/[:T]/g, "-");
   saveFile(blob, `chinrest-${app.log.device.value?.id.slice(0, 8) ?? "phone"}-${stamp}.ndjson`);

@@ -1,8 +1,9 @@
 import "../ui/styles";
 import "./chairside.css";
 import "./reaction/reaction.css";
+import { effect } from "@preact/signals";
 import { type ComponentChild, render } from "preact";
-import { openLog } from "../log";
+import { type Log, openLog } from "../log";
 import { openShelf } from "../pack";
 import { applyLook, setSheetExit } from "../ui";
 
@@ -25,6 +26,16 @@ function draw(screen: ComponentChild): void {
   render(screen, root);
 }
 
+/** On a phone with PINs its screens are read in; on any other, once the first is set. */
+async function watchLock(log: Log): Promise<void> {
+  const has = (): boolean => log.lockView.value.state !== "open";
+  const begin = (): Promise<void> => import("./locking").then((m) => m.beginLocking());
+  if (has()) return begin();
+  effect(() => {
+    if (has()) void begin();
+  });
+}
+
 async function start(): Promise<void> {
   applyLook("chairside");
   startRouter();
@@ -34,6 +45,7 @@ async function start(): Promise<void> {
   const [log, shelf] = await Promise.all([openLog(), openShelf()]);
   join(log, shelf);
   wire(log, shelf);
+  await watchLock(log);
   setSheetExit(ExitButton);
   reopenEmergency();
   draw(

@@ -1,6 +1,6 @@
 import { signal } from "@preact/signals";
 import { describe, expect, it, vi } from "vitest";
-import type { CaseState, Log } from "../log";
+import type { CaseState, LockView, Log } from "../log";
 import type { Held, Shelf, Verdict } from "../pack";
 import type { SyncAnswer } from "../types.gen";
 import { casesInHand, packTrouble, wire } from "./wiring";
@@ -20,11 +20,13 @@ function stage() {
   let decided: (v: Verdict) => void = () => undefined;
   const cases = signal<CaseState[]>([]);
   const waiting = signal<Held | null>(null);
+  const lockView = signal<LockView>({ state: "open" });
   const append = vi.fn(async () => ({ id: "x", seq: 1, at: 0 }));
   const request = vi.fn(async () => new Response(new Uint8Array([1, 2])));
   const log = {
     device: signal({ id: "me" }),
     cases,
+    lockView,
     append,
     request,
     onAnswer: (listener: typeof answered) => {
@@ -49,6 +51,7 @@ function stage() {
   } as unknown as Shelf;
   const stop = wire(log, shelf);
   return {
+    lockView,
     cases,
     waiting,
     append,
@@ -68,6 +71,18 @@ describe("wiring of log and shelf", () => {
     s.waiting.value = { sha256: "new" } as Held;
     expect(s.changeOver).not.toHaveBeenCalled();
     s.cases.value = [open({ state: "closed" }), open({ heldBy: "other" }), open({ handedTo: "nurse" })];
+    expect(s.changeOver).toHaveBeenCalledTimes(1);
+    s.stop();
+  });
+
+  it("on a locked phone none takes over: a case may be in hand that nobody can read", () => {
+    const s = stage();
+    s.cases.value = [open()];
+    s.waiting.value = { sha256: "new" } as Held;
+    s.lockView.value = { state: "locked" };
+    s.cases.value = [];
+    expect(s.changeOver).not.toHaveBeenCalled();
+    s.lockView.value = { state: "unlocked", name: "AB" };
     expect(s.changeOver).toHaveBeenCalledTimes(1);
     s.stop();
   });

@@ -53,11 +53,13 @@ export function wire(log: Log, shelf: Shelf): () => void {
     effect(() => {
       const waits = shelf.waiting.value;
       const inHand = casesInHand(log.cases.value, log.device.value?.id ?? null);
-      if (waits && inHand.length === 0) void shelf.changeOver();
+      // a locked phone does not see every case that it is in the middle of
+      if (waits && inHand.length === 0 && log.lockView.value.state !== "locked") void shelf.changeOver();
     }),
   ];
 
   const tidy = async (): Promise<void> => {
+    if (log.lockView.peek().state === "locked") return; // it can't see what is in use
     const keepDays = shelf.current.peek()?.pack.thresholds.keep_days;
     if (keepDays !== undefined) await log.clearOld(Date.now(), keepDays);
     const inUse = log.cases.peek().flatMap((c) => c.entries.flatMap((e) => (e.pack ? [e.pack] : [])));

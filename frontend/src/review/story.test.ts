@@ -153,3 +153,28 @@ describe("lines that cannot be told", () => {
     expect(told(entry("constructor", {}, { known: true }))[0]?.telling.tone).toBe("waiting");
   });
 });
+
+describe("who wrote on a locked phone", () => {
+  it("stands beside each line that names nobody, as it was claimed afterwards on the same phone", () => {
+    const [first, second, named] = [
+      entry("reaction.started", { screen: "locked" }, { actor: null }),
+      entry("comfort.noted", { score: 8, bothers: [] }, { actor: null }),
+      entry("comfort.noted", { score: 2, bothers: [] }),
+    ];
+    const said = (by: string, lines: TimelineEntry[], device = "d") =>
+      entry("lines.confirmed", { lines: lines.map(({ id }) => id), by }, { actor: by, device });
+    const beats = told(
+      first,
+      second,
+      named,
+      said("AB", [first, named]),
+      said("CD", [first]),
+      said("EF", [second], "another phone"),
+    );
+    expect(beats.slice(0, 3).map(({ confirmed }) => confirmed)).toEqual([["AB", "CD"], [], []]);
+    expect(beats[3]?.telling).toMatchObject({
+      title: "Written on the locked phone by AB, as claimed",
+      rows: [["Lines", "2"]],
+    });
+  });
+});

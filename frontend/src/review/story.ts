@@ -1,6 +1,6 @@
 /** One case as a line of time: each line told, joined to what amended it and to what had been advised. */
 
-import type { BodyOf, LineAmended, Timeline, TimelineEntry } from "../types.gen";
+import type { BodyOf, LineAmended, LinesConfirmed, Timeline, TimelineEntry } from "../types.gen";
 import type { Names } from "./names";
 import { advisedRows, type Row, type Telling, tell } from "./telling";
 import { chinWords, deg, turnWords } from "./words";
@@ -19,6 +19,8 @@ export interface Beat {
   withdrawn: boolean;
   /** Set when this line amends an earlier one. */
   amends: TimelineEntry | null;
+  /** Who said afterwards that they wrote this line, which names nobody. */
+  confirmed: string[];
   changes: Change[];
   /** Label, as advised, as it was. Empty unless this line says how a pose was in truth. */
   beside: [label: string, advised: string, was: string][];
@@ -26,6 +28,7 @@ export interface Beat {
 
 export function storyOf(timeline: Timeline, namesFor: (pack: string | null) => Names): Beat[] {
   const byId = new Map(timeline.entries.map((entry) => [entry.id, entry]));
+  const confirmed = confirmedIn(timeline);
   return timeline.entries.map((entry) => {
     const names = namesFor(entry.pack);
     const amendedBy = entry.amended_by ? (byId.get(entry.amended_by) ?? null) : null;
@@ -38,10 +41,25 @@ export function storyOf(timeline: Timeline, namesFor: (pack: string | null) => N
       amendedBy,
       withdrawn: amendedBy?.body?.body === null,
       amends,
+      confirmed: entry.actor ? [] : (confirmed.get(`${entry.device} ${entry.id}`) ?? []),
       changes: amendment && amends ? changesOf(amends, amendment, names) : [],
       beside: besideOf(entry, names),
     };
   });
+}
+
+/** By phone and line. What one phone's lines were, another one can't say. */
+function confirmedIn(timeline: Timeline): Map<string, string[]> {
+  const found = new Map<string, string[]>();
+  for (const { type, known, body, device } of timeline.entries) {
+    if (type !== "lines.confirmed" || !known || !body) continue;
+    const { lines, by } = body as unknown as LinesConfirmed;
+    for (const line of lines) {
+      const key = `${device} ${line}`;
+      found.set(key, [...new Set([...(found.get(key) ?? []), by])]);
+    }
+  }
+  return found;
 }
 
 /** What an amendment changed, told in the same words as the line itself. */

@@ -175,6 +175,17 @@ const TELLERS: Tellers = {
   "case.handed_over": (b) => told(`Handed over to ${b.to}`, [row("Note", b.note)]),
   "case.closed": (b) => told(`Case closed: ${b.outcome}`, [row("Note", b.note)]),
   "device.enrolled": (b) => told("Device enrolled", [row("Label", b.label), row("Site", b.site)]),
+  "lines.confirmed": (b) =>
+    told(`Written on the locked phone by ${b.by}, as claimed`, [row("Lines", String(b.lines.length))]),
+  "person.withdrawn": (b) =>
+    told("Person withdrawn", [row("Who", b.person), row("Site", b.site), row("By", b.by), row("Why", b.why)]),
+  "person.readmitted": (b) =>
+    told("Person let in again", [
+      row("Who", b.person),
+      row("Site", b.site),
+      row("By", b.by),
+      row("Why", b.why),
+    ]),
   "storage.asked": (b) => told("Lasting storage asked for", [row("Answer", b.answer)]),
   "pack.taken": (b) =>
     told("Pack proved and taken", [row("Pack", b.sha256), row("Vectors", String(b.vectors))]),
@@ -187,6 +198,8 @@ const TELLERS: Tellers = {
     told("Taken out of the desk", [row("What", b.what), row("Filter", b.query), row("Rows", String(b.rows))]),
   "lines.carried": (b) =>
     told("Lines came by file", [row("Carried by", b.by), row("Lines", String(b.lines))]),
+  "data_key.given_back": (b) =>
+    told("A phone got the key to its own lines back", [row("Device", b.device)], "caution"),
   "device.withdrawn": (b) => told("Device withdrawn", [row("By", b.by), row("Why", b.why)]),
   "staff.changed": (b) =>
     told(`An account: ${b.what.replaceAll("_", " ")}`, [

@@ -8,7 +8,16 @@ import { openOver } from "../router";
  * The ways out, where the thumb is: the emergency at the holding hand's edge, then by how often each is used. The
  * order in the page is the order on the screen, so that a keyboard meets them the same way.
  */
-export function BottomBar({ outside, act }: { outside?: boolean; act?: ComponentChildren }) {
+export function BottomBar({
+  outside,
+  act,
+  locked,
+}: {
+  outside?: boolean;
+  act?: ComponentChildren;
+  /** Nothing of the case can be read. */
+  locked?: boolean;
+}) {
   const bar = useRef<HTMLElement>(null);
   useEffect(() => {
     // what sticks above the bar has to know how high it is: it grows with the text
@@ -25,7 +34,9 @@ export function BottomBar({ outside, act }: { outside?: boolean; act?: Component
   const buttons = outside
     ? [act, emergency]
     : [
-        <IconButton key="history" icon="history" word="Case" onClick={() => openOver("history")} />,
+        !locked && (
+          <IconButton key="history" icon="history" word="Case" onClick={() => openOver("history")} />
+        ),
         <IconButton key="event" icon="event" word="Event" onClick={() => openOver("event")} />,
         <IconButton key="comfort" icon="comfort" word="Comfort" onClick={() => openOver("comfort")} />,
         emergency,

@@ -18,6 +18,14 @@ export function Standing({ inHand }: { inHand: number }) {
   const usedShare = storage.usage !== null && storage.quota ? storage.usage / storage.quota : 0;
   return (
     <div class="stack">
+      {sync.unopened > 0 && (
+        <Notice kind="warn" title={`${count(sync.unopened, "line does", "lines do")} not open`}>
+          <p>
+            What is stored of {sync.unopened === 1 ? "it" : "them"} on this phone is damaged. Nothing was
+            removed; what was sent before is safe on the server. Tell the clinic lead.
+          </p>
+        </Notice>
+      )}
       {!held && sync.lastHeardAt === null && (
         <Notice title="No guidance on this phone yet">
           <p>It comes with the first answer of the server. Until then no case can begin.</p>

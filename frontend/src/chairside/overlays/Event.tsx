@@ -2,7 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import type { CaseState, Eye } from "../../log";
 import { type Held, stepsFor } from "../../pack";
 import { Button, Notice, Sheet } from "../../ui";
-import { app } from "../app";
+import { app, isLocked } from "../app";
 import { useDraft } from "../drafts";
 import { eventPrefill, situationOf } from "../guide";
 import { later } from "../later";
@@ -34,6 +34,8 @@ export function whereOf(
   state: CaseState,
   held: Held | null,
 ): Pick<Draft, "step" | "optic" | "eye"> {
+  // what a locked phone knows of a case says nothing of where it is
+  if (isLocked()) return { step: null, optic: null, eye: null };
   const asked = here.page === "case" && here.screen === "step" ? (here.tail[0] ?? null) : null;
   const onSteps = here.page === "case" && here.screen === "step" && state.state === "open" && held !== null;
   const key = onSteps
@@ -90,7 +92,7 @@ export function Event({
   const answer = async (given: Partial<SafetyDraft>, from: Draft = d) => {
     const now = { ...from, ...given };
     const { step, optic, eye } = now;
-    const running = state.reactions.findLast((r) => r.ended === null)?.line ?? null;
+    const running = state.reactions.findLast((r) => r.ended === null)?.line || null;
     const dye_s = dyeSeconds(state, app.log.device.value?.id ?? null, readingsNow());
     const reaction = now.reaction ?? (now.what === DYE_REACTION ? running : null);
     const first = { step, optic, eye, reaction, dye_s, late: state.state === "closed" };

@@ -1,8 +1,8 @@
-import { app, useGuidance } from "../app";
+import { app, caseHere, isLocked, useGuidance } from "../app";
 import { later } from "../later";
 import { caseOfEmergency } from "../reaction/begin";
 import { Emergency } from "../reaction/Emergency";
-import { caseInAddress, closeOver, route } from "../router";
+import { closeOver, route } from "../router";
 import { Comfort } from "./Comfort";
 import { Event } from "./Event";
 
@@ -13,7 +13,7 @@ const Unfinished = later(() => import("../further").then((m) => m.UnfinishedShee
 /** What lies over the screen. The emergency needs no case, no guidance and no working store. */
 export function Overlays() {
   const here = route.value;
-  const id = caseInAddress(here);
+  const id = caseHere(here);
   const state = id === null ? undefined : app.log.cases.value.find((c) => c.id === id);
   const guidance = useGuidance(state);
   const held = guidance?.held ?? null;
@@ -22,6 +22,7 @@ export function Overlays() {
     return <Emergency state={caseOfEmergency(here)} held={held ?? app.shelf.current.value} />;
   // without its case an overlay has nothing to write to
   if (!state || app.log.failure.value) return null;
+  if (isLocked() && here.over !== "comfort" && here.over !== "event") return null;
   switch (here.over) {
     case "comfort":
       return <Comfort key={state.id} state={state} held={held} onClose={closeOver} />;

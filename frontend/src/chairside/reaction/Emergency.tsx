@@ -2,7 +2,7 @@ import { useEffect, useRef } from "preact/hooks";
 import { type CaseState, type Reaction, running } from "../../log";
 import type { Held } from "../../pack";
 import { Button, Fold, Notice, Sheet } from "../../ui";
-import { app } from "../app";
+import { app, isLocked } from "../app";
 import { useDraft } from "../drafts";
 import { later } from "../later";
 import { contactsFor, OpeningWords } from "../overlays/EmergencyBody";
@@ -97,6 +97,11 @@ export function Emergency({ state, held }: { state: CaseState | undefined; held:
           <div class="row">
             <PracticeTag state={own} />
           </div>
+        )}
+        {isLocked() && (
+          <p class="t-small quiet">
+            The phone is locked: it records all, and what was recorded before is not shown.
+          </p>
         )}
         {reaction && <Reached tables={tables} reached={reached} />}
         {reaction && <Reminder reaction={reaction} tables={tables} />}

@@ -1,9 +1,9 @@
 /** Opening the way out: one press from anywhere. The page is drawn first; the line is written behind it. */
 import { signal } from "@preact/signals";
 import { type CaseState, cameAfter, type Reaction, running } from "../../log";
-import { app } from "../app";
+import { app, caseHere } from "../app";
 import { record } from "../record";
-import { caseInAddress, openOver, type Route, route } from "../router";
+import { openOver, type Route, route } from "../router";
 import type { Began } from "./remind";
 
 /** Pressed, and not yet read back from the log: which case its lines stand under, and when by both clocks. */
@@ -16,7 +16,7 @@ export function looseRunning(cases: readonly CaseState[], device: string | null)
 
 /** Whose emergency the page over this address is: the case's that it names, else the one that runs with no case. */
 export function caseOfEmergency(here: Route): CaseState | undefined {
-  const id = caseInAddress(here);
+  const id = caseHere(here);
   const cases = app.log.cases.value;
   const named = id === null ? undefined : cases.find((c) => c.id === id);
   return named ?? looseRunning(cases, app.log.device.value?.id ?? null);

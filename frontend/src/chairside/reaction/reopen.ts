@@ -1,6 +1,6 @@
 /** A page that was killed in mid-emergency opens there again, whatever address the phone starts it with. */
 import { running } from "../../log";
-import { app } from "../app";
+import { app, isLocked } from "../app";
 import { go, openOver, route } from "../router";
 
 const KEY = "chinrest-emergency";
@@ -36,7 +36,7 @@ export function reopenEmergency(): void {
     return;
   }
   if (route.peek().over === "emergency") return;
-  if (state.opened) go({ page: "case", id: state.id, screen: "step", tail: [] });
-  else go({ page: "home" });
+  if (state.opened && !isLocked()) go({ page: "case", id: state.id, screen: "step", tail: [] });
+  else if (!isLocked()) go({ page: "home" });
   openOver("emergency");
 }

@@ -1,6 +1,6 @@
 import { isOnlyReaction } from "../../log";
-import { Fold, LinkButton, Mark, Notice, Tag } from "../../ui";
-import { app } from "../app";
+import { Button, Fold, LinkButton, Mark, Notice, Tag } from "../../ui";
+import { app, hasPins } from "../app";
 import { PageFrame } from "../frame/CaseFrame";
 import { CaseCard } from "../home/CaseCard";
 import { Sending } from "../home/Sending";
@@ -101,6 +101,11 @@ export function Home({ askedCode }: { askedCode: boolean }) {
       <LinkButton href="#/settings" icon="settings" wide>
         Settings
       </LinkButton>
+      {hasPins() && (
+        <Button wide onClick={() => void import("../locking").then((m) => m.lockAll())}>
+          Lock this phone
+        </Button>
+      )}
       {held && (
         <Fold word="Cautions and limits">
           <ul class="bullets">

@@ -1,11 +1,14 @@
 import { useState } from "preact/hooks";
 import { APP_VERSION } from "../../log";
 import { type Look, look, Segmented, setLook, TextField } from "../../ui";
-import { actor, app, setActor } from "../app";
+import { actor, app, hasPins, setActor } from "../app";
 import { PageFrame } from "../frame/CaseFrame";
+import { later } from "../later";
 import { CueSettings } from "../series/CueSettings";
 import { awake } from "../wake";
 import { clock } from "../words";
+
+const Pins = later(() => import("../locking").then((m) => m.Pins));
 
 const AWAKE = {
   held: "kept awake now",
@@ -29,16 +32,18 @@ export function Settings() {
   const held = app.shelf.current.value;
   return (
     <PageFrame title="Settings">
-      <TextField
-        label="Who works on this phone"
-        hint="Your initials or staff id. It stands beside what you log, as you claim it."
-        value={who}
-        onText={(typed) => {
-          setWho(typed);
-          setActor(typed);
-        }}
-        maxLength={40}
-      />
+      {!hasPins() && (
+        <TextField
+          label="Who works on this phone"
+          hint="Your initials or staff id. It stands beside what you log, as you claim it."
+          value={who}
+          onText={(typed) => {
+            setWho(typed);
+            setActor(typed);
+          }}
+          maxLength={40}
+        />
+      )}
       <Segmented<Look["theme"]>
         legend="Light"
         options={[
@@ -72,6 +77,7 @@ export function Settings() {
         onPick={(id) => setLook({ hand: id })}
       />
       <CueSettings />
+      <Pins />
       <section class="stack-tight" aria-labelledby="about">
         <h2 id="about">This phone</h2>
         <dl class="facts">

@@ -1,5 +1,5 @@
 import { Button, Notice } from "../../ui";
-import { app } from "../app";
+import { app, isLocked } from "../app";
 import { exportUnsent } from "../exporting";
 import { count } from "../words";
 
@@ -17,9 +17,13 @@ export function Withdrawn() {
         <li>Save the unsent lines as a file and give it to the lead.</li>
         <li>Take another phone for the next patient.</li>
       </ol>
-      <Button icon="save" onClick={() => void exportUnsent()}>
-        Save unsent lines as a file
-      </Button>
+      {isLocked() ? (
+        <p>Unlock it to save them.</p>
+      ) : (
+        <Button icon="save" onClick={() => void exportUnsent()}>
+          Save unsent lines as a file
+        </Button>
+      )}
     </Notice>
   );
 }

@@ -6,7 +6,7 @@ import { effect, signal } from "@preact/signals";
 import { type CaseState, running } from "../../log";
 import type { Held } from "../../pack";
 import type { Pack } from "../../types.gen";
-import { app } from "../app";
+import { app, isLocked } from "../app";
 import { record } from "../record";
 import { casesInHand } from "../wiring";
 import { clocksOf, type DyeClock, unsaid } from "./clocks";
@@ -59,6 +59,11 @@ function heldFor(state: CaseState): Held | null {
 }
 
 function look(): void {
+  // what is known of a case then has no course to call; the locked page keeps the clocks
+  if (isLocked()) {
+    if (timed.peek().length > 0) timed.value = [];
+    return;
+  }
   const device = app.log.device.peek()?.id ?? null;
   const mine = casesInHand(app.log.cases.peek(), device).filter((c) => c.dye.injected.length > 0);
   if (mine.length === 0) {

@@ -123,6 +123,9 @@ const TELL: { [T in keyof BodyOf]?: Teller<T> } = {
   ...SERIES_TELL,
   ...PLAN_TELL,
   ...REACTION_TELL,
+  "lines.confirmed": (b) => ({
+    detail: `${b.by} wrote ${b.lines.length === 1 ? "a line" : `${b.lines.length} lines`}`,
+  }),
   "comfort.noted": (b, p) => ({
     title: `Comfort ${b.score} of 10`,
     detail: together(several(p?.choices.bothers, b.bothers), b.note),

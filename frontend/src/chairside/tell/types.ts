@@ -42,6 +42,7 @@ export const TYPE_WORD: Record<string, string> = {
   ...REACTION_WORD,
   "line.amended": "Amendment",
   "device.enrolled": "Phone enrolled",
+  "lines.confirmed": "Who wrote on the locked phone",
   "storage.asked": "Browser asked to keep the store",
   "pack.taken": "Guidance taken in",
   "pack.refused": "Guidance refused",

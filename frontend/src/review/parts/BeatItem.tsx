@@ -1,5 +1,4 @@
 import type { ComponentChildren } from "preact";
-import type { TimelineEntry } from "../../types.gen";
 import { Icon, type IconName, Tag } from "../../ui";
 import { packVersion } from "../names";
 import { isDeskLine } from "../standing";
@@ -85,7 +84,7 @@ export function BeatItem({
         <Beside beat={beat} />
         <p class="quiet t-small">
           {[
-            whoWords(entry),
+            whoWords(beat),
             `${entry.device_label}, line ${entry.seq}`,
             offsetWords(entry.offset_ms),
             entry.received_at - entry.at > ARRIVED_LATE_MS ? `received ${moment(entry.received_at)}` : "",
@@ -100,7 +99,9 @@ export function BeatItem({
 }
 
 /** A phone's line says who by claim only; what the desk itself wrote was done by somebody signed in. */
-function whoWords(entry: TimelineEntry): string {
+function whoWords({ entry, confirmed }: Beat): string {
+  if (confirmed.length > 0)
+    return `written on the locked phone; claimed after by ${confirmed.join(", then ")}`;
   if (!entry.actor) return "nobody named";
   return isDeskLine(entry.type) ? `by ${entry.actor}, signed in` : `by ${entry.actor}, as claimed`;
 }
