@@ -5,6 +5,7 @@ import sys
 from . import (
     desk_side,
     emergency_side,
+    lock_side,
     map_side,
     partition_side,
     phone_side,
@@ -27,6 +28,7 @@ PARTS = {
     "sync": sync_side.measure,
     "sizes": sizes.measure,
     "phone": phone_side.measure,
+    "lock": lock_side.measure,
     "visit": visit_side.measure,
     "emergency": emergency_side.measure,
     "map": map_side.measure,
