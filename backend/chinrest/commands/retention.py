@@ -9,6 +9,7 @@ from chinrest.store import Store
 from chinrest.store.rows import Staff
 
 from .ending import CommandError, data_option, found_folder, json_option, with_store
+from .numbers import Whole
 from .printing import print_json
 
 MOST_YEARS = 100
@@ -54,7 +55,7 @@ def show(data: Path | None, as_json: bool) -> None:
 
 
 @retention.command(name="set")
-@click.option("--years", type=click.IntRange(1, MOST_YEARS), help="After a case's last line came.")
+@click.option("--years", type=Whole(1, MOST_YEARS), help="After a case's last line came.")
 @click.option("--for-good", is_flag=True, help="Nothing is erased by age.")
 @click.option("--by", required=True, help="The officer or lead who decided it, by the name of signing in.")
 @click.option("--why", required=True, callback=reason_option, help="The law or rule that says so.")
