@@ -10,7 +10,8 @@ export interface Tick {
 
 export const WIDE = 880;
 export const HIGH = 380;
-export const EDGE = { left: 64, right: 112, top: 16, bottom: 52 };
+/** Right: room for two names of levels that fall together, such as "centre, median". */
+export const EDGE = { left: 64, right: 136, top: 16, bottom: 52 };
 export const INNER_X: [number, number] = [EDGE.left, WIDE - EDGE.right];
 export const INNER_Y: [number, number] = [HIGH - EDGE.bottom, EDGE.top];
 
