@@ -20,6 +20,7 @@ import sys
 import time
 import venv
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -48,10 +49,24 @@ class CannotRunError(Exception):
 
 @dataclass
 class Tier:
+    """`beside`: it runs beside those that stand before it, from the beginning, and is told of in its turn: it
+    computes on one core, and shares neither a file nor the clock with them."""
+
     name: str
     what: str
     commands: Callable[[], list[list[str]]]
     needs: Callable[[], None] = field(default=lambda: None)
+    beside: bool = False
+
+
+@dataclass
+class Done:
+    """What became of a tier, and how many tests passed and failed."""
+
+    outcome: str
+    passed: int
+    failed: int
+    seconds: float
 
 
 def environment() -> dict[str, str]:
@@ -141,7 +156,6 @@ TIERS = [
         lambda: [[str(PYTHON), "-m", "mypy"], npm("run", "check")],
     ),
     Tier("house", "import rules, file sizes, documents true to the code", pytest_in("house")),
-    Tier("model", "the positioning model and its kernel on the phone", pytest_in("model")),
     Tier("pack", "the guidance pack", pytest_in("pack")),
     Tier("log", "the log and the store", pytest_in("log", "store")),
     Tier(
@@ -150,6 +164,7 @@ TIERS = [
         lambda: [[str(PYTHON), "-m", "pytest", "-q", "tests/store", "--engine", "postgresql"]],
         postgresql_or_install,
     ),
+    Tier("model", "the positioning model and its kernel on the phone", pytest_in("model"), beside=True),
     Tier("phone", "the front end's own units, in Node", lambda: [npm("test")]),
     Tier(
         "server",
@@ -214,12 +229,17 @@ def counted(output: str) -> tuple[int, int]:
     return passed, failed
 
 
-def run(tier: Tier) -> tuple[str, int, int]:
-    """Runs one tier; returns what became of it and how many tests passed and failed."""
+def tell(line: str) -> None:
+    print(line, end="", flush=True)
+
+
+def run(tier: Tier, hear: Callable[[str], None] = tell) -> Done:
+    """Runs one tier; `hear` gets each line that it prints."""
+    began = time.monotonic()
     try:
         tier.needs()
     except CannotRunError as reason:
-        return f"NOT RUN: {reason}", 0, 0
+        return Done(f"NOT RUN: {reason}", 0, 0, 0)
     passed = failed = broken = 0
     for command in tier.commands():
         process = subprocess.Popen(
@@ -228,7 +248,7 @@ def run(tier: Tier) -> tuple[str, int, int]:
         assert process.stdout is not None
         lines = []
         for line in process.stdout:
-            print(line, end="", flush=True)
+            hear(line)
             lines.append(line)
         code = process.wait()
         good, bad = counted("".join(lines))
@@ -237,7 +257,23 @@ def run(tier: Tier) -> tuple[str, int, int]:
         passed, failed = passed + good, failed + bad
         broken += code != 0
     failed = max(failed, broken)
-    return ("FAILED" if failed else "passed"), passed, failed
+    return Done("FAILED" if failed else "passed", passed, failed, time.monotonic() - began)
+
+
+def run_all(tiers: list[Tier]) -> list[tuple[str, Done]]:
+    """Each in its turn, but for those that run beside the others."""
+    heard: dict[str, list[str]] = {tier.name: [] for tier in tiers if tier.beside}
+    table = []
+    with ThreadPoolExecutor() as aside:
+        begun: dict[str, Future[Done]] = {
+            tier.name: aside.submit(run, tier, heard[tier.name].append) for tier in tiers if tier.beside
+        }
+        for tier in tiers:
+            print(f"\n=== {tier.name}: {tier.what}", flush=True)
+            done = begun[tier.name].result() if tier.beside else run(tier)
+            tell("".join(heard.get(tier.name, [])))
+            table.append((tier.name, done))
+    return table
 
 
 def main() -> int:
@@ -260,20 +296,12 @@ def main() -> int:
     if not chosen.no_setup:
         set_up()
 
-    table = []
-    for tier in TIERS:
-        if chosen.tiers and tier.name not in chosen.tiers:
-            continue
-        print(f"\n=== {tier.name}: {tier.what}", flush=True)
-        began = time.monotonic()
-        outcome, passed, failed = run(tier)
-        table.append((tier.name, outcome, passed, failed, time.monotonic() - began))
-
+    table = run_all([tier for tier in TIERS if not chosen.tiers or tier.name in chosen.tiers])
     print("\ntier        seconds  passed  failed  outcome")
-    for name, outcome, passed, failed, seconds in table:
-        print(f"{name:12}{seconds:7.0f} {passed:7d} {failed:7d}  {outcome}")
-    all_passed, all_failed = sum(row[2] for row in table), sum(row[3] for row in table)
-    not_run = [row[0] for row in table if row[1].startswith("NOT RUN")]
+    for name, done in table:
+        print(f"{name:12}{done.seconds:7.0f} {done.passed:7d} {done.failed:7d}  {done.outcome}")
+    all_passed, all_failed = sum(done.passed for _, done in table), sum(done.failed for _, done in table)
+    not_run = [name for name, done in table if done.outcome.startswith("NOT RUN")]
     if not_run:
         print(f"not run on this machine: {', '.join(not_run)}")
         if os.environ.get("CI") == "true":
