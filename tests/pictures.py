@@ -94,6 +94,7 @@ def desk_pictures(desk: Desk) -> None:
     desk.sign_in("officer")
     desk.incidents()
     expect(desk.rows().first).to_be_visible()
+    expect(desk.page.get_by_label("Site", exact=True)).to_be_enabled()  # the pack's names are there
     shoot(desk.page, "desk-incidents")
     desk.rows().first.get_by_role("link").first.click()
     expect(desk.page.get_by_role("article").first).to_be_visible()
