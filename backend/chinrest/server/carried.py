@@ -30,11 +30,11 @@ from chinrest.server.context import Call, now_ms, settings_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import carrier, enrolled, takes
 from chinrest.server.inflate import inflate
-from chinrest.server.phones import check_signature, final_carrying_key, receipt_for, split_batch
+from chinrest.server.phones import batch_head, check_signature, final_carrying_key, receipt_for, split_batch
 from chinrest.server.wire import Carried, SyncHeader
 from chinrest.store import Store
 from chinrest.store.lines import as_ranges
-from chinrest.store.rows import BatchHead, DeviceRecord
+from chinrest.store.rows import DeviceRecord
 
 Batch = tuple[SyncHeader, list[bytes]]
 
@@ -98,7 +98,7 @@ async def take_carried(store: Store, raw: bytes, by: str, now: int) -> Carried:
     answers: list[LineAnswer] = []
     for n in parts:
         header, lines = _batch(file, n, key)
-        answers += await store.take_batch(device.id, lines, now, _head(header), carried=True)
+        answers += await store.take_batch(device.id, lines, now, batch_head(header), carried=True)
     refused = [
         CarriedRefusal(id=line.id, seq=line.seq, code=line.code or "refused", reason=line.reason or "")
         for line in answers
@@ -122,17 +122,6 @@ async def take_carried(store: Store, raw: bytes, by: str, now: int) -> Carried:
         repeats=sum(line.status == "repeat" for line in answers),
         refused=len(refused),
         receipts=await _receipts(store, file, device.id, answers, refused, now),
-    )
-
-
-def _head(header: SyncHeader) -> BatchHead:
-    return BatchHead(
-        head_seq=header.head_seq,
-        head_sha256=header.head_sha256,
-        signature=header.signature,
-        waiting=header.waiting,
-        now=header.now,
-        app=header.app,
     )
 
 

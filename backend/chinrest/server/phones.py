@@ -133,6 +133,18 @@ def check_signature(header: SyncHeader, lines: list[bytes], public_key: str) -> 
         raise RequestError(403, "bad_signature", "header.signature", why)
 
 
+def batch_head(header: SyncHeader) -> BatchHead:
+    """What a batch says of its device's chain and of the phone."""
+    return BatchHead(
+        head_seq=header.head_seq,
+        head_sha256=header.head_sha256,
+        signature=header.signature,
+        waiting=header.waiting,
+        now=header.now,
+        app=header.app,
+    )
+
+
 async def receipt_for(store: Store, device: str, kind: str, now: int) -> Receipt | None:
     """The server's signed word of what it holds of a device; null where that is nothing."""
     seq, held = await store.head(device)
@@ -184,15 +196,7 @@ async def sync(request: Call) -> SyncAnswer:
         lines = await unsealed(store, lines)
     check_signature(header, lines, device.public_key)
     received = now_ms()
-    head = BatchHead(
-        head_seq=header.head_seq,
-        head_sha256=header.head_sha256,
-        signature=header.signature,
-        waiting=header.waiting,
-        now=header.now,
-        app=header.app,
-    )
-    answers = await store.take_batch(device.id, lines, received, head)
+    answers = await store.take_batch(device.id, lines, received, batch_head(header))
     async with store.one_state():
         who = await store.identity()
         cursor = header.cursor if header.epoch == who.epoch else None
