@@ -1,8 +1,9 @@
 import { useState } from "preact/hooks";
-import { tidyCode } from "../../log";
 import type { Fault } from "../../types.gen";
-import { Button, Notice, TextField } from "../../ui";
+import { Button } from "../../ui";
 import { app } from "../app";
+import { CodeField, isWhole } from "../enrolling/CodeField";
+import { Refused } from "../enrolling/Refused";
 import { comeIn } from "./begin";
 import { isSame, NewPin, type Typed, UNTYPED } from "./NewPin";
 
@@ -15,7 +16,7 @@ export function Recover({ people }: { people: readonly string[] }) {
   });
   const [busy, setBusy] = useState(false);
   const [fault, setFault] = useState<Fault | null>(null);
-  const ready = code.length === 9 && typed.name.trim() !== "" && isSame(typed);
+  const ready = isWhole(code) && typed.name.trim() !== "" && isSame(typed);
 
   const recover = async (event: Event) => {
     event.preventDefault();
@@ -36,25 +37,9 @@ export function Recover({ people }: { people: readonly string[] }) {
         The clinic lead makes a code for this phone, as for a new one. It needs the network once. Nothing that
         was logged is lost; that the phone was opened so is written down on the server.
       </p>
-      <TextField
-        label="Code"
-        hint="Eight letters and digits, as XXXX-XXXX"
-        value={code}
-        onText={(text) => setCode(tidyCode(text))}
-        autocapitalize="characters"
-        maxLength={16}
-        enterKeyHint="next"
-      />
+      <CodeField code={code} onCode={setCode} />
       <NewPin typed={typed} onType={setTyped} />
-      {fault && (
-        <Notice
-          kind="danger"
-          title={fault.code === "no_answer" ? "The server does not answer" : "Not opened"}
-          loud
-        >
-          <p>{fault.why}</p>
-        </Notice>
-      )}
+      {fault && <Refused fault={fault} title="Not opened" />}
       <Button type="submit" kind="main" big wide disabled={!ready || busy}>
         {busy ? "Asking the server…" : "Open and set this PIN"}
       </Button>

@@ -1,8 +1,10 @@
 import { useEffect, useState } from "preact/hooks";
 import { tidyCode } from "../../log";
 import type { Fault } from "../../types.gen";
-import { Button, Fold, Mark, Notice, TextField } from "../../ui";
+import { Button, Fold, Mark, TextField } from "../../ui";
 import { app } from "../app";
+import { CodeField, isWhole } from "../enrolling/CodeField";
+import { Refused } from "../enrolling/Refused";
 import { go, route } from "../router";
 
 /** First use: a one-time code from the clinic lead, typed or carried by the QR code's address. */
@@ -17,7 +19,7 @@ export function Enrol() {
     // a second code scanned while this screen stands changes the address and loads nothing anew
     if (carried !== null) setCode(tidyCode(carried));
   }, [carried]);
-  const ready = code.length === 9 && label.trim() !== "";
+  const ready = isWhole(code) && label.trim() !== "";
 
   const enrol = async (event: Event) => {
     event.preventDefault();
@@ -43,15 +45,7 @@ export function Enrol() {
         needs the network.
       </p>
       <form class="stack" onSubmit={(event) => void enrol(event)}>
-        <TextField
-          label="Code"
-          hint="Eight letters and digits, as XXXX-XXXX"
-          value={code}
-          onText={(text) => setCode(tidyCode(text))}
-          autocapitalize="characters"
-          maxLength={16}
-          enterKeyHint="next"
-        />
+        <CodeField code={code} onCode={setCode} />
         <TextField
           label="What this phone is called"
           hint="So that others know which it is, such as “Room 2, red case”. Not a person's name."
@@ -60,15 +54,7 @@ export function Enrol() {
           maxLength={60}
           enterKeyHint="go"
         />
-        {fault && (
-          <Notice
-            kind="danger"
-            title={fault.code === "no_answer" ? "The server does not answer" : "Not enrolled"}
-            loud
-          >
-            <p>{fault.why}</p>
-          </Notice>
-        )}
+        {fault && <Refused fault={fault} title="Not enrolled" />}
         <Button type="submit" kind="main" big wide disabled={!ready || busy}>
           {busy ? "Asking the server…" : "Enrol this phone"}
         </Button>
