@@ -1112,7 +1112,7 @@ export interface Emergency {
  * `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
  * relays to, empty before their first contact. `carrying_key`: for which lines are sealed that go to the
  * final server by file; null at a hub that does not know it. `data_key`: what `escrow` held (base64); empty
- * where none was sent.
+ * where none was sent. `send_token`: whether a token that may only send was taken.
  */
 export interface EnrolAnswer {
   token: string;
@@ -1125,11 +1125,13 @@ export interface EnrolAnswer {
   final_key: string;
   carrying_key: CarryingKey | null;
   data_key: string;
+  send_token: boolean;
 }
 
 /**
  * `public_key` is SPKI in base64; `device` a UUID that the phone made. `escrow`: the phone's own data
- * key, sealed for the server, where nobody can unlock the phone any more.
+ * key, sealed for the server, where nobody can unlock the phone any more. `send_token_sha256`: of the token
+ * that may only send, which a phone with PINs made.
  */
 export interface EnrolRequest {
   code: string;
@@ -1137,6 +1139,7 @@ export interface EnrolRequest {
   public_key: string;
   label: string;
   escrow: string;
+  send_token_sha256: string;
 }
 
 /** `code` is shown once; `url` carries it in its fragment, which no server log sees. */
@@ -3749,6 +3752,21 @@ export interface TimelineEntry {
   advice: Record<string, unknown> | null;
   since_dye: SinceDye[];
   lacks: "eased" | "go_ahead" | "reason" | "release" | "skip" | null;
+}
+
+export type TokenKind = "full" | "next" | "send";
+
+/**
+ * Tokens that a phone with PINs made, by their SHA-256 (lower-case hex): `send` may only send; `full`
+ * (empty where it stays) is a new one in place of that which stood in the clear.
+ *
+ * `signature`: ECDSA P-256/SHA-256 (raw r||s, base64) by the device's key over the ASCII text
+ * `chinrest tokens SERVER DEVICE SEND FULL`.
+ */
+export interface TokensRequest {
+  send: string;
+  full: string;
+  signature: string;
 }
 
 /**

@@ -37,10 +37,38 @@ def _folder() -> Path:
     return folder
 
 
+TOKENS_DRIVER = """
+import { readFileSync, writeFileSync } from "node:fs";
+import { requestOf } from "./provide.mjs";
+const { device, signingKey, made } = JSON.parse(readFileSync(process.argv[2], "utf8"));
+const how = { name: "ECDSA", namedCurve: "P-256" };
+const pkcs8 = Buffer.from(signingKey, "base64");
+const privateKey = await crypto.subtle.importKey("pkcs8", pkcs8, how, false, ["sign"]);
+writeFileSync(process.argv[3], JSON.stringify(await requestOf(device, { privateKey }, made)));
+"""
+
+
+@cache
+def _tokens_folder() -> Path:
+    folder = Path(mkdtemp(prefix="chinrest-tokens-"))
+    bundled(folder, "lock/provide")
+    (folder / "driver.mjs").write_text(TOKENS_DRIVER, "utf-8")
+    return folder
+
+
+def ask_tokens(question: dict[str, Any]) -> dict[str, Any]:
+    """What a phone (`device`: its `id`, and its `server`'s) tells of the tokens that it `made`, signed by its
+    key (PKCS #8 in base64)."""
+    return _ask(_tokens_folder(), question)
+
+
 def ask_lock(question: dict[str, Any]) -> dict[str, Any]:
     """`keys` of a phone whose first person has this name and PIN, and what its `lines` become: `kept` by the
     data key (`iv` beside it), `sealed` for the phone, `out` for the server; bytes in base64."""
-    folder = _folder()
+    return _ask(_folder(), question)
+
+
+def _ask(folder: Path, question: dict[str, Any]) -> dict[str, Any]:
     asked, answer = folder / "question.json", folder / "answer.json"
     asked.write_text(json.dumps(question), "utf-8")
     subprocess.run([str(BIN / "node"), str(folder / "driver.mjs"), str(asked), str(answer)], check=True)

@@ -11,19 +11,21 @@ import pytest
 from callers import OFFICER, OWN_PAGE, PASSWORD, SITES, House
 from carrying import NDJSON, Phone, near_miss, opened
 from hub_calling import Hub
+from send_tokens import hash_of, new_token, send_only, tokens_request
 
 from chinrest.server.guards import COOKIE
 
 NOBODY = "nobody"
 GONE = "Gil Gone"
 PHONES = {"phone of harbour", "phone of lighthouse"}
+LOCKED = {"locked phone"}  # by the token that may only send
 REVIEWERS = {"officer", "lead"}
 LEAD = {"lead"}
 ADMIN = {"admin"}
 STAFF = {"photographer", *REVIEWERS, *ADMIN}
-WITHDRAWN = {"withdrawn phone", "withdrawn officer"}
+WITHDRAWN = {"withdrawn phone", "withdrawn locked phone", "withdrawn officer"}
 HUB = {"hub"}
-ANYONE = {NOBODY, *PHONES, *WITHDRAWN, *STAFF, *HUB}
+ANYONE = {NOBODY, *PHONES, *LOCKED, *WITHDRAWN, *STAFF, *HUB}
 REFUSALS = {
     (401, "not_signed_in"),
     (401, "not_enrolled"),
@@ -32,6 +34,7 @@ REFUSALS = {
     (403, "lead_only"),
     (403, "admin_only"),
     (403, "device_withdrawn"),
+    (403, "may_only_send"),
     (403, "hub_unknown"),
 }
 JUDGED = {"seen": 0, "harm": "none", "preventable": "no", "factors": [], "note": "x"}
@@ -54,10 +57,11 @@ DECIDED = {200, 409}
 TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/api/health"): Row(ANYONE),
     ("POST", "/api/enrol"): Row(ANYONE, {404}, {"code": "x", "device": "", "public_key": "", "label": "x"}),
-    ("POST", "/api/sync"): Row(PHONES, {200}, "sync"),
-    ("GET", "/api/packs/{sha256}"): Row(PHONES | STAFF, {404}),
+    ("POST", "/api/sync"): Row(PHONES | LOCKED, {200}, "sync"),
+    ("GET", "/api/packs/{sha256}"): Row(PHONES | LOCKED | STAFF, {404}),
     ("GET", "/api/carrying-key"): Row(PHONES),
     ("GET", "/api/seal-key"): Row(PHONES),
+    ("POST", "/api/tokens"): Row(PHONES, {204}, "tokens"),
     ("POST", "/api/carried"): Row(PHONES | STAFF, {400}, "carried"),
     ("POST", "/api/session"): Row(ANYONE, {200}, {"name": OFFICER, "password": PASSWORD}),
     ("GET", "/api/session"): Row(STAFF),
@@ -149,7 +153,14 @@ OF_A_SITE = {
     "/api/export/incidents.fhir.json",
 }
 # known by what they send and not by a cookie, which opens nothing there
-BY_WHAT_IS_SENT = {"/api/enrol", "/api/sync", "/api/relay", "/api/relay/pack", "/api/relay/hub"}
+BY_WHAT_IS_SENT = {
+    "/api/enrol",
+    "/api/sync",
+    "/api/tokens",
+    "/api/relay",
+    "/api/relay/pack",
+    "/api/relay/hub",
+}
 CHANGES = [key for key in TABLE if key[0] != "GET"]
 
 
@@ -165,7 +176,8 @@ class Town:
             made.append(phone.write(near_miss(site), f"case-of-{site}"))
             phone.sync(*made)
             self.lines[site] = made[-1].envelope.id
-        self.lost = house.phone()
+        self.locked, self.lost = house.phone(), house.phone()
+        self.send_tokens = {phone.device: send_only(phone) for phone in (self.locked, self.lost)}
         done = house.as_lead().post(
             f"/api/devices/{self.lost.device}/withdraw", json={"why": "lost"}, headers=OWN_PAGE
         )
@@ -195,6 +207,9 @@ class Town:
             if path == "/api/session":
                 self.house.sessions[GONE] = self.house.client.cookies[COOKIE]
 
+    def _sending(self, phone: Phone) -> dict[str, str]:
+        return {"Authorization": f"Bearer {self.send_tokens[phone.device]}"}
+
     def _caller(self, who: str) -> tuple[Callable[[], Any], dict[str, str], Phone]:
         """How to become it, its headers, and the phone that it would write as."""
         harbour, lighthouse = self.phones["harbour"], self.phones["lighthouse"]
@@ -203,7 +218,9 @@ class Town:
             NOBODY: (nobody, {}, harbour),
             "phone of harbour": (nobody, harbour.bearer, harbour),
             "phone of lighthouse": (nobody, lighthouse.bearer, lighthouse),
+            "locked phone": (nobody, self._sending(self.locked), self.locked),
             "withdrawn phone": (nobody, self.lost.bearer, self.lost),
+            "withdrawn locked phone": (nobody, self._sending(self.lost), self.lost),
             "officer": (self.house.as_officer, {}, harbour),
             "lead": (self.house.as_lead, {}, harbour),
             "photographer": (self.house.as_photographer, {}, harbour),
@@ -240,6 +257,8 @@ class Town:
             return b"", ""
         if body == "sync":
             return phone.body(), NDJSON
+        if body == "tokens":
+            return msgspec.json.encode(tokens_request(phone, hash_of(new_token()))), "application/json"
         if body == "carried":
             return b"a letter, not a carried file\n", NDJSON
         if body == "relay":
@@ -314,7 +333,7 @@ def test_a_form_of_another_sites_page_cannot_be_sent(town: Town) -> None:
         if path == "/api/session" and method == "DELETE":
             continue  # takes no body
         for kind in ("application/x-www-form-urlencoded", "multipart/form-data; boundary=x", "text/plain"):
-            who = "phone of harbour" if path == "/api/sync" else _who_may(method, path)
+            who = "phone of harbour" if path in ("/api/sync", "/api/tokens") else _who_may(method, path)
             answer = town.call(who, method, path, "harbour", **{"Content-Type": kind})
             assert (answer.status_code, answer.json()["code"]) == (415, "wrong_media_type"), (path, kind)
     assert town.kept() == before

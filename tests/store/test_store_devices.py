@@ -75,6 +75,41 @@ async def test_a_lost_answer_can_be_asked_for_again_by_the_same_device_and_key(f
 
 
 @runs
+async def test_a_phone_has_one_token_to_send_by_and_a_new_full_one_ends_the_one_before(file: Place) -> None:
+    async with opened(file) as store:
+        code = (await store.add_code("north", "", START, START + MINUTE)).code
+        token, _ = await store.enrol(code, device_id("a"), "AAAA", "", START)
+        send, new, unused = (sha256(word.encode()).hexdigest() for word in ("send", "new", "unused"))
+
+        async def by() -> list[str | None]:
+            found = [await store.device_by_token(one) for one in (token, "send", "unused", "new")]
+            return [one and one.by for one in found]
+
+        assert await by() == ["full", None, None, None]
+        await store.change_tokens(device_id("a"), send, unused)
+        # the first use of a new one is to be found by it
+        assert await store.device_by_token("new") is None
+        await store.change_tokens(device_id("a"), send, new)
+        assert await by() == ["full", "send", None, "next"]
+        assert await by() == [None, "send", None, "full"]
+        await store.change_tokens(device_id("a"), send, "")
+        assert await by() == [None, "send", None, "full"]
+        for taken in ((new, ""), (unused, send), (unused, unused)):
+            with pytest.raises(StoreError, match="token_taken"):
+                await store.change_tokens(device_id("a"), *taken)
+        another = (await store.add_code("north", "", START, START + MINUTE)).code
+        await store.enrol(another, device_id("b"), "BBBB", "", START)
+        with pytest.raises(StoreError, match="token_taken"):
+            await store.change_tokens(device_id("b"), send, "")
+        with pytest.raises(StoreError, match="not a SHA-256"):
+            await store.change_tokens(device_id("b"), "send", "")
+        # enrolled anew: all earlier ones are void
+        again = (await store.add_code("north", "", START, START + MINUTE)).code
+        await store.enrol(again, device_id("a"), "AAAA", "", START, unused)
+        assert await by() == [None, None, "send", None]
+
+
+@runs
 async def test_a_withdrawn_phone_does_not_come_back_by_the_code_that_it_spent(file: Place) -> None:
     async with opened(file) as store:
         code = (await store.add_code("north", "", START, START + MINUTE)).code

@@ -34,6 +34,7 @@ STATUS = {
     "code_used": 409,
     "code_expired": 410,
     "device_taken": 409,
+    "token_taken": 409,
     "site_unknown": 404,
     "name_taken": 409,
     "staff_unknown": 404,

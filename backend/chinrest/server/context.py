@@ -45,7 +45,7 @@ def origin_of(connection: Connection) -> str:
 
 
 def device_of(call: Call) -> DeviceRecord:
-    """Whose token this is; only where the `enrolled` guard stands."""
+    """Whose token this is; only where a guard of phones stands."""
     device: DeviceRecord = call.scope["state"]["device"]
     return device
 

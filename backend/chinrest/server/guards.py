@@ -26,6 +26,13 @@ async def _device(connection: Connection) -> DeviceRecord | None:
     return device
 
 
+def _all_of(device: DeviceRecord | None) -> None:
+    """Refuses a token that may only send."""
+    if device is not None and device.by == "send":
+        why = "this token may only send, and get guidance; unlock the phone for anything else"
+        raise RequestError(403, "may_only_send", "Authorization", why)
+
+
 async def staff_now(connection: Connection) -> Staff | None:
     """Whose session the cookie is of at this moment; null where it ended."""
     token = connection.cookies.get(COOKIE)
@@ -37,14 +44,20 @@ def _keep(connection: Connection, device: DeviceRecord | None, staff: Staff | No
     connection.scope["state"]["staff"] = staff
 
 
-async def enrolled(connection: Connection, _: BaseRouteHandler) -> None:
-    """An enrolled phone, by its token."""
+async def sender(connection: Connection, _: BaseRouteHandler) -> None:
+    """An enrolled phone, locked or not: by its full token, or by the one that may only send."""
     device = await _device(connection)
     if device is None:
         raise RequestError(
             401, "not_enrolled", "Authorization", "send the phone's token; enrol the phone first"
         )
     _keep(connection, device, None)
+
+
+async def enrolled(connection: Connection, handler: BaseRouteHandler) -> None:
+    """An enrolled phone, by its full token."""
+    await sender(connection, handler)
+    _all_of(connection.scope["state"]["device"])
 
 
 async def signed_in(connection: Connection, _: BaseRouteHandler) -> None:
@@ -79,7 +92,7 @@ async def lead(connection: Connection, handler: BaseRouteHandler) -> None:
         raise RequestError(403, "lead_only", "session", "only the clinic's lead may do this")
 
 
-async def enrolled_or_signed_in(connection: Connection, handler: BaseRouteHandler) -> None:
+async def sender_or_signed_in(connection: Connection, handler: BaseRouteHandler) -> None:
     device = await _device(connection)
     if device is None:
         await signed_in(connection, handler)
@@ -89,7 +102,8 @@ async def enrolled_or_signed_in(connection: Connection, handler: BaseRouteHandle
 
 async def carrier(connection: Connection, handler: BaseRouteHandler) -> None:
     """Whoever may bring a file in: an enrolled phone, or somebody signed in at our own page."""
-    await enrolled_or_signed_in(connection, handler)
+    await sender_or_signed_in(connection, handler)
+    _all_of(connection.scope["state"]["device"])
     if connection.scope["state"]["staff"] is not None:
         await own_page(connection, handler)
 

@@ -5,17 +5,21 @@ import asyncio
 import base64
 import binascii
 
-from litestar import get
+from litestar import get, post
+from litestar.params import JSONBody
 
 from chinrest.log.carried import CarryingKey
 from chinrest.log.sealing import unseal
-from chinrest.server.context import Call, store_of
+from chinrest.log.signing import is_signed
+from chinrest.server.context import Call, device_of, store_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import enrolled
+from chinrest.server.guards import enrolled, json_body
+from chinrest.server.wire import TokensRequest
 from chinrest.store import Store
 
 LINE_INFO = b"chinrest sealed line 1"
 ESCROW_INFO = b"chinrest data key 1"
+TOKENS_BYTES = 4096
 
 
 def _opened(key: str, info: bytes, sealed: bytes, where: str) -> bytes:
@@ -60,4 +64,16 @@ async def seal_key(request: Call) -> CarryingKey:
     return await store_of(request).carrying_key()
 
 
-ROUTES = [seal_key]
+@post("/api/tokens", guards=[enrolled, json_body], status_code=204, request_max_body_size=TOKENS_BYTES)
+async def tokens(request: Call, data: JSONBody[TokensRequest]) -> None:
+    """Take the token that a locked phone sends by, and a new full one in place of that which stood in the
+    clear: the one before ends with the new one's first use."""
+    device, store = device_of(request), store_of(request)
+    text = f"chinrest tokens {(await store.identity()).server} {device.id} {data.send} {data.full}"
+    if not is_signed(device.public_key, text, data.signature):
+        why = "not signed by the key with which this device was enrolled"
+        raise RequestError(403, "bad_signature", "signature", why)
+    await store.change_tokens(device.id, data.send, data.full)
+
+
+ROUTES = [seal_key, tokens]

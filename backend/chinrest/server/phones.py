@@ -17,7 +17,7 @@ from chinrest.log.write import new_salt
 from chinrest.server.backed_up import word_for
 from chinrest.server.context import Call, address_of, device_of, now_ms, settings_of, store_of, tries_of
 from chinrest.server.faults import RequestError
-from chinrest.server.guards import enrolled, enrolled_or_signed_in, json_body, takes
+from chinrest.server.guards import json_body, sender, sender_or_signed_in, takes
 from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
 from chinrest.server.locked import held_in_escrow, unsealed
 from chinrest.server.wire import (
@@ -75,7 +75,9 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
     tries.begin(address, "code")
     store = store_of(request)
     data_key = await held_in_escrow(store, data.escrow, data.device)
-    token, site = await store.enrol(data.code, data.device, data.public_key, data.label.strip(), now_ms())
+    token, site = await store.enrol(
+        data.code, data.device, data.public_key, data.label.strip(), now_ms(), data.send_token_sha256
+    )
     tries.uncount(address)
     if data_key:
         # said before the key leaves: nobody gets one unseen
@@ -95,6 +97,7 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
         final_key=beyond.public_key if beyond is not None else "",
         carrying_key=await final_carrying_key(store, settings_of(request).kind),
         data_key=data_key,
+        send_token=data.send_token_sha256 != "",
     )
 
 
@@ -179,9 +182,10 @@ async def final_carrying_key(store: Store, kind: str) -> CarryingKey | None:
     return beyond.carrying_key if beyond is not None else None
 
 
-@post("/api/sync", guards=[enrolled], status_code=200, request_max_body_size=SYNC_LIMIT_BYTES + SMALL_BYTES)
+@post("/api/sync", guards=[sender], status_code=200, request_max_body_size=SYNC_LIMIT_BYTES + SMALL_BYTES)
 async def sync(request: Call) -> SyncAnswer:
     """Take a phone's lines and answer each; give what others of its site wrote, the pack in force, recalls.
+    By a token that may only send, nothing of what others wrote, and the cursor stays.
 
     The body is `application/x-ndjson`, by preference gzip: a SyncHeader, then the raw lines.
     """
@@ -202,7 +206,7 @@ async def sync(request: Call) -> SyncAnswer:
         cursor = header.cursor if header.epoch == who.epoch else None
         pulled = (
             Pulled(lines=[], cursor=cursor or 0, more=False)
-            if header.sealed
+            if header.sealed or device.by == "send"
             else await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
         )
         return SyncAnswer(
@@ -227,7 +231,7 @@ async def sync(request: Call) -> SyncAnswer:
 
 @get(
     "/api/packs/{sha256:str}",
-    guards=[enrolled_or_signed_in],
+    guards=[sender_or_signed_in],  # a locked phone too: guidance is about no patient
     responses={200: ResponseSpec(dict[str, Any], description="the guidance pack's own bytes (Pack)")},
 )
 async def pack(request: Call, sha256: Sha256) -> Response[bytes]:

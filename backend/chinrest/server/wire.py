@@ -82,13 +82,15 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
 
 class EnrolRequest(Struct, frozen=True, kw_only=True):
     """`public_key` is SPKI in base64; `device` a UUID that the phone made. `escrow`: the phone's own data
-    key, sealed for the server, where nobody can unlock the phone any more."""
+    key, sealed for the server, where nobody can unlock the phone any more. `send_token_sha256`: of the token
+    that may only send, which a phone with PINs made."""
 
     code: str
     device: str
     public_key: str
     label: str
     escrow: str = ""
+    send_token_sha256: str = ""
 
 
 class EnrolAnswer(Struct, frozen=True, kw_only=True):
@@ -96,7 +98,7 @@ class EnrolAnswer(Struct, frozen=True, kw_only=True):
     `server_key` (SPKI in base64) is the one that signs receipts. `final_key`: at a hub, that of the server it
     relays to, empty before their first contact. `carrying_key`: for which lines are sealed that go to the
     final server by file; null at a hub that does not know it. `data_key`: what `escrow` held (base64); empty
-    where none was sent."""
+    where none was sent. `send_token`: whether a token that may only send was taken."""
 
     token: str
     site: str
@@ -108,6 +110,20 @@ class EnrolAnswer(Struct, frozen=True, kw_only=True):
     final_key: str = ""
     carrying_key: CarryingKey | None = None
     data_key: str = ""
+    send_token: bool = False
+
+
+class TokensRequest(Struct, frozen=True, kw_only=True):
+    """Tokens that a phone with PINs made, by their SHA-256 (lower-case hex): `send` may only send; `full`
+    (empty where it stays) is a new one in place of that which stood in the clear.
+
+    `signature`: ECDSA P-256/SHA-256 (raw r||s, base64) by the device's key over the ASCII text
+    `chinrest tokens SERVER DEVICE SEND FULL`.
+    """
+
+    send: str
+    full: str
+    signature: str
 
 
 class Carried(Struct, frozen=True, kw_only=True):

@@ -4,9 +4,9 @@ import base64
 import binascii
 import secrets
 from collections import defaultdict
-from hashlib import sha256
+from typing import Any
 
-from sqlalchemy import ColumnElement, func, insert, select, update
+from sqlalchemy import Row, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.house_events import DeviceWithdrawn, PackTaken
@@ -19,8 +19,9 @@ from chinrest.store.house import site_names
 from chinrest.store.lines import as_ranges
 from chinrest.store.own import Clock, append_own
 from chinrest.store.packs import house_body
-from chinrest.store.rows import BatchHead, Branch, DeviceRecord, DeviceSummary, EnrolmentCode
+from chinrest.store.rows import BatchHead, Branch, DeviceRecord, DeviceSummary, EnrolmentCode, TokenKind
 from chinrest.store.tables import chains, devices, enrolment_codes, lines, refused, stubs, vouchers
+from chinrest.store.tokens import check_free, is_any_of, token_hash
 
 CODE_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Crockford's base32: no I, L, O, U."""
@@ -31,13 +32,9 @@ LONGEST_APP = 100
 LONGEST_SIGNATURE = 200  # ECDSA P-256 in base64 takes 88
 
 
-def _hash(secret: str) -> str:
-    return sha256(secret.encode()).hexdigest()
-
-
 def _code_hash(code: str) -> str:
     """However it was typed: any case, with or without the dash, I and L for 1, O for 0."""
-    return _hash("".join(code.upper().translate(LOOK_ALIKES).replace("-", "").split()))
+    return token_hash("".join(code.upper().translate(LOOK_ALIKES).replace("-", "").split()))
 
 
 async def add_code(
@@ -57,9 +54,15 @@ async def add_code(
 
 
 async def enrol(
-    connection: AsyncConnection, code: str, device: str, public_key: str, label: str, now: int
+    connection: AsyncConnection,
+    code: str,
+    device: str,
+    public_key: str,
+    label: str,
+    now: int,
+    send_token_sha256: str = "",
 ) -> tuple[str, str]:
-    """Spend a code: (token, site)."""
+    """Spend a code: (token, site). The device's earlier tokens are void."""
     check_device(device, public_key, label)
     found = (
         await connection.execute(
@@ -77,11 +80,15 @@ async def enrol(
     withdrawn = known is not None and known.withdrawn_at is not None
     if found.used_at is not None and (found.used_by != device or withdrawn):
         raise StoreError("code_used", "code", "the code was used already; ask for a new one")
+    if send_token_sha256:
+        await check_free(connection, device, send_token_sha256, {"send"})
     token = secrets.token_urlsafe(32)
     values = {
         "label": label or found.label,
         "site": found.site,
-        "token_sha256": _hash(token),
+        "token_sha256": token_hash(token),
+        "send_token_sha256": send_token_sha256 or None,
+        "next_token_sha256": None,
         "enrolled_at": now,
         "withdrawn_at": None,
     }
@@ -119,24 +126,33 @@ def _check_label(label: str) -> None:
 
 
 async def by_token(connection: AsyncConnection, token: str) -> DeviceRecord | None:
-    return await _record(connection, devices.c.token_sha256 == _hash(token))
+    hashed = token_hash(token)
+    row = (await connection.execute(select(devices).where(is_any_of(hashed)))).first()
+    if row is None:
+        return None
+    kind: TokenKind = "next"
+    if row.token_sha256 == hashed:
+        kind = "full"
+    elif row.send_token_sha256 == hashed:
+        kind = "send"
+    return _record(row, kind)
 
 
 async def by_id(connection: AsyncConnection, device: str) -> DeviceRecord | None:
     """A phone that was enrolled here, or came by a hub."""
-    return await _record(connection, (devices.c.id == device) & (devices.c.kind == "phone"))
+    found = select(devices).where(devices.c.id == device).where(devices.c.kind == "phone")
+    row = (await connection.execute(found)).first()
+    return None if row is None else _record(row, None)
 
 
-async def _record(connection: AsyncConnection, where: ColumnElement[bool]) -> DeviceRecord | None:
-    row = (await connection.execute(select(devices).where(where))).first()
-    if row is None:
-        return None
+def _record(row: Row[Any], by: TokenKind | None) -> DeviceRecord:
     return DeviceRecord(
         id=row.id,
         label=row.label,
         site=row.site,
         public_key=row.public_key,
         withdrawn=row.withdrawn_at is not None,
+        by=by,
     )
 
 

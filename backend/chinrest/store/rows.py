@@ -50,14 +50,20 @@ class BatchHead(Struct, frozen=True, kw_only=True):
     app: str
 
 
+TokenKind = Literal["full", "send", "next"]
+"""What a phone may do by it: all that a phone may, or only send. `next` is a full one, not used yet."""
+
+
 class DeviceRecord(Struct, frozen=True, kw_only=True):
-    """A device as its token finds it. A withdrawn one is found too, so that it can be told so."""
+    """A device as its token finds it. A withdrawn one is found too, so that it can be told so. `by`: which
+    token found it; null where it was found by its id."""
 
     id: str
     label: str
     site: str
     public_key: str
     withdrawn: bool
+    by: TokenKind | None = None
 
 
 class Branch(Struct, frozen=True, kw_only=True):

@@ -26,6 +26,7 @@ from chinrest.store import (
     phone_people,
     pull,
     review,
+    tokens,
 )
 from chinrest.store.accounts import Accounts
 from chinrest.store.carrying import Carrying
@@ -278,13 +279,25 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             lambda connection: devices.add_code(connection, site, label, now, expires_at)
         )
 
-    async def enrol(self, code: str, device: str, public_key: str, label: str, now: int) -> tuple[str, str]:
+    async def enrol(
+        self, code: str, device: str, public_key: str, label: str, now: int, send_token_sha256: str = ""
+    ) -> tuple[str, str]:
         """Spend a code: (token, site). The same device and key may repeat a call whose answer was lost until
-        the code expires; the earlier token is then void. Faults: code_unknown, code_used, code_expired,
-        device_taken, value.
+        the code expires; the earlier tokens are then void. `send_token_sha256`: of a token that may only
+        send; empty where it has none. Faults: code_unknown, code_used, code_expired, device_taken,
+        token_taken, value.
         """
         return await self._engine.write(
-            lambda connection: devices.enrol(connection, code, device, public_key, label, now)
+            lambda connection: devices.enrol(
+                connection, code, device, public_key, label, now, send_token_sha256
+            )
+        )
+
+    async def change_tokens(self, device: str, send_token_sha256: str, full_token_sha256: str) -> None:
+        """The hash of the token that may only send and, unless it is empty, of a new full one, whose first
+        use ends the one before. Faults: token_taken, value."""
+        await self._engine.write(
+            lambda connection: tokens.change(connection, device, send_token_sha256, full_token_sha256)
         )
 
     async def device(self, device: str) -> DeviceRecord | None:
@@ -292,8 +305,13 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             return await devices.by_id(connection, device)
 
     async def device_by_token(self, token: str) -> DeviceRecord | None:
+        """A new full token's first use is this."""
         async with self._engine.read() as connection:
-            return await devices.by_token(connection, token)
+            found = await devices.by_token(connection, token)
+        if found is not None and found.by == "next":
+            hashed = tokens.token_hash(token)
+            await self._engine.write(lambda connection: tokens.take_over(connection, hashed))
+        return found
 
     async def heard(
         self, device: str, now: int, *, waiting: int | None, clock_offset_ms: int | None, app: str | None
@@ -310,7 +328,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
         )
 
     async def withdraw(self, device: str, by: str, why: str, now: int) -> None:
-        """The token is no longer honoured; written to the server's chain too. Fault: not_enrolled."""
+        """Its tokens are no longer honoured; written to the server's chain too. Fault: not_enrolled."""
         await self._engine.write(
             lambda connection: devices.withdraw(connection, self._uptime, device, by, why, now)
         )

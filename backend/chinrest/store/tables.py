@@ -1,7 +1,6 @@
 """The tables as the newest layout has them. The migrations make them; a test compares the two.
 
-Only what any database has: no column type, index or default that one product alone knows. Times are ms since
-1970.
+Only what any database has: no type, index or default that one product alone knows. Times: ms since 1970.
 """
 
 from sqlalchemy import (
@@ -52,7 +51,8 @@ sites = Table(
     Column("name", Text, nullable=False),
 )
 
-# kind: phone, or server for the server's own chains (which have no site, key or token)
+# kind: phone, or server for the server's own chains (which have no site, key or token). `send_`: of a token
+# that may only send, where the phone has PINs. `next_`: of a full one, whose first use ends the one before.
 devices = Table(
     "devices",
     metadata,
@@ -62,6 +62,8 @@ devices = Table(
     Column("site", String(100), ForeignKey("sites.id")),
     Column("public_key", Text, nullable=False),
     Column("token_sha256", String(64), unique=True),
+    Column("send_token_sha256", String(64), index=True, unique=True),
+    Column("next_token_sha256", String(64), index=True, unique=True),
     Column("enrolled_at", BigInteger, nullable=False),
     Column("withdrawn_at", BigInteger),
     Column("last_heard_at", BigInteger),
@@ -377,10 +379,9 @@ sessions = Table(
     "sessions",
     metadata,
     Column("token_sha256", String(64), primary_key=True),
-    Column("staff", String(36), ForeignKey("staff.id"), nullable=False),
+    Column("staff", String(36), ForeignKey("staff.id"), nullable=False, index=True),
     Column("started_at", BigInteger, nullable=False),
     Column("expires_at", BigInteger, nullable=False),
-    Index(None, "staff"),
 )
 
 # drafts of guidance packs: a row for each save, whole, and never changed but for `pack`, the hash of what it
