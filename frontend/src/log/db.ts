@@ -36,7 +36,9 @@ export type StoredRow = Row | HiddenRow;
 
 /** What the phone keeps about itself, a row each. */
 export interface Meta {
-  device: Device & { token: string };
+  /** `token`: all that a phone may do, or where there is a `full` one, which is hidden (base64), only to send. `former`:
+   * the full one before that, hidden too. */
+  device: Device & { token: string; full?: string; former?: string };
   keys: CryptoKeyPair;
   /** Id and keys of an enrolment that was begun: if its answer is lost, the next try is the same device. */
   pending: { id: string; keys: CryptoKeyPair };
@@ -208,6 +210,11 @@ export class Database {
       this.version = before;
       throw failed[0] ?? error;
     }
+  }
+
+  /** What the server knows this phone by now. */
+  async tokenOf(device: Meta["device"]): Promise<string> {
+    return (await this.hiding.fullToken?.(device)) ?? device.token;
   }
 
   /** Runs `work` on the open database. When the connection turns out to be gone, opens it once more and runs

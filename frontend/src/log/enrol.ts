@@ -1,6 +1,6 @@
 /** Enrolment: the phone makes its id and its signing key, and trades a one-time code for a token. */
-import type { EnrolAnswer, Fault } from "../types.gen";
-import { base64, uuid4 } from "./bytes";
+import type { EnrolAnswer, EnrolRequest, Fault } from "../types.gen";
+import { base64, sha256, uuid4 } from "./bytes";
 import { tidyCode } from "./code";
 import type { Meta } from "./db";
 import { type Env, fetchWithin, readBody } from "./env";
@@ -60,13 +60,25 @@ export async function enrol(
 ): Promise<Enrolled> {
   return env.lock(ENROL_LOCK, false, async (): Promise<Enrolled> => {
     const { id, keys, enrolled } = await identity(store);
+    const lock = await store.get("lock");
+    // on a phone with PINs the full token never stands readable, whoever enrols it, locked or not
+    const tokens = lock && (await import("./lock/tokens"));
+    const [send, hide] = [tokens?.newToken() ?? "", lock && (await tokens?.readyToHide(lock))];
+    const sendHash = send && (await sha256(send));
     const publicKey = base64(new Uint8Array(await crypto.subtle.exportKey("spki", keys.publicKey)));
     let answer: Awaited<ReturnType<typeof fetchWithin>>;
     try {
       answer = await fetchWithin(env, ANSWER_LIMIT_MS, "/api/enrol", {
         method: "POST",
         headers: { "Content-Type": "application/json" },
-        body: json({ code: tidyCode(code), device: id, public_key: publicKey, label, escrow }),
+        body: json({
+          code: tidyCode(code),
+          device: id,
+          public_key: publicKey,
+          label,
+          escrow,
+          send_token_sha256: sendHash,
+        } satisfies EnrolRequest),
         cache: "no-store",
         credentials: "omit",
       });
@@ -93,7 +105,8 @@ export async function enrol(
       serverKey: said.server_key ?? "",
       finalKey: said.final_key ?? "",
       enrolledAt: env.now(),
-      token: said.token,
+      // an older server took no other
+      ...(hide && said.send_token ? { token: send, full: await hide(said.token) } : { token: said.token }),
     };
     const done = { ok: true as const, dataKey: said.data_key ?? "" };
     if (enrolled) {

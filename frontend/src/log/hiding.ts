@@ -1,5 +1,5 @@
 /** Between lines as the log uses them and as they are stored. A phone without PINs stores them in the clear. */
-import type { Row, StoredRow } from "./db";
+import type { Meta, Row, StoredRow } from "./db";
 import type { RefusedLine } from "./types";
 
 /** A line as it is sent. `raw`: its own text, or where the batch is sealed, one that only the server can read. */
@@ -29,6 +29,8 @@ export interface Hiding {
   show(rows: readonly StoredRow[]): Promise<Row[]>;
   /** Those that can be sent now, in their order. */
   send(rows: readonly StoredRow[]): Promise<Sending>;
+  /** The full token where it is hidden and can be read now. */
+  fullToken?(device: Meta["device"]): Promise<string | null>;
   /** Where refusals are hidden too, and shown again as far as they can be read now. */
   refusals?: {
     hide(line: RefusedLine): Promise<StoredRefused>;

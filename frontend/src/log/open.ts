@@ -130,7 +130,12 @@ class OpenLog implements Log {
       this.env,
       this.store.database,
       {
-        changed: (view) => this.shown.setLoop(view),
+        changed: (view) => {
+          const before = this.sync.peek().state;
+          this.shown.setLoop(view);
+          // a server that was set back may know it by the token of before
+          if (view.state === "unknown" && before !== "unknown") this.read?.heardSoon();
+        },
         answered: (answer, _memory, fresh) => this.answered(answer, fresh),
       },
       this.early[0] === "enrolled" ? null : this.shown.syncMemory.shut,
@@ -258,7 +263,7 @@ class OpenLog implements Log {
     if (!result.ok) return result;
     await this.reload();
     this.channel.send({ all: true } satisfies Told);
-    this.read?.resealSoon();
+    this.read?.heardSoon();
     this.begin("enrolled");
     return { ok: true };
   }
@@ -322,7 +327,7 @@ class OpenLog implements Log {
   async request(path: string, init: RequestInit = {}): Promise<Response> {
     const device = await this.store.get("device");
     const headers = new Headers(init.headers);
-    if (device) headers.set("Authorization", `Bearer ${device.token}`);
+    if (device) headers.set("Authorization", `Bearer ${await this.store.database.tokenOf(device)}`);
     const {
       status,
       headers: told,

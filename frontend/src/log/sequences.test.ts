@@ -4,7 +4,7 @@
  * Whatever happens, every line that was saved is on the server exactly once when the link is back, byte for byte.
  * A failing run prints its seed; `SOAK=5000 npx vitest run src/log/sequences.test.ts` looks longer. */
 import fc from "fast-check";
-import { expect, it } from "vitest";
+import { expect, it, vi } from "vitest";
 import { FakeServer, type Mischief } from "./testing/fakeServer";
 import { OPENED, Phone, type Tab } from "./testing/phone";
 
@@ -18,6 +18,8 @@ interface World {
   /** Sequence and id of every line whose saving was confirmed. */
   saved: Map<number, string>;
   snapshot: ReturnType<FakeServer["snapshot"]>;
+  /** By which tokens phones were known then. */
+  tokens: ReturnType<FakeServer["desk"]["copy"]>;
   restored: boolean;
   /** Files that were made to be carried, and the server's answers to such. */
   files: string[];
@@ -42,7 +44,8 @@ type Step =
   | { do: "open"; tab: number; which: number }
   | { do: "snapshot" }
   | { do: "restore"; sameEpoch: boolean }
-  | { do: "pin" | "lock" | "unlock"; tab: number };
+  | { do: "pin" | "lock" | "unlock"; tab: number }
+  | { do: "told" };
 
 const tabs = fc.integer({ min: 0, max: 1 });
 const mischief: fc.Arbitrary<Mischief> = fc.oneof(
@@ -120,6 +123,24 @@ const LOCKED: Step[] = [
   { do: "lock", tab: 0 },
   { do: "write", tab: 0, many: 1 },
 ];
+
+/** A phone that goes by both its tokens, and a server that is set back to before it knew them. */
+const SET_BACK: Step[] = [
+  { do: "pin", tab: 0 },
+  { do: "told" },
+  { do: "lock", tab: 0 },
+  { do: "write", tab: 0, many: 2 },
+  { do: "pass", ms: 60_000 },
+  { do: "unlock", tab: 0 },
+  { do: "write", tab: 0, many: 1 },
+  { do: "pass", ms: 60_000 },
+  { do: "restore", sameEpoch: false },
+  { do: "write", tab: 0, many: 1 },
+  { do: "pass", ms: 60_000 },
+  { do: "told" },
+  { do: "lock", tab: 0 },
+  { do: "write", tab: 0, many: 1 },
+];
 const [NAME, PIN] = ["AB", "246813"];
 
 async function begin(): Promise<World> {
@@ -133,7 +154,8 @@ async function begin(): Promise<World> {
   const device = tab.log.device.value?.id ?? "";
   const opened = tab.log.caseOf("c1")?.entries[0];
   const saved = new Map([[opened?.seq ?? 0, opened?.line ?? ""]]);
-  const kept = { snapshot: server.snapshot(), restored: false, files: [], answers: [], settled: 0 };
+  const tokens = server.desk.copy();
+  const kept = { snapshot: server.snapshot(), tokens, restored: false, files: [], answers: [], settled: 0 };
   return { server, phone, tabs: [tab, null], device, saved, ...kept };
 }
 
@@ -214,13 +236,25 @@ async function take(world: World, step: Step): Promise<void> {
       else await lock.unlock(NAME, PIN);
       return;
     }
+    case "told":
+      // the phone tells the server its tokens beside what else it does
+      await vi.waitFor(
+        async () => {
+          await phone.pass(1_000);
+          expect(server.desk.send.has(world.device)).toBe(true);
+        },
+        { timeout: 20_000 },
+      );
+      return phone.settle();
     case "snapshot":
       world.snapshot = server.snapshot();
+      world.tokens = server.desk.copy();
       return;
     case "restore":
       world.restored = true;
       server.now += 1;
       server.restore(world.snapshot, step.sameEpoch);
+      server.desk.put(world.tokens);
       return;
   }
 }
@@ -265,6 +299,7 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
   let writes = 0;
   let restores = 0;
   let settled = 0;
+  let byBoth = 0; // days on which both of a phone's tokens were used
   let locked = 0;
   await fc.assert(
     fc.asyncProperty(fc.array(step, { minLength: 5, maxLength: 40 }), async (steps) => {
@@ -277,15 +312,17 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
         }
         await atLast(world);
         writes += world.saved.size;
+        byBoth += new Set(world.server.bySendOnly).size > 1 ? 1 : 0;
         settled += world.settled;
       } finally {
         world.server.mischief.length = 0;
         await world.phone.closeAll();
       }
     }),
-    { numRuns: RUNS, endOnFailure: false, examples: [[BY_FILE], [LOCKED]] },
+    { numRuns: RUNS, endOnFailure: false, examples: [[BY_FILE], [LOCKED], [SET_BACK]] },
   );
   // the runs have really held what they are meant to
+  expect(byBoth).toBeGreaterThan(0);
   expect(writes).toBeGreaterThan(RUNS * 5);
   expect(restores).toBeGreaterThan(0);
   expect(settled).toBeGreaterThan(0);

@@ -75,7 +75,7 @@ export class Shown {
       this.device.value = null;
       return;
     }
-    const { token: _secret, ...shown } = device;
+    const { token: _secret, full: _hidden, former: _too, ...shown } = device;
     this.device.value = shown;
   }
 

@@ -1,6 +1,6 @@
 import type { SyncView } from "../../log";
 import { Button, LinkButton, Notice } from "../../ui";
-import { app } from "../app";
+import { app, isLocked } from "../app";
 import { useNow } from "../now";
 import { clock, count, span } from "../words";
 
@@ -38,6 +38,7 @@ export function Sending({ here }: { here?: boolean }) {
           ? "The server has not been heard yet."
           : `Server last heard ${clock(sync.lastHeardAt, now)}.`}{" "}
         {sync.state === "idle" && sync.waiting > 0 ? "They are sent in a moment." : DOING[sync.state]}
+        {sync.state === "unknown" && isLocked() ? " Unlocking it may be enough." : ""}
         {sync.state !== "idle" && sync.nextAt !== null && sync.nextAt > now
           ? ` Next try in ${span(sync.nextAt - now)}.`
           : ""}

@@ -34,9 +34,14 @@ export async function keyOf(database: Database, device: Meta["device"]): Promise
   return said && (await isProven(said, device)) ? said : null;
 }
 
-async function asked(env: Env, device: Meta["device"], path: string): Promise<CarryingKey | null> {
+async function asked(
+  env: Env,
+  database: Database,
+  device: Meta["device"],
+  path: string,
+): Promise<CarryingKey | null> {
   const { status, body } = await fetchWithin(env, ANSWER_LIMIT_MS, path, {
-    headers: { Authorization: `Bearer ${device.token}` },
+    headers: { Authorization: `Bearer ${await database.tokenOf(device)}` },
     cache: "no-store",
     credentials: "omit",
   });
@@ -46,8 +51,12 @@ async function asked(env: Env, device: Meta["device"], path: string): Promise<Ca
 
 /** The key of the server that this phone talks to, hub or not, proved; null where what it said is not. Raises where
  * no answer came. */
-export async function sealKeyOf(env: Env, device: Meta["device"]): Promise<CarryingKey | null> {
-  const said = await asked(env, device, "/api/seal-key");
+export async function sealKeyOf(
+  env: Env,
+  database: Database,
+  device: Meta["device"],
+): Promise<CarryingKey | null> {
+  const said = await asked(env, database, device, "/api/seal-key");
   if (said?.server !== device.server) return null;
   return (await isSigned(device.serverKey ?? "", carryingKeyText(said), said.signature)) ? said : null;
 }
@@ -55,7 +64,7 @@ export async function sealKeyOf(env: Env, device: Meta["device"]): Promise<Carry
 /** Asks the server for it where it is not known. Raises where no answer came. */
 export async function learnKey(env: Env, database: Database, device: Meta["device"]): Promise<void> {
   if (await keyOf(database, device)) return;
-  const said = await asked(env, device, "/api/carrying-key");
+  const said = await asked(env, database, device, "/api/carrying-key");
   if (!said || !(await isProven(said, device))) return;
   await database.run((db) => db.put("meta", said, "carrying"));
 }

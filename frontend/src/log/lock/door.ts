@@ -106,7 +106,7 @@ export class Door implements Lock {
     const said = await this.guard.unlock(name, pin);
     if (!said.ok) return said;
     await this.enter(said.opened, said.name);
-    this.resealSoon();
+    this.heardSoon();
     return { ok: true, name: said.name };
   }
 
@@ -127,13 +127,14 @@ export class Door implements Lock {
     await encryptStore(this.store.database, keys, opened, name, pin);
     const tidy = name.trim();
     await this.entered(opened, tidy);
+    this.heardSoon();
     return { ok: true, name: tidy };
   }
 
   /** Null where it is not proved, or no answer came. */
   private async sealKey(device: Meta["device"]): Promise<string | null> {
     try {
-      return (await sealKeyOf(this.env, device))?.key ?? null;
+      return (await sealKeyOf(this.env, this.store.database, device))?.key ?? null;
     } catch {
       return null; // no answer: said to whoever asked
     }
@@ -158,7 +159,7 @@ export class Door implements Lock {
     if (!set.ok) return no("value", "pin", set.why);
     const tidy = name.trim();
     await this.enter(opened, tidy);
-    this.resealSoon();
+    this.heardSoon();
     return { ok: true, name: tidy };
   }
 
@@ -180,10 +181,20 @@ export class Door implements Lock {
     return this.opened && showText(this.opened, hidden);
   }
 
-  /** The server may have another key by now: what a locked phone seals must be for that one. Asked for while it is
-   * unlocked. */
-  resealSoon(): void {
-    this.reseal().catch((error: unknown) => console.warn("the server's key was not looked at:", error));
+  /** What the server must be heard about while the phone is unlocked: it may have another key by now, and what a locked
+   * phone seals must be for that one; and it must know the token that a locked phone sends by. */
+  heardSoon(): void {
+    this.reseal()
+      .then(() => this.provide())
+      .catch((error: unknown) => console.warn("the server was not heard about keys and tokens:", error));
+  }
+
+  private async provide(): Promise<void> {
+    const [keys, { opened }] = [await this.guard.keys(), this];
+    if (!keys || !opened) return;
+    const { provide } = await import("./provide");
+    // what was shut by a token that the server does not know is tried again
+    if (await provide(this.env, this.store.database, keys, opened)) await this.reload();
   }
 
   private async reseal(): Promise<void> {

@@ -2,7 +2,7 @@
 
 import { sha256 } from "../bytes";
 import type { Seal } from "../carry/hpke";
-import type { Row, StoredRow } from "../db";
+import type { Meta, Row, StoredRow } from "../db";
 import type { Hiding, Outgoing, Sending } from "../hiding";
 import { envelopeText, FIRST_PREV } from "../line";
 import type { LockKeys, Opened } from "./keys";
@@ -17,6 +17,7 @@ import {
   sealRefusal,
   sealRow,
 } from "./rows";
+import { hiddenToken } from "./tokens";
 
 async function hashOf(row: Row, known: string | undefined): Promise<string> {
   return known ?? sha256(envelopeText(row.raw));
@@ -59,6 +60,10 @@ export class Unlocked implements Hiding {
 
   async send(rows: readonly StoredRow[]): Promise<Sending> {
     return { rows: await this.show(rows), sealed: false, headSha256: null };
+  }
+
+  fullToken(device: Meta["device"]): Promise<string | null> {
+    return hiddenToken(this.opened, device, device.full);
   }
 }
 

@@ -15,6 +15,8 @@ const RELAXED: IDBTransactionOptions = { durability: "relaxed" };
 
 export interface Outbox extends Sending {
   device: Meta["device"];
+  /** What the request is made by. */
+  token: string;
   keys: CryptoKeyPair;
   sync: SyncMemory;
   /** Lines to offer, ascending, as many as fit in the byte limit, at least one if any can be sent. */
@@ -95,7 +97,8 @@ export class Kept {
     });
     if (!found) return null;
     const { stored, ...rest } = found;
-    return { ...rest, ...(await this.database.hiding.send(stored)) };
+    const token = await this.database.tokenOf(rest.device);
+    return { ...rest, token, ...(await this.database.hiding.send(stored)) };
   }
 
   /** A line that is here and can be read now. */

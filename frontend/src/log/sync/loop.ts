@@ -196,7 +196,7 @@ export class Loop {
   private async keep(
     body: ArrayBuffer,
     sent: Parameters<typeof take>[2],
-    { device, sync }: Outbox,
+    { device, sync, sealed }: Outbox,
   ): Promise<Ended> {
     const said = readBody(body).value;
     if (!isAnswer(said)) {
@@ -212,7 +212,7 @@ export class Loop {
       take(memory, device.id, sent, answer, this.env.now(), proven, backup),
     );
     await this.events.answered(answer, taken.memory, fresh);
-    await this.learnKey(device);
+    if (!sealed) await this.learnKey(device); // a locked phone is told no key
     const left = answer.more || (await this.kept.waiting()) > 0;
     return {
       event: judge(this.model, place(before), place(taken.memory), left),

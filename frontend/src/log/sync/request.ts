@@ -12,13 +12,9 @@ export interface Batch {
   sent: Sent[];
 }
 
-/** ECDSA P-256 with SHA-256 over the ASCII of the head's hash: it vouches for the whole chain before it. */
-async function signature(keys: CryptoKeyPair, headSha256: string): Promise<string> {
-  const made = await crypto.subtle.sign(
-    { name: "ECDSA", hash: "SHA-256" },
-    keys.privateKey,
-    utf8(headSha256),
-  );
+/** ECDSA P-256 with SHA-256 over an ASCII text. Over a head's hash it vouches for the whole chain before it. */
+export async function signature(keys: Pick<CryptoKeyPair, "privateKey">, text: string): Promise<string> {
+  const made = await crypto.subtle.sign({ name: "ECDSA", hash: "SHA-256" }, keys.privateKey, utf8(text));
   return base64(new Uint8Array(made));
 }
 
@@ -51,7 +47,7 @@ export async function signedText(
 }
 
 export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
-  const { device, rows } = outbox;
+  const { token, rows } = outbox;
   const text = await signedText(outbox, now);
   const zipped = await gzip(text);
   const sent = rows.map((row): Sent => {
@@ -68,7 +64,7 @@ export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
     headers: {
       "Content-Type": "application/x-ndjson",
       ...(zipped ? { "Content-Encoding": "gzip" } : {}),
-      Authorization: `Bearer ${device.token}`,
+      Authorization: `Bearer ${token}`,
     },
     body: zipped ?? text,
     sent,

@@ -6,6 +6,7 @@ import { envelopeText, FIRST_PREV, readLine } from "../line";
 import { fromNumbers } from "../ranges";
 import { backupText, receiptText } from "../sync/proof";
 import { CarriedServer } from "./carriedServer";
+import { TokenDesk } from "./tokenDesk";
 
 interface Kept {
   raw: string;
@@ -50,11 +51,16 @@ export class FakeServer {
   withdrawnPeople: string[] = [];
   readonly mischief: Mischief[] = [];
   readonly requests: SyncHeader[] = [];
+  /** Of each of them, whether it came by a token that may only send. */
+  readonly bySendOnly: boolean[] = [];
   /** Every line that came by a sync, each time it came. */
   readonly sentLines: string[] = [];
   /** Ids that an answer which was sent (heard or not) named as taken. */
   readonly acknowledged = new Set<string>();
-  readonly tokens = new Map<string, string>();
+  readonly desk = new TokenDesk();
+  readonly tokens = this.desk.full;
+  /** Everything asked of it but syncs: path, and whether by a token that may only send. */
+  readonly asked: { path: string; sendOnly: boolean }[] = [];
   readonly keys = new Map<string, string>();
   code = "ABCD-2345";
   state: State = { kept: [], position: 0 };
@@ -105,12 +111,31 @@ export class FakeServer {
     const answer =
       path === "/api/enrol"
         ? await this.enrol(init)
-        : path === "/api/carrying-key" || path === "/api/seal-key"
-          ? json(200, await (path === "/api/seal-key" ? this : (this.beyond ?? this)).carrying.told())
-          : await this.sync(init, trick?.kind === "half");
+        : path === "/api/sync"
+          ? await this.sync(init, trick?.kind === "half")
+          : await this.other(path, init);
     if (trick?.kind === "lose_answer") throw new TypeError("connection reset");
     return answer;
   };
+
+  private async by(init: RequestInit): ReturnType<TokenDesk["by"]> {
+    return this.desk.by((new Headers(init.headers).get("Authorization") ?? "").replace("Bearer ", ""));
+  }
+
+  /** All that a token which may only send opens is a sync. */
+  private async other(path: string, init: RequestInit): Promise<Response> {
+    const known = await this.by(init);
+    this.asked.push({ path, sendOnly: known?.sendOnly ?? false });
+    if (path === "/api/tokens" && !this.desk.knowsSendOnly) return new Response(null, { status: 404 });
+    if (!known) return json(401, { code: "not_enrolled", where: "Authorization", why: "unknown token" });
+    if (known.sendOnly) return json(403, { code: "may_only_send", where: "Authorization", why: "locked" });
+    if (path === "/api/tokens") {
+      const key = this.keys.get(known.device) ?? "";
+      const status = await this.desk.take(known.device, this.id, String(init.body), key);
+      return new Response(null, { status });
+    }
+    return json(200, await (path === "/api/seal-key" ? this : (this.beyond ?? this)).carrying.told());
+  }
 
   async publicKey(): Promise<string> {
     const { publicKey } = await this.signing;
@@ -163,8 +188,7 @@ export class FakeServer {
     const asked = JSON.parse(String(init.body)) as EnrolRequest;
     if (asked.code !== this.code)
       return json(404, { code: "code_unknown", where: "code", why: "no such code" });
-    const token = `token-${this.tokens.size + 1}`;
-    this.tokens.set(token, asked.device);
+    const { token, sendOnly } = await this.desk.give(asked.device, asked.send_token_sha256);
     this.keys.set(asked.device, asked.public_key);
     return json(201, {
       token,
@@ -175,6 +199,7 @@ export class FakeServer {
       demo: true,
       server_key: await this.publicKey(),
       final_key: (await this.beyond?.publicKey()) ?? "",
+      send_token: sendOnly,
       data_key: asked.escrow ? await this.carrying.dataKey(asked.escrow, asked.device) : "",
       carrying_key: this.tellsCarryingKey ? await (this.beyond ?? this).carrying.told() : null,
     });
@@ -182,7 +207,8 @@ export class FakeServer {
 
   private async sync(init: RequestInit, half: boolean): Promise<Response> {
     const headers = new Headers(init.headers);
-    const device = this.tokens.get((headers.get("Authorization") ?? "").replace("Bearer ", ""));
+    const known = await this.by(init);
+    const device = known?.device;
     if (!device) return json(401, { code: "not_enrolled", where: "Authorization", why: "unknown token" });
     if (this.withdrawn) return json(403, { code: "device_withdrawn", where: "device", why: "withdrawn" });
     const text = await this.unpack(init.body as BodyInit, headers.get("Content-Encoding"));
@@ -190,6 +216,7 @@ export class FakeServer {
     const [first = "", ...rest] = text.split("\n");
     const header = JSON.parse(first) as SyncHeader;
     this.requests.push(header);
+    this.bySendOnly.push(known.sendOnly);
     const lines: SyncAnswer["lines"] = [];
     const came = rest.filter((line) => line !== "");
     this.sentLines.push(...came);
@@ -200,7 +227,8 @@ export class FakeServer {
     }
     for (const line of lines) if (line.id && line.status !== "refused") this.acknowledged.add(line.id);
     const from = header.epoch === this.epoch ? (header.cursor ?? 0) : 0;
-    const others = header.sealed
+    const nothing = header.sealed || known.sendOnly;
+    const others = nothing
       ? [] // a locked phone could not read them
       : this.state.kept.filter((line) => line.position > from && line.device !== device && !line.refused);
     const answer: SyncAnswer = {
@@ -211,7 +239,7 @@ export class FakeServer {
       app: "0.1.0",
       lines,
       holds: fromNumbers(this.lines(device).map((line) => line.seq)),
-      cursor: header.sealed ? from : this.state.position,
+      cursor: nothing ? from : this.state.position,
       pulled: others.map((line) => line.raw),
       more: false,
       pack: this.pack,
