@@ -133,7 +133,8 @@ async def _receipts(
     refused: list[CarriedRefusal],
     now: int,
 ) -> str:
-    who, said = await store.identity(), await receipt_for(store, device, "final", now)
+    who = await store.identity()
+    said = await receipt_for(store, who, device, "final", now)
     receipt = None
     if said is not None:
         receipt = FinalReceipt(

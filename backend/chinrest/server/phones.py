@@ -30,7 +30,7 @@ from chinrest.server.wire import (
     SyncHeader,
 )
 from chinrest.store import Store
-from chinrest.store.rows import BatchHead, Pulled
+from chinrest.store.rows import BatchHead, Identity, Pulled
 
 PULL_LIMIT_BYTES = 512 * 1024
 SMALL_BYTES = 64 * 1024
@@ -148,12 +148,11 @@ def batch_head(header: SyncHeader) -> BatchHead:
     )
 
 
-async def receipt_for(store: Store, device: str, kind: str, now: int) -> Receipt | None:
-    """The server's signed word of what it holds of a device; null where that is nothing."""
+async def receipt_for(store: Store, who: Identity, device: str, kind: str, now: int) -> Receipt | None:
+    """The signed word of this server (`who`) of what it holds of a device; null where that is nothing."""
     seq, held = await store.head(device)
     if seq == 0:
         return None
-    who = await store.identity()
     text = f"chinrest receipt {who.server} {who.epoch} {kind} {device} {seq} {held} {now}"
     return Receipt(device=device, seq=seq, head_sha256=held, at=now, signature=await store.sign(text))
 
@@ -209,6 +208,7 @@ async def sync(request: Call) -> SyncAnswer:
             if header.sealed or device.by == "send"
             else await store.pull(device.site, device.id, cursor, PULL_LIMIT_BYTES)
         )
+        in_force, recalls = await store.pack_orders(device.site)
         return SyncAnswer(
             server=who.server,
             epoch=who.epoch,
@@ -220,9 +220,9 @@ async def sync(request: Call) -> SyncAnswer:
             cursor=pulled.cursor,
             pulled=[line.decode() for line in pulled.lines],
             more=pulled.more,
-            pack=await store.pack_in_force(device.site),
-            recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
-            receipt=await receipt_for(store, device.id, settings.kind, received),
+            pack=in_force,
+            recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in recalls],
+            receipt=await receipt_for(store, who, device.id, settings.kind, received),
             final=await final_receipt_for(store, device.id),
             withdrawn_people=await store.withdrawn_people(device.site),
             backup=await word_for(store, device.id, settings.kind, received),

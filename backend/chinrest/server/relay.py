@@ -114,7 +114,7 @@ async def relay(request: Call) -> RelayAnswer:
         epoch=who.epoch,
         kind=settings_of(request).kind,
         lines=answers,
-        receipt=await receipt_for(store, header.device, settings_of(request).kind, now),
+        receipt=await receipt_for(store, who, header.device, settings_of(request).kind, now),
         pack=await store.pack_in_force(header.site),
         recalls=[Recall(sha256=row.sha256, why=row.why, at=row.at) for row in await store.recalls()],
         withdrawn=known is not None and known.withdrawn,

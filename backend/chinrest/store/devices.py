@@ -6,7 +6,7 @@ import secrets
 from collections import defaultdict
 from typing import Any
 
-from sqlalchemy import Row, func, insert, select, update
+from sqlalchemy import ColumnElement, Row, func, insert, select, text, union, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.house_events import DeviceWithdrawn, PackTaken
@@ -20,7 +20,7 @@ from chinrest.store.lines import as_ranges
 from chinrest.store.own import Clock, append_own
 from chinrest.store.packs import house_body
 from chinrest.store.rows import BatchHead, Branch, DeviceRecord, DeviceSummary, EnrolmentCode, TokenKind
-from chinrest.store.tables import chains, devices, enrolment_codes, lines, refused, stubs, vouchers
+from chinrest.store.tables import chains, devices, enrolment_codes, lines, refused, stubs
 from chinrest.store.tokens import check_free, is_any_of, token_hash
 
 CODE_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -30,6 +30,11 @@ LOOK_ALIKES = str.maketrans("ILO", "110")
 LONGEST_LABEL = 100
 LONGEST_APP = 100
 LONGEST_SIGNATURE = 200  # ECDSA P-256 in base64 takes 88
+
+VOUCH = text(
+    "INSERT INTO vouchers (device, head_seq, head_sha256, signature, received_at) "
+    "VALUES (:device, :head_seq, :head_sha256, :signature, :received_at) ON CONFLICT DO NOTHING"
+)
 
 
 def _code_hash(code: str) -> str:
@@ -199,11 +204,11 @@ def check_head(head: BatchHead) -> None:
         raise StoreError("value", "now", "not within 8.64e15 ms of 1970")
     if not is_sha256(head.head_sha256):
         raise StoreError("value", "head_sha256", "not a SHA-256 in lower-case hex")
-    for name, text, most in (
+    for name, said, most in (
         ("app", head.app, LONGEST_APP),
         ("signature", head.signature, LONGEST_SIGNATURE),
     ):
-        if text is not None and (len(text) > most or "\x00" in text):
+        if said is not None and (len(said) > most or "\x00" in said):
             raise StoreError("value", name, f"not text of at most {most} characters")
 
 
@@ -211,12 +216,16 @@ async def vouch(connection: AsyncConnection, device: str, head: BatchHead, recei
     """Keep the signature over a batch's head: it vouches for all lines before it."""
     if head.signature is None or head.head_seq == 0:
         return
-    key = {"device": device, "head_seq": head.head_seq, "head_sha256": head.head_sha256}
-    there = await connection.execute(select(vouchers.c.device).filter_by(**key))
-    if there.first() is None:
-        await connection.execute(
-            insert(vouchers).values(**key, signature=head.signature, received_at=received_at)
-        )
+    await connection.execute(
+        VOUCH,
+        {
+            "device": device,
+            "head_seq": head.head_seq,
+            "head_sha256": head.head_sha256,
+            "signature": head.signature,
+            "received_at": received_at,
+        },
+    )
 
 
 async def withdraw(
@@ -239,13 +248,15 @@ async def holds(connection: AsyncConnection, device: str) -> list[tuple[int, int
     """Inclusive ranges of what stands here of the device's chain."""
     head = await connection.execute(select(chains.c.seq).where(chains.c.device == device))
     seq = head.scalar_one_or_none() or 0
-    above: set[int] = set()
-    for table in (lines, stubs):
-        found = await connection.execute(
-            select(table.c.seq).where(table.c.device == device).where(table.c.seq > seq)
+    found = await connection.execute(
+        union(
+            *(
+                select(table.c.seq).where(table.c.device == device).where(table.c.seq > seq)
+                for table in (lines, stubs)
+            )
         )
-        above |= set(found.scalars())
-    ranges = as_ranges(above)
+    )
+    ranges = as_ranges(found.scalars())
     return [(1, seq), *ranges] if seq else ranges
 
 

@@ -1,10 +1,11 @@
 """Cases and incidents as rows, folded from the lines in the transaction that changes them."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import msgspec
+from msgspec import Struct
 from sqlalchemy import delete, func, insert, select, update
 from sqlalchemy.engine import Row
 from sqlalchemy.ext.asyncio import AsyncConnection
@@ -96,18 +97,29 @@ KEPT_COLUMNS = (
 )
 
 
+class Seated(Struct, frozen=True, kw_only=True):
+    """Lines that this very write has stored, by their case: they needn't be read back. Their log positions
+    are `first` and above, all others' are below."""
+
+    first: int
+    by_case: Mapping[str, Sequence[KeptLine]]
+    feeds: Mapping[str, int]
+
+
 async def refold_after(
     connection: AsyncConnection,
     device: str,
     new: Sequence[Envelope],
     gone: set[str | None],
     *,
+    seated: Seated | None,
     appended: bool,
 ) -> None:
     """Fold again what a device's new lines, and its lines gone from the cases in `gone`, may have changed.
 
-    `appended`: every new line comes after all that its device had. Then a line of another type than
-    FOLDED_TYPES changes nothing in a case that is opened already: it cannot move any other in the order.
+    `seated`: those of the new lines that belong to a case, null where there are none. `appended`: every new
+    line comes after all that its device had. Then a line of another type than FOLDED_TYPES changes nothing in
+    a case that is opened already: it cannot move any other in the order.
     """
     touched = {e.case for e in new if e.case is not None and (e.type in FOLDED_TYPES or not appended)}
     others = sorted({e.case for e in new if e.case is not None} - touched)
@@ -117,7 +129,7 @@ async def refold_after(
             select(cases.c.case_id).where(cases.c.case_id.in_(part)).where(cases.c.opened)
         )
         touched |= set(part) - set(opened.scalars())
-    await refold_cases(connection, touched | {case for case in gone if case is not None})
+    await refold_cases(connection, touched | {case for case in gone if case is not None}, seated)
     if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
         await refold_loose(connection, device)
 
@@ -137,10 +149,12 @@ async def refold_all(connection: AsyncConnection) -> None:
         await refold_loose(connection, device)
 
 
-async def refold_cases(connection: AsyncConnection, case_ids: Iterable[str]) -> None:
+async def refold_cases(
+    connection: AsyncConnection, case_ids: Iterable[str], seated: Seated | None = None
+) -> None:
     ordered = sorted(case_ids)
     for start in range(0, len(ordered), PART):
-        await _refold_part(connection, ordered[start : start + PART])
+        await _refold_part(connection, ordered[start : start + PART], seated)
 
 
 async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
@@ -172,12 +186,18 @@ async def _layouts_for(connection: AsyncConnection, envelopes: Iterable[Envelope
     return found.get
 
 
-async def _refold_part(connection: AsyncConnection, part: Sequence[str], *, summed: bool = True) -> None:
+async def _refold_part(
+    connection: AsyncConnection, part: Sequence[str], seated: Seated | None = None, *, summed: bool = True
+) -> None:
     """`summed`: the sums follow at once; else the caller makes them anew."""
-    rows = (await connection.execute(select(*KEPT_COLUMNS).where(lines.c.case_id.in_(part)))).all()
+    stored = select(*KEPT_COLUMNS).where(lines.c.case_id.in_(part))
     by_case: dict[str, list[KeptLine]] = defaultdict(list)
     feeds: dict[str, int] = {}
-    for row in rows:
+    if seated is not None:
+        stored = stored.where(lines.c.position < seated.first)
+        by_case.update((case, [*seated.by_case[case]]) for case in part if case in seated.by_case)
+        feeds.update(seated.feeds)
+    for row in (await connection.execute(stored)).all():
         kept = kept_line(row)
         by_case[kept.envelope.case or ""].append(kept)
         feeds[kept.envelope.id] = row.feed
@@ -187,10 +207,12 @@ async def _refold_part(connection: AsyncConnection, part: Sequence[str], *, summ
     layouts = await _layouts_for(
         connection, (kept.envelope for kept_lines in by_case.values() for kept in kept_lines)
     )
-    before_sums = await sums.of_cases(connection, part) if summed else {}
-    await connection.execute(delete(incidents).where(incidents.c.case_id.in_(part)))
-    await connection.execute(delete(cases).where(cases.c.case_id.in_(part)))
-    await connection.execute(delete(tallies).where(tallies.c.case_id.in_(part)))
+    known = sorted(earlier)  # a case that was never folded has no row anywhere
+    before_sums = await sums.of_cases(connection, known) if known and summed else {}
+    if known:
+        await connection.execute(delete(incidents).where(incidents.c.case_id.in_(known)))
+        await connection.execute(delete(cases).where(cases.c.case_id.in_(known)))
+        await connection.execute(delete(tallies).where(tallies.c.case_id.in_(known)))
     case_rows, incident_rows, tally_rows = [], [], []
     for case, kept_lines in by_case.items():
         standing = stand(kept_lines)

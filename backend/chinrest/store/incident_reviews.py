@@ -87,6 +87,8 @@ async def refold_after(connection: AsyncConnection, new: Sequence[Envelope]) -> 
     """Late lines of a case whose incident was closed open the question again."""
     cases = {e.case for e in new if e.case is not None}
     loose = any(e.case is None and e.type == type_of(LineAmended) for e in new)
+    if not cases and not loose:
+        return
     chosen: ColumnElement[bool] = reviews.c.case_id.in_(sorted(cases))
     if loose:
         chosen = chosen | reviews.c.case_id.is_(None)

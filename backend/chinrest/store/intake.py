@@ -61,7 +61,7 @@ class Intake:
     def plan(self, raw_lines: Sequence[bytes], decoded: Sequence[Line | LineError]) -> Plan:
         """`decoded` goes with `raw_lines`. Taken by sequence, so that a batch's own order doesn't matter."""
         outcomes: dict[int, Refusal | bool] = {}
-        for index in sorted(range(len(decoded)), key=lambda at: (_claim(decoded[at]).seq or 0, at)):
+        for index in sorted(range(len(decoded)), key=lambda at: (_seq_of(decoded[at]) or 0, at)):
             item, raw = decoded[index], raw_lines[index]
             if isinstance(item, LineError):
                 reason = f"{item.where}: {item.why}"
@@ -88,30 +88,30 @@ class Intake:
     def _take(self, line: Line, raw: bytes) -> Refusal | bool:
         """True: seated now. False: stands here already. Else why it is refused."""
         e, digest, standing = line.envelope, line.envelope_sha256, self._standing
-        claim = _claim(line)
         if e.device != self._device:
             reason = f"the envelope names device {e.device}"
-            return self._refuse("wrong_device", reason, claim, digest, raw, placed=False)
+            return self._refuse("wrong_device", reason, _claim(line), digest, raw, placed=False)
         if digest in self._unseated:
             return self._unseated[digest]
         if self._ids.get(e.id, digest) != digest:
-            return self._refuse("id_taken", f"the id {e.id} stands on another line", claim, digest, raw)
+            reason = f"the id {e.id} stands on another line"
+            return self._refuse("id_taken", reason, _claim(line), digest, raw)
         if e.id in self._ids:
             return False
         slot = Slot(sha256=digest, prev=e.prev, line=e.id)
         stub = standing.refused_at(e.seq, digest)
         if e.seq > standing.seq:
             if standing.goes_on_from_fork(e.seq, e.prev):
-                return self._fork(claim, digest, raw, "it goes on from a forked line")
+                return self._fork(_claim(line), digest, raw, "it goes on from a forked line")
             self._seat(line, healed=stub is not None)
             standing.place(e.seq, slot)
         elif standing.may_mend(e.seq, digest, e.prev):
             self._seat(line, healed=stub is not None)
             standing.mend(e.seq, slot)
         elif stub is not None:
-            return self._refuse(stub.code or "broken_chain", stub.reason, claim, digest, raw)
+            return self._refuse(stub.code or "broken_chain", stub.reason, _claim(line), digest, raw)
         else:
-            return self._fork(claim, digest, raw, f"another line stands at sequence {e.seq}")
+            return self._fork(_claim(line), digest, raw, f"another line stands at sequence {e.seq}")
         return True
 
     def _seat(self, line: Line, *, healed: bool) -> None:
@@ -189,23 +189,18 @@ class Intake:
             standing.place(standing.seq + 1, Slot(sha256=named, prev=None, code=code, reason=reason))
 
     def _answer(self, index: int, item: Line | LineError, outcome: Refusal | bool) -> LineAnswer:
-        claim = _claim(item)
+        id_, seq = _id_of(item), _seq_of(item)
         if isinstance(item, Line):
             # a line that was seated may have been shown not to fit by one that came after it
             outcome = self._unseated.get(item.envelope_sha256, outcome)
         if isinstance(outcome, tuple):
             return LineAnswer(
-                index=index,
-                id=claim.id,
-                seq=claim.seq,
-                status="refused",
-                code=outcome[0],
-                reason=outcome[1],
+                index=index, id=id_, seq=seq, status="refused", code=outcome[0], reason=outcome[1]
             )
         if not outcome:
-            return LineAnswer(index=index, id=claim.id, seq=claim.seq, status="repeat")
-        waits = claim.seq is not None and claim.seq > self._standing.seq
-        return LineAnswer(index=index, id=claim.id, seq=claim.seq, status="waiting" if waits else "stored")
+            return LineAnswer(index=index, id=id_, seq=seq, status="repeat")
+        waits = seq is not None and seq > self._standing.seq
+        return LineAnswer(index=index, id=id_, seq=seq, status="waiting" if waits else "stored")
 
 
 def decode_batch(raw_lines: Sequence[bytes]) -> list[Line | LineError]:
@@ -221,9 +216,17 @@ def decode_batch(raw_lines: Sequence[bytes]) -> list[Line | LineError]:
 
 def named_places(device: str, decoded: Sequence[Line | LineError]) -> tuple[set[int], set[str]]:
     """The sequences that the device's lines in a batch name, and the ids that any of its lines names."""
-    claims = [_claim(item) for item in decoded]
+    claims = [item.claim if isinstance(item, LineError) else item.envelope for item in decoded]
     seqs = {claim.seq for claim in claims if claim.device == device and claim.seq is not None}
     return seqs, {claim.id for claim in claims if claim.id is not None}
+
+
+def _seq_of(item: Line | LineError) -> int | None:
+    return item.claim.seq if isinstance(item, LineError) else item.envelope.seq
+
+
+def _id_of(item: Line | LineError) -> str | None:
+    return item.claim.id if isinstance(item, LineError) else item.envelope.id
 
 
 def _claim(item: Line | LineError) -> Claim:

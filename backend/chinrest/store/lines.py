@@ -4,17 +4,18 @@ transaction."""
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from hashlib import sha256
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sqlalchemy import ColumnElement, delete, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.envelope import FIRST_PREV
+from chinrest.log.kept import KeptLine
 from chinrest.log.line import Line, LineError
 from chinrest.store import incident_reviews
-from chinrest.store.engines import make_room, note_change
-from chinrest.store.folds import refold_after
+from chinrest.store.engines import insert_rows, make_room, note_change
+from chinrest.store.folds import Seated, refold_after
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
 from chinrest.store.standing import Refusal, Slot, Standing
@@ -46,12 +47,12 @@ async def take(
     kept_aside = [aside for aside in plan.aside if aside.raw_sha256 is not None]
     await _insert_aside(connection, device, [_aside_row(device, a, received_at) for a in kept_aside])
     await _mark(connection, device, plan, received_at)
-    await seat(connection, plan.seat, site, received_at, offset_ms)
+    seated = await seat(connection, plan.seat, site, received_at, offset_ms)
     if (standing.seq, standing.sha256) != before:
         await _move_head(connection, device, standing.seq, standing.sha256, new=before[0] == 0)
     appended = not gone and all(line.envelope.seq > highest for line in plan.seat)
     new = [line.envelope for line in plan.seat]
-    await refold_after(connection, device, new, gone, appended=appended)
+    await refold_after(connection, device, new, gone, seated=seated, appended=appended)
     await incident_reviews.refold_after(connection, new)
     if plan.seat or gone:
         note_change(connection, "lines")
@@ -62,33 +63,26 @@ async def take(
 
 async def seat(
     connection: AsyncConnection, new: Sequence[Line], site: str, received_at: int, offset_ms: int | None
-) -> None:
-    """Store lines, each with the next log position."""
+) -> Seated | None:
+    """Store lines, each with the next log position. Null where there are none."""
     if not new:
-        return
+        return None
     await make_room(connection, [(site, received_at)])
     first = await take_positions(connection, len(new))
-    rows = [
-        {
-            "id": line.envelope.id,
-            "device": line.envelope.device,
-            "seq": line.envelope.seq,
-            "position": place,
-            "feed": place,
-            "envelope": line.envelope_bytes,
-            "envelope_sha256": line.envelope_sha256,
-            "body": line.body_bytes,
-            "body_state": "plain",
-            "prev": line.envelope.prev,
-            "type": line.envelope.type,
-            "case_id": line.envelope.case,
-            "site": site,
-            "received_at": received_at,
-            "offset_ms": offset_ms,
-        }
-        for place, line in enumerate(new, start=first)
-    ]
-    await connection.execute(insert(lines), rows)
+    rows: list[tuple[Any, ...]] = []
+    by_case: dict[str, list[KeptLine]] = defaultdict(list)
+    feeds: dict[str, int] = {}
+    for place, line in enumerate(new, start=first):
+        e, body = line.envelope, line.body_bytes
+        placed = (e.id, e.device, e.seq, place, place)
+        bytes_ = (line.envelope_bytes, line.envelope_sha256, body, "plain")
+        rows.append((*placed, *bytes_, e.prev, e.type, e.case, site, received_at, offset_ms))
+        if e.case is not None:
+            feeds[e.id] = place
+            kept = KeptLine(envelope=e, body=body, received_at=received_at, offset_ms=offset_ms, site=site)
+            by_case[e.case].append(kept)
+    await insert_rows(connection, lines, rows)
+    return Seated(first=first, by_case=by_case, feeds=feeds)
 
 
 async def head(connection: AsyncConnection, device: str) -> tuple[int, str]:
@@ -103,9 +97,9 @@ async def head(connection: AsyncConnection, device: str) -> tuple[int, str]:
 async def advance_own(connection: AsyncConnection, line: Line, site: str, received_at: int) -> None:
     """Store a line that was made here, on top of its chain."""
     e = line.envelope
-    await seat(connection, [line], site, received_at, 0)
+    seated = await seat(connection, [line], site, received_at, 0)
     await _move_head(connection, e.device, e.seq, line.envelope_sha256, new=e.seq == 1)
-    await refold_after(connection, e.device, [e], set(), appended=True)
+    await refold_after(connection, e.device, [e], set(), seated=seated, appended=True)
 
 
 async def _move_head(connection: AsyncConnection, device: str, seq: int, digest: str, *, new: bool) -> None:

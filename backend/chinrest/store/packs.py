@@ -1,7 +1,7 @@
 """Guidance packs: their bytes, and from the server's own chain who approved or recalled which."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from hashlib import sha256
 
 import msgspec
@@ -20,6 +20,8 @@ from chinrest.store.house import site_names
 from chinrest.store.own import Clock, append_own
 from chinrest.store.rows import InForce, PackApproval, PackRecall, PackRow
 from chinrest.store.tables import devices, lines, packs
+
+Decision = tuple[Envelope, Body]
 
 
 class _Title(msgspec.Struct):
@@ -126,8 +128,18 @@ async def rows(connection: AsyncConnection) -> list[PackRow]:
 async def in_force(connection: AsyncConnection, site: str) -> str | None:
     """The pack that was last approved for the site. Recalled since, it is in force no longer, and none is: an
     older one isn't brought back unasked."""
+    return (await orders(connection, site))[0]
+
+
+async def orders(connection: AsyncConnection, site: str) -> tuple[str | None, list[PackRecall]]:
+    """What is in force at the site, and all recalls."""
+    decisions = await _decisions(connection)
+    return _in_force(decisions, site), _recalls(decisions)
+
+
+def _in_force(decisions: Iterable[Decision], site: str) -> str | None:
     current: str | None = None
-    for _envelope, body in await _decisions(connection):
+    for _envelope, body in decisions:
         if isinstance(body, PackApproved) and site in body.sites:
             current = body.sha256
         elif isinstance(body, PackRecalled) and body.sha256 == current:
@@ -159,8 +171,12 @@ async def over_time(connection: AsyncConnection) -> dict[str, list[InForce]]:
 
 async def recalls(connection: AsyncConnection) -> list[PackRecall]:
     """The latest recall of each recalled pack, by time. None ends: phones that heard of it hold to it."""
+    return _recalls(await _decisions(connection))
+
+
+def _recalls(decisions: Iterable[Decision]) -> list[PackRecall]:
     latest: dict[str, PackRecall] = {}
-    for envelope, body in await _decisions(connection):
+    for envelope, body in decisions:
         if isinstance(body, PackRecalled):
             latest[body.sha256] = _recall(envelope, body)
     return list(latest.values())
@@ -170,7 +186,7 @@ def _recall(envelope: Envelope, body: PackRecalled) -> PackRecall:
     return PackRecall(sha256=body.sha256, by=body.by, why=body.why, at=envelope.at)
 
 
-async def _decisions(connection: AsyncConnection) -> list[tuple[Envelope, Body]]:
+async def _decisions(connection: AsyncConnection) -> list[Decision]:
     """Approvals and recalls in the order in which they were made. Only this server's own lines count: a phone
     that writes such a line decides nothing."""
     found = await connection.execute(

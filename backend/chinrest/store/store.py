@@ -367,6 +367,11 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
         async with self._engine.read() as connection:
             return await packs.in_force(connection, site)
 
+    async def pack_orders(self, site: str) -> tuple[str | None, list[PackRecall]]:
+        """What phones of the site are told of packs: `pack_in_force` and `recalls`, from one reading."""
+        async with self._engine.read() as connection:
+            return await packs.orders(connection, site)
+
     async def packs_over_time(self) -> dict[str, list[InForce]]:
         """For each site the packs in force there, one after the other."""
         async with self._engine.read() as connection:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import ChangeKind, Hearing, note_change
+from chinrest.store.engines.inserting import insert_rows
 from chinrest.store.engines.partitions import make_room
 from chinrest.store.faults import StoreError
 
@@ -37,6 +38,7 @@ __all__ = [
     "Engine",
     "Hearing",
     "Place",
+    "insert_rows",
     "is_postgresql",
     "make_room",
     "note_change",
