@@ -186,7 +186,8 @@ async def sync(request: Call) -> SyncAnswer:
     """Take a phone's lines and answer each; give what others of its site wrote, the pack in force, recalls.
     By a token that may only send, nothing of what others wrote, and the cursor stays.
 
-    The body is `application/x-ndjson`, by preference gzip: a SyncHeader, then the raw lines.
+    The body is `application/x-ndjson`, by preference gzip (one member, or one for the header and one for
+    the lines): a SyncHeader, then the raw lines.
     """
     takes(request, "application/x-ndjson")
     body = inflate(await request.body(), request.headers.get("content-encoding", ""))

@@ -6,7 +6,7 @@ import secrets
 from collections import defaultdict
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, func, insert, select, text, union, update
+from sqlalchemy import Row, func, insert, select, text, union, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.house_events import DeviceWithdrawn, PackTaken

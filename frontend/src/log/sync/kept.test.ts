@@ -1,6 +1,7 @@
 import "fake-indexeddb/auto";
 import { afterEach, describe, expect, it } from "vitest";
 import { Database, type Meta } from "../db";
+import { IN_THE_CLEAR } from "../hiding";
 import type { Ranges } from "../ranges";
 import { Kept } from "./kept";
 import { NO_MEMORY } from "./memory";
@@ -52,6 +53,41 @@ describe("what is offered", () => {
     const one = await kept.outbox(1);
     expect(one?.rows.map(({ seq }) => seq)).toEqual([1]);
     expect(one?.waiting).toBe(1000);
+  });
+
+  it("is what was read ahead, only while that is what comes first", async () => {
+    const kept = await stored(1000, [[1, 1000]], { held: [[1, 3]], refused: [[700, 700]] });
+    const limit = 100 * 11;
+    const ahead = await kept.ahead(limit, [[4, 103]]);
+    expect(ahead?.rows.map(({ seq }) => seq)).toEqual(seqs(104, 203));
+    const first = await kept.outbox(limit, [], ahead ?? undefined);
+    expect(first?.rows.map(({ seq }) => seq)).toEqual(seqs(4, 103)); // they still wait
+    const next = await kept.outbox(limit, [[4, 103]], ahead ?? undefined);
+    expect(next?.rows).toBe(ahead?.rows);
+    expect(next?.waiting).toBe(1000 - 3 - 1 - 100);
+    expect((await kept.outbox(limit - 1, [[4, 103]], ahead ?? undefined))?.rows).toHaveLength(99);
+    const taken = await kept.outbox(limit, [[4, 110]], ahead ?? undefined); // some of them, by another way
+    expect(taken?.rows.map(({ seq }) => seq)).toEqual(seqs(111, 210));
+    const within = await kept.outbox(
+      limit,
+      [
+        [4, 103],
+        [150, 150],
+      ],
+      ahead ?? undefined,
+    );
+    expect(within?.rows.map(({ seq }) => seq)).toEqual([...seqs(104, 149), ...seqs(151, 204)]);
+    expect(await kept.ahead(limit, [[4, 650]])).toBeNull(); // not in one piece
+    expect(await kept.ahead(limit, [[1, 1000]])).toBeNull();
+  });
+
+  it("is read anew where lines are stored in another way than when it was read ahead", async () => {
+    const kept = await stored(10, [[1, 10]]);
+    const ahead = (await kept.ahead(1e6, [[1, 4]])) ?? undefined;
+    (open.at(-1) as Database).hiding = { ...IN_THE_CLEAR };
+    const next = await kept.outbox(1e6, [[1, 4]], ahead);
+    expect(next?.rows).toEqual(ahead?.rows);
+    expect(next?.rows).not.toBe(ahead?.rows);
   });
 
   it("counts only lines that are here, where the server has lost some that were cleared", async () => {

@@ -6,7 +6,7 @@
 import type { Database, Meta, Row, StoredRow } from "../db";
 import type { Hiding, Sending, StoredRefused } from "../hiding";
 import { type Head, NO_HEAD } from "../line";
-import { minus, type Ranges, union } from "../ranges";
+import { fromNumbers, minus, type Ranges, union } from "../ranges";
 import { inTransaction } from "../tx";
 import { NO_MEMORY, type SyncMemory } from "./memory";
 import { rowOf, type Taken } from "./take";
@@ -23,6 +23,17 @@ export interface Outbox extends Sending {
   rows: Sending["rows"];
   /** All lines that wait, those of this batch included. */
   waiting: number;
+}
+
+/** What comes after a batch, read while its answer is awaited: it is sent next only where it is then still what comes
+ * first. */
+export interface Ahead extends Sending {
+  device: string;
+  keys: CryptoKeyPair;
+  range: Ranges[number];
+  limitBytes: number;
+  /** How lines were stored then. */
+  hiding: Hiding;
 }
 
 /** Lines read in one go: one by one, the trips to the database cost more than the lines. */
@@ -60,8 +71,20 @@ function countOf(
 export class Kept {
   constructor(private readonly database: Database) {}
 
-  /** `skip`: sequences that are not asked for now. */
-  async outbox(limitBytes: number, skip: Ranges = []): Promise<Outbox | null> {
+  /** What comes next once these lines are taken; null where nothing does, or not in one piece. */
+  async ahead(limitBytes: number, sent: Ranges): Promise<Ahead | null> {
+    const { hiding } = this.database;
+    const outbox = await this.outbox(limitBytes, sent);
+    if (!outbox) return null;
+    const { device, keys, rows, sealed, headSha256 } = outbox;
+    const [range, ...others] = fromNumbers(rows.map(({ seq }) => seq));
+    if (!range || others.length > 0) return null;
+    return { device: device.id, keys, rows, sealed, headSha256, range, limitBytes, hiding };
+  }
+
+  /** `skip`: sequences that are not asked for now. `ahead`: not read again where it is what comes first (then it is the
+   * batch itself). */
+  async outbox(limitBytes: number, skip: Ranges = [], ahead?: Ahead): Promise<Outbox | null> {
     const found = await this.database.run(async (db) => {
       const tx = db.transaction(["lines", "meta", "exchange"]);
       const meta = tx.objectStore("meta");
@@ -77,9 +100,17 @@ export class Kept {
       const stored: StoredRow[] = [];
       let bytes = 0;
       let waiting = 0;
-      let full = false;
       const lines = tx.objectStore("lines");
-      for (const [from, to] of minus(unsent(head as Head | undefined, sync), skip)) {
+      const wanted = minus(unsent(head as Head | undefined, sync), skip);
+      const made =
+        ahead !== undefined &&
+        ahead.hiding === this.database.hiding &&
+        ahead.device === own.id &&
+        ahead.limitBytes <= limitBytes &&
+        wanted[0]?.[0] === ahead.range[0] &&
+        wanted[0][1] >= ahead.range[1];
+      let full = made;
+      for (const [from, to] of wanted) {
         waiting += await countOf(lines, own.id, [from, to], sync);
         for (let next = from; !full && next <= to; ) {
           const range = IDBKeyRange.bound([own.id, next], [own.id, to]);
@@ -93,12 +124,20 @@ export class Kept {
           next = part.length < READ_AT_ONCE ? to + 1 : (part[part.length - 1] as StoredRow).seq + 1;
         }
       }
-      return { device: own, keys: keys as CryptoKeyPair, sync, stored, waiting };
+      return {
+        device: own,
+        keys: keys as CryptoKeyPair,
+        sync,
+        stored,
+        waiting,
+        made: made ? ahead : undefined,
+      };
     });
     if (!found) return null;
-    const { stored, ...rest } = found;
+    const { stored, made, ...rest } = found;
+    const { rows, sealed, headSha256 } = made ?? (await this.database.hiding.send(stored));
     const token = await this.database.tokenOf(rest.device);
-    return { ...rest, token, ...(await this.database.hiding.send(stored)) };
+    return { ...rest, token, rows, sealed, headSha256 };
   }
 
   /** A line that is here and can be read now. */

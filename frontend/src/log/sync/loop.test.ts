@@ -138,6 +138,54 @@ describe("what the server says of lines", () => {
     expect(server.requests.filter((request) => request.head_seq > 0).length).toBeGreaterThanOrEqual(7);
   });
 
+  describe("in several batches, each read while the answer to the one before is awaited", () => {
+    const LINES = 100;
+    const many = async (trick?: Mischief) => {
+      const { server, phone, tab, device } = await ready();
+      server.reachable = false;
+      for (let i = 0; i < LINES; i++) {
+        await tab.log.append("case.handed_over", { to: "x", note: "n".repeat(12_000) }, { case: "c1" });
+      }
+      const before = server.requests.length;
+      server.reachable = true;
+      if (trick) server.mischief.push(trick);
+      tab.log.syncNow();
+      await phone.settle();
+      return { server, phone, tab, device, requests: () => server.requests.slice(before) };
+    };
+    const each = (server: FakeServer, device: string): number[] => server.lines(device).map(({ seq }) => seq);
+
+    it("sends each line once, and says rightly how many wait", async () => {
+      const { server, tab, device, requests } = await many();
+      expect(tab.log.sync.value).toMatchObject({ waiting: 0, state: "idle", fault: null });
+      expect(each(server, device)).toEqual(each(server, device).map((_, i) => i + 1));
+      expect(new Set(server.sentLines).size).toBe(server.sentLines.length);
+      expect(requests().length).toBe(3); // 512 KiB each, of 1.2 MB
+      const heads = requests().map(({ head_seq }) => head_seq);
+      const last = server.lines(device).length;
+      expect(requests().map(({ waiting }) => waiting)).toEqual([
+        LINES,
+        last - (heads[0] ?? 0),
+        last - (heads[1] ?? 0),
+      ]);
+      expect(requests().map(({ cursor }) => cursor)).toEqual([...new Set(requests().map((r) => r.cursor))]);
+    });
+
+    it.each<[string, Mischief]>([
+      ["only half of the first is named", { kind: "half" }],
+      ["the first one's answer is lost", { kind: "lose_answer" }],
+      ["the first is not taken", { kind: "status", status: 500 }],
+    ])("where %s, those come again before the rest", async (_, trick) => {
+      const { server, phone, tab, device, requests } = await many(trick);
+      await phone.pass(10_000);
+      expect(tab.log.sync.value).toMatchObject({ waiting: 0, state: "idle" });
+      expect(each(server, device)).toEqual(each(server, device).map((_, i) => i + 1));
+      expect(requests().map(({ head_seq }) => head_seq)).toEqual(
+        [...requests().map(({ head_seq }) => head_seq)].sort((a, b) => a - b),
+      );
+    });
+  });
+
   it("offers again what a restored server no longer holds", async () => {
     const { server, phone, tab, device } = await ready();
     const old = server.snapshot();

@@ -6,13 +6,13 @@
 import type { Fault, SyncAnswer } from "../../types.gen";
 import type { Database, Meta, Row } from "../db";
 import { type Env, fetchWithin, readBody } from "../env";
-import { size } from "../ranges";
+import { fromNumbers, size } from "../ranges";
 import { faultOf, readFault } from "./fault";
-import { Kept, type Outbox } from "./kept";
+import { type Ahead, Kept, type Outbox } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
 import { backupBy, provenBy } from "./proof";
-import { batchOf } from "./request";
+import { batchOf, type Packed, pack } from "./request";
 import { isAnswer, take } from "./take";
 
 export const SYNC_LOCK = "chinrest-sync";
@@ -30,6 +30,12 @@ export interface LoopEvents {
   changed(view: LoopView): void;
   /** After an answer was stored: other devices' new lines, and whether the phone's own were taken. */
   answered(answer: SyncAnswer, memory: SyncMemory, fresh: Row[]): Promise<void>;
+}
+
+/** The next batch's lines, read and packed. */
+interface Ready {
+  ahead: Ahead;
+  packed: Packed;
 }
 
 interface Ended {
@@ -58,6 +64,8 @@ export class Loop {
   private closed = false;
   private learnAt = 0;
   private readonly kept: Kept;
+  /** Made while an answer is awaited. */
+  private ready: Promise<Ready | null> | null = null;
   /** The round under way, for tests and for an orderly end. */
   running: Promise<void> | null = null;
 
@@ -110,6 +118,7 @@ export class Loop {
 
   private async round(): Promise<void> {
     const { event, fault, leastMs } = await this.talk();
+    if (event !== "more") this.ready = null; // not next, or not soon
     if (this.closed) return;
     this.fault = event === "busy" ? this.fault : fault;
     this.tell(event, leastMs);
@@ -128,19 +137,24 @@ export class Loop {
   }
 
   private async exchange(): Promise<Ended> {
-    const outbox = await this.kept.outbox(this.model.limitBytes);
+    const ready = await this.ready;
+    this.ready = null;
+    const outbox = await this.kept.outbox(this.model.limitBytes, [], ready?.ahead);
     if (!outbox)
       return { event: "shut_unknown", fault: faultOf("not_enrolled", "phone", "not enrolled"), leastMs: 0 };
-    const batch = await batchOf(outbox, this.env.now());
+    const packed = ready?.ahead.rows === outbox.rows ? ready?.packed : undefined;
+    const batch = await batchOf(outbox, this.env.now(), packed);
     let answer: Awaited<ReturnType<typeof fetchWithin>>;
     try {
-      answer = await fetchWithin(this.env, ANSWER_LIMIT_MS, "/api/sync", {
+      const asking = fetchWithin(this.env, ANSWER_LIMIT_MS, "/api/sync", {
         method: "POST",
         headers: batch.headers,
         body: batch.body,
         cache: "no-store",
         credentials: "omit",
       });
+      if (outbox.waiting > outbox.rows.length) this.ready = this.prepare(outbox);
+      answer = await asking;
     } catch (error) {
       const late =
         error instanceof DOMException && (error.name === "TimeoutError" || error.name === "AbortError");
@@ -158,6 +172,17 @@ export class Loop {
     }
     if (answer.status !== 200 && answer.status !== 201) return this.refusedAs(answer, batch.sent.length);
     return this.keep(answer.body, batch.sent, outbox);
+  }
+
+  /** What comes after this batch, if all of it is taken. */
+  private async prepare({ rows }: Outbox): Promise<Ready | null> {
+    try {
+      const sent = fromNumbers(rows.map(({ seq }) => seq));
+      const ahead = await this.kept.ahead(this.model.limitBytes, sent);
+      return ahead && { ahead, packed: await pack(ahead, ahead.keys) };
+    } catch {
+      return null; // it is read again when its turn comes, and what is wrong is said then
+    }
   }
 
   /** A phone that does not know for whom to seal lines that go by file asks now and then, while it has the server. */

@@ -1,6 +1,7 @@
 /** The batch as it travels: a header line, then the lines as they are, gzip where the browser can. */
 import type { SyncHeader } from "../../types.gen";
 import { base64, sha256, timeOf, utf8 } from "../bytes";
+import type { Sending } from "../hiding";
 import { envelopeText, FIRST_PREV, json, readLine } from "../line";
 import { APP_VERSION } from "../version";
 import type { Outbox } from "./kept";
@@ -24,49 +25,88 @@ export async function gzip(text: string): Promise<ArrayBuffer | null> {
   return new Response(zipped).arrayBuffer();
 }
 
-/** Header and lines, signed and not yet packed: what is sent, and what is sealed into a file. */
-export async function signedText(
-  { device, keys, sync, rows, waiting, sealed, headSha256 }: Outbox,
-  now: number,
-): Promise<string> {
+type Signed = Pick<SyncHeader, "head_seq" | "head_sha256" | "signature">;
+
+async function signed({ rows, headSha256 }: Sending, keys: CryptoKeyPair): Promise<Signed> {
   const last = rows[rows.length - 1];
   const head = headSha256 ?? (last ? await sha256(envelopeText(last.raw)) : FIRST_PREV);
+  const by = last ? await signature(keys, head) : null;
+  return { head_seq: last?.seq ?? 0, head_sha256: head, signature: by };
+}
+
+function headerText({ device, sync, waiting, sealed }: Outbox, by: Signed, now: number): string {
+  const { epoch, cursor } = sync;
   const header: SyncHeader = {
     device: device.id,
-    head_seq: last?.seq ?? 0,
-    head_sha256: head,
-    signature: last ? await signature(keys, head) : null,
+    ...by,
     waiting,
     now,
     app: APP_VERSION,
-    epoch: sync.epoch,
-    cursor: sync.cursor,
+    epoch,
+    cursor,
     sealed,
   };
-  return `${json(header)}\n${rows.map((row) => `${row.raw}\n`).join("")}`;
+  return `${json(header)}\n`;
 }
 
-export async function batchOf(outbox: Outbox, now: number): Promise<Batch> {
-  const { token, rows } = outbox;
-  const text = await signedText(outbox, now);
-  const zipped = await gzip(text);
-  const sent = rows.map((row): Sent => {
-    const envelope = readLine(row.raw)?.envelope;
-    return {
-      id: row.id,
-      seq: row.seq,
-      case: row.case,
-      type: envelope?.type ?? "",
-      at: envelope?.at ?? timeOf(row.id),
-    };
-  });
+function linesText({ rows }: Sending): string {
+  return rows.map((row) => `${row.raw}\n`).join("");
+}
+
+/** Header and lines, signed and not yet packed: what is sealed into a file. */
+export async function signedText(outbox: Outbox, now: number): Promise<string> {
+  return headerText(outbox, await signed(outbox, outbox.keys), now) + linesText(outbox);
+}
+
+/** The lines of a batch, packed and signed, before it is known what its header will say. */
+export interface Packed {
+  by: Signed;
+  /** Null where the browser can't, and where there are no lines. */
+  zipped: ArrayBuffer | null;
+}
+
+export async function pack(lines: Sending, keys: CryptoKeyPair): Promise<Packed> {
+  const zipping = lines.rows.length > 0 ? gzip(linesText(lines)) : null;
+  const [by, zipped] = await Promise.all([signed(lines, keys), zipping]);
+  return { by, zipped };
+}
+
+/** What its answer needs of a line; its text is read only where it was refused. */
+function sentOf({ id, seq, case: of, raw }: Sending["rows"][number]): Sent {
+  return {
+    id,
+    seq,
+    case: of,
+    get type() {
+      return readLine(raw)?.envelope.type ?? "";
+    },
+    get at() {
+      return readLine(raw)?.envelope.at ?? timeOf(id);
+    },
+  };
+}
+
+function joined(one: ArrayBuffer, other: ArrayBuffer | null): ArrayBuffer {
+  if (!other) return one;
+  const both = new Uint8Array(one.byteLength + other.byteLength);
+  both.set(new Uint8Array(one));
+  both.set(new Uint8Array(other), one.byteLength);
+  return both.buffer;
+}
+
+/** `packed`: its lines, where they were packed before. Header and lines are one gzip member each (RFC 1952, section
+ * 2.2), so that the lines need not wait for the header. */
+export async function batchOf(outbox: Outbox, now: number, packed?: Packed): Promise<Batch> {
+  const { by, zipped: lines } = packed ?? (await pack(outbox, outbox.keys));
+  const text = headerText(outbox, by, now);
+  const header = await gzip(text);
   return {
     headers: {
       "Content-Type": "application/x-ndjson",
-      ...(zipped ? { "Content-Encoding": "gzip" } : {}),
-      Authorization: `Bearer ${token}`,
+      ...(header ? { "Content-Encoding": "gzip" } : {}),
+      Authorization: `Bearer ${outbox.token}`,
     },
-    body: zipped ?? text,
-    sent,
+    body: header ? joined(header, lines) : text + linesText(outbox),
+    sent: outbox.rows.map(sentOf),
   };
 }

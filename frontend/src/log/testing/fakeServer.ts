@@ -1,5 +1,6 @@
 /** A small server for tests, in memory: it does what the written contract says and no more. It checks hashes and
  * chains, keeps early lines waiting, leaves stubs for refused ones, and can be set back to an older state. */
+import { gunzipSync } from "node:zlib";
 import type { BackupWord, EnrolRequest, Envelope, Receipt, SyncAnswer, SyncHeader } from "../../types.gen";
 import { base64, sha256, utf8 } from "../bytes";
 import { envelopeText, FIRST_PREV, readLine } from "../line";
@@ -255,7 +256,7 @@ export class FakeServer {
   private async unpack(body: BodyInit, encoding: string | null): Promise<string> {
     const blob = await new Response(body).blob();
     if (encoding !== "gzip") return blob.text();
-    return new Response(blob.stream().pipeThrough(new DecompressionStream("gzip"))).text();
+    return new TextDecoder().decode(gunzipSync(new Uint8Array(await blob.arrayBuffer())));
   }
 
   /** One line after the other, by whatever way it comes: the real server has one writer. */
