@@ -139,7 +139,7 @@ describe("what the server says of lines", () => {
   });
 
   describe("in several batches, each read while the answer to the one before is awaited", () => {
-    const LINES = 100;
+    const LINES = 170;
     const many = async (trick?: Mischief) => {
       const { server, phone, tab, device } = await ready();
       server.reachable = false;
@@ -160,7 +160,7 @@ describe("what the server says of lines", () => {
       expect(tab.log.sync.value).toMatchObject({ waiting: 0, state: "idle", fault: null });
       expect(each(server, device)).toEqual(each(server, device).map((_, i) => i + 1));
       expect(new Set(server.sentLines).size).toBe(server.sentLines.length);
-      expect(requests().length).toBe(3); // 512 KiB each, of 1.2 MB
+      expect(requests().length).toBe(3); // 960 KiB each, of 2 MB
       const heads = requests().map(({ head_seq }) => head_seq);
       const last = server.lines(device).length;
       expect(requests().map(({ waiting }) => waiting)).toEqual([

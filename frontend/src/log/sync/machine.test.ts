@@ -5,6 +5,7 @@ import {
   BATCH_BYTES,
   backOff,
   type Event,
+  FIRST_BATCH_BYTES,
   judge,
   LEAST_BATCH_BYTES,
   LONGEST_MS,
@@ -142,7 +143,15 @@ describe("any row of events", () => {
     let model: Model = { ...START, state: "sending" };
     model = step(model, "oversize", 0).model;
     for (let i = 0; i < 5; i++) model = step(model, "more", 0).model;
-    expect(model.limitBytes).toBe(BATCH_BYTES / 2);
+    expect(model.limitBytes).toBe(FIRST_BATCH_BYTES / 2);
+  });
+
+  it("grows from the first batch to the largest, as long as all is well", () => {
+    let model: Model = { ...START, state: "sending" };
+    expect(model.limitBytes).toBe(FIRST_BATCH_BYTES);
+    model = step(model, "more", 0).model;
+    expect(model.limitBytes).toBe(BATCH_BYTES);
+    expect(step(model, "more", 0).model.limitBytes).toBe(BATCH_BYTES);
   });
 
   it("calls it stalled after the third answer that moved nothing", () => {
