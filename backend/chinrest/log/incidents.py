@@ -132,7 +132,7 @@ def _fold(standing: Sequence[Standing]) -> list[IncidentFact]:
     ]
     found: list[IncidentFact] = []
     running = {reaction.line: reaction for reaction in fold_reactions(standing)}
-    told_by = {join.incident: join for join in joins(standing) if not join.parted}
+    told_by = {join.incident: join for join in joins(standing) if not join.parted} if running else {}
     for line in standing:
         if isinstance(line.body, SafetyNoted):
             found.append(_noted(line, line.body, code, told_by.get(line.kept.envelope.id), running))
@@ -153,16 +153,19 @@ def _fold(standing: Sequence[Standing]) -> list[IncidentFact]:
 def _reactions(
     standing: Sequence[Standing], code: str | None, running: Mapping[str, Reaction], told: Container[str]
 ) -> list[IncidentFact]:
-    found = []
+    found: list[IncidentFact] = []
+    started = [line for line in standing if isinstance(line.body, ReactionStarted)]
+    if not started:
+        return found
     reviewed = {
         line.body.incident
         for line in standing
         if isinstance(line.body, ReviewBody) and not isinstance(line.body, ReactionParted)
     }
-    for line in standing:
+    for line in started:
         e = line.kept.envelope
         again = e.id in told
-        if not isinstance(line.body, ReactionStarted) or (again and e.id not in reviewed):
+        if again and e.id not in reviewed:
             continue
         reaction = running.get(e.id)
         if reaction is None and not line.withdrawn:
