@@ -221,7 +221,7 @@ export class Loop {
   private async keep(
     body: ArrayBuffer,
     sent: Parameters<typeof take>[2],
-    { device, sync, sealed }: Outbox,
+    { device, sync, rows, sealed }: Outbox,
   ): Promise<Ended> {
     const said = readBody(body).value;
     if (!isAnswer(said)) {
@@ -230,9 +230,13 @@ export class Loop {
       return { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 };
     }
     const answer = said;
-    const rawAt = (seq: number): Promise<string | null> => this.kept.raw(device.id, seq);
-    const proven = await provenBy(answer, device, rawAt);
-    const backup = await backupBy(sync.backup, answer, device, rawAt);
+    const last = sealed ? undefined : rows.at(-1); // most often the line that is asked for, and here already
+    const rawAt = (seq: number): Promise<string | null> =>
+      last?.seq === seq ? Promise.resolve(last.raw) : this.kept.raw(device.id, seq);
+    const [proven, backup] = await Promise.all([
+      provenBy(answer, device, rawAt),
+      backupBy(sync.backup, answer, device, rawAt),
+    ]);
     const { taken, fresh, before } = await this.kept.answer(answer.pulled, (memory) =>
       take(memory, device.id, sent, answer, this.env.now(), proven, backup),
     );
