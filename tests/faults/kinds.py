@@ -1,13 +1,14 @@
 """The kinds of bad days that the campaign has, by the name under which they are counted."""
 
 from campaign import Day
-from days import links, phones, servers
+from days import files, links, phones, servers
 
 KINDS: dict[str, Day] = {
     "server killed in sync": servers.killed,
     "link cut after some bytes, either way": links.cut,
     "replies lost, batches sent again": links.lost_replies,
     "clocks wrong and jumping, simulated phones": links.clocks,
+    "lines by file, brought anyhow": files.carried,
     "50 phones at once": servers.fifty_phones,
     "disk full": servers.full_disk,
     "database read-only": servers.read_only,

@@ -8,7 +8,7 @@ import threading
 import time
 from collections.abc import Callable, Iterable
 from random import Random
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import invented
 
@@ -41,6 +41,7 @@ class Simulated(invented.Phone):
         self.dice = dice
         self.key = new_key()
         self.token = ""
+        self.enrolment: dict[str, Any] = {}
         self.acknowledged: set[int] = set()
         self.broken = self.turned_away = self.repeats = self.jumps = 0
 
@@ -49,7 +50,7 @@ class Simulated(invented.Phone):
         request = {"code": code, "device": self.device, "public_key": spki, "label": self.name}
         status, said = post(port, "/api/enrol", json.dumps(request).encode(), {})
         assert status == OK, said
-        self.token = said["token"]
+        self.token, self.enrolment = said["token"], said
         self.write("device.enrolled", public_key=spki, label=self.name, site=site)
         return self
 
@@ -88,22 +89,8 @@ class Simulated(invented.Phone):
         lines = self.waiting()[:most]
         if not lines:
             return True
-        head = lines[-1].envelope
-        digest = lines[-1].envelope_sha256
-        header = {
-            "device": self.device,
-            "head_seq": head.seq,
-            "head_sha256": digest,
-            "signature": sign(self.key, digest),
-            "waiting": len(self.lines) - len(self.acknowledged),
-            "now": self.at,
-            "app": "campaign",
-            "epoch": None,
-            "cursor": None,
-        }
-        body = b"".join(row + b"\n" for row in (json.dumps(header).encode(), *(line.raw for line in lines)))
         try:
-            status, said = post(port, "/api/sync", gzip.compress(body, 1), self._headers())
+            status, said = post(port, "/api/sync", gzip.compress(self.batch(lines), 1), self._headers())
         except ConnectionRefusedError:  # nobody is there: nothing was under way
             return False
         except GONE:
@@ -119,7 +106,28 @@ class Simulated(invented.Phone):
         self.acknowledged |= {answer["seq"] for answer in said["lines"]}
         held = {seq for first, last in said["holds"] for seq in range(first, last + 1)}
         assert self.acknowledged <= held, "the server names less than it acknowledged"
+        self.heard(said)
         return True
+
+    def heard(self, said: dict[str, Any]) -> None:
+        """What else a whole answer said; for those who listen."""
+
+    def batch(self, lines: list[Line]) -> bytes:
+        """What a sync sends of these lines, not packed."""
+        head = lines[-1].envelope
+        digest = lines[-1].envelope_sha256
+        header = {
+            "device": self.device,
+            "head_seq": head.seq,
+            "head_sha256": digest,
+            "signature": sign(self.key, digest),
+            "waiting": len(self.lines) - len(self.acknowledged),
+            "now": self.at,
+            "app": "campaign",
+            "epoch": None,
+            "cursor": None,
+        }
+        return b"".join(row + b"\n" for row in (json.dumps(header).encode(), *(line.raw for line in lines)))
 
     def _headers(self) -> dict[str, str]:
         return {
@@ -153,19 +161,26 @@ def post(to: int | Door, path: str, body: bytes, headers: dict[str, str]) -> tup
         connection.close()
 
 
-def enrolled(server: Server, count: int, dice: Random) -> list[Simulated]:
+Kind = TypeVar("Kind", bound=Simulated)
+
+
+def enrolled_as(kind: type[Kind], server: Server, count: int, dice: Random, name: str) -> list[Kind]:
     """New phones at a demo's server."""
     with Lead(server) as lead:
         codes = [
             lead.http.post(
-                "/api/enrolment-codes", json={"site": "harbour", "label": f"phone {number}"}
+                "/api/enrolment-codes", json={"site": "harbour", "label": f"{name} {number}"}
             ).json()
             for number in range(count)
         ]
-    return [
-        Simulated(f"phone-{number}", Random(dice.random())).enrol(server.port, code["code"])
-        for number, code in enumerate(codes)
-    ]
+    phones = [kind(f"{name}-{number}", Random(dice.random())) for number in range(count)]
+    for phone, code in zip(phones, codes, strict=True):
+        phone.enrol(server.port, code["code"])
+    return phones
+
+
+def enrolled(server: Server, count: int, dice: Random) -> list[Simulated]:
+    return enrolled_as(Simulated, server, count, dice, "phone")
 
 
 class AtOnce:
