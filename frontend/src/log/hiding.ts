@@ -27,6 +27,8 @@ export interface Hiding {
   hide(row: Row, sha256?: string): Promise<StoredRow>;
   /** Those that can be read now, in their order. */
   show(rows: readonly StoredRow[]): Promise<Row[]>;
+  /** Where nothing that is stored can be read but what this page wrote itself: the places of that. */
+  here?(): [string, number][];
   /** Those that can be sent now, in their order. */
   send(rows: readonly StoredRow[]): Promise<Sending>;
   /** The full token where it is hidden and can be read now. */

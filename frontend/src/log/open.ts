@@ -220,7 +220,10 @@ class OpenLog implements Log {
 
   private async readSync(): Promise<void> {
     const { sync, refused } = await this.store.exchange();
+    const again = sync.offeredAgain > this.shown.syncMemory.offeredAgain;
     this.shown.setSync(sync, refused);
+    // locked, it is not known yet since when those wait
+    if (again && this.lockView.peek().state === "locked") await this.reload();
   }
 
   /** One refresh after the other, so that an older reading never overtakes a newer one. */

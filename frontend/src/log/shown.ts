@@ -4,10 +4,10 @@ import type { CaseState } from "./case";
 import type { Meta, Row } from "./db";
 import { foldCase } from "./fold";
 import { type Line, readLine } from "./line";
-import { has, union } from "./ranges";
+import { has } from "./ranges";
 import type { Everything } from "./store";
 import type { LoopView } from "./sync/loop";
-import { NO_MEMORY, type SyncMemory } from "./sync/memory";
+import { NO_MEMORY, type SyncMemory, settledOf } from "./sync/memory";
 import type { Device, Failure, Place, RefusedLine, StorageView, SyncView } from "./types";
 
 const NEVER: SyncView = {
@@ -25,11 +25,6 @@ const NEVER: SyncView = {
   unreadable: 0,
   unopened: 0,
 };
-
-/** What no longer waits: some server has it, or would not take it. */
-function settledOf({ held, carried, refused }: SyncMemory): SyncMemory["held"] {
-  return union(union(held, carried), refused);
-}
 
 export class Shown {
   readonly device: Signal<Device | null> = signal(null);

@@ -1,10 +1,11 @@
 /** The transactions of the log itself. Writes ask for strict durability and count as done on `complete` only. */
+import type { IDBPObjectStore, StoreNames } from "idb";
 import { timeOf } from "./bytes";
-import type { Database, Meta, Row, StoredRow } from "./db";
+import type { Database, LogSchema, Meta, Row, StoredRow } from "./db";
 import type { Hiding, StoredRefused } from "./hiding";
 import { type Head, NO_HEAD, readLine } from "./line";
 import { has } from "./ranges";
-import { NO_MEMORY, type SyncMemory } from "./sync/memory";
+import { NO_MEMORY, type SyncMemory, settledOf } from "./sync/memory";
 import { inTransaction } from "./tx";
 import type { RefusedLine } from "./types";
 
@@ -18,7 +19,7 @@ export interface Everything {
   refused: RefusedLine[];
   /** Those that can be read now. */
   lines: Row[];
-  /** The others: each line's place, and when it was written. */
+  /** The others: each line's place, and when it was written; that only of own lines that wait. */
   hidden: { device: string; seq: number; at: number }[];
 }
 
@@ -39,10 +40,47 @@ function sameHead(a: Head, b: Head): boolean {
   return a.seq === b.seq && a.sha256 === b.sha256;
 }
 
-function without(stored: readonly StoredRow[], read: readonly Row[]): Everything["hidden"] {
-  const ids = new Set(read.map(({ id }) => id));
-  const hidden = stored.filter(({ id }) => !ids.has(id));
-  return hidden.map(({ device, seq, id }) => ({ device, seq, at: timeOf(id) }));
+type Lines = IDBPObjectStore<LogSchema, StoreNames<LogSchema>[], "lines">;
+
+interface Found {
+  /** Every line's place. */
+  places: [string, number][];
+  rows: StoredRow[];
+}
+
+async function allOf(lines: Lines): Promise<Found> {
+  const rows = await lines.getAll();
+  return { places: rows.map(({ device, seq }) => [device, seq]), rows };
+}
+
+/** Of the lines themselves only own ones, from the first that waits or that this page wrote: a locked phone has no use
+ * for the others, and the more there are, the longer they took to read. */
+async function waitingOf(
+  lines: Lines,
+  own: string,
+  sync: SyncMemory,
+  here: [string, number][],
+): Promise<Found> {
+  const places = await lines.getAllKeys();
+  const settled = settledOf(sync);
+  const waits = places.filter(([device, seq]) => device === own && !has(settled, seq));
+  const first = Math.min(...[waits[0], ...here].map((place) => place?.[1] ?? Number.POSITIVE_INFINITY));
+  const rows = await lines.getAll(IDBKeyRange.bound([own, first], [own, Infinity]));
+  return { places, rows };
+}
+
+function without({ places, rows }: Found, read: readonly Row[]): Everything["hidden"] {
+  if (read.length === places.length) return [];
+  const shown = new Set(read.map(placed));
+  const times = new Map(rows.map((row) => [placed(row), timeOf(row.id)]));
+  const hidden = places
+    .map(([device, seq]) => ({ device, seq }))
+    .filter((place) => !shown.has(placed(place)));
+  return hidden.map((place) => ({ ...place, at: times.get(placed(place)) ?? 0 }));
+}
+
+function placed({ device, seq }: { device: string; seq: number }): string {
+  return `${device}/${seq}`;
 }
 
 export class Store {
@@ -52,24 +90,29 @@ export class Store {
     return this.database.run(async (db) => {
       const tx = db.transaction(["lines", "meta", "exchange", "refused"]);
       const meta = tx.objectStore("meta");
-      const [device, head, sync, storage, refused, lines] = await Promise.all([
-        meta.get("device"),
+      const lines = tx.objectStore("lines");
+      const { hiding } = this.database;
+      const here = hiding.here?.();
+      const [device, head, known, storage, refused, all] = await Promise.all([
+        meta.get("device") as Promise<Meta["device"] | undefined>,
         meta.get("head"),
         tx.objectStore("exchange").get("sync"),
         meta.get("storage"),
         tx.objectStore("refused").getAll(),
-        tx.objectStore("lines").getAll(),
-        tx.done,
+        here ? null : allOf(lines),
       ]);
-      const read = await this.database.hiding.show(lines);
+      const sync = { ...NO_MEMORY, ...known };
+      const found = all ?? (await waitingOf(lines, device?.id ?? "", sync, here ?? []));
+      await tx.done;
+      const read = await hiding.show(found.rows);
       return {
-        device: (device as Meta["device"] | undefined) ?? null,
+        device: device ?? null,
         head: (head as Head | undefined) ?? NO_HEAD,
-        sync: { ...NO_MEMORY, ...sync },
+        sync,
         storage: (storage as Meta["storage"] | undefined) ?? null,
         refused: await this.shownRefused(refused),
         lines: read,
-        hidden: read.length === lines.length ? [] : without(lines, read),
+        hidden: without(found, read),
       };
     });
   }
@@ -126,10 +169,14 @@ export class Store {
     return stored && (await this.database.hiding.show([stored]))[0];
   }
 
-  /** The device's lines that were written while the phone was locked. */
-  async writtenLocked(device: string): Promise<StoredRow[]> {
+  /** The device's lines that were written while the phone was locked, and what else it wrote in the same cases: there
+   * it is said who wrote them. */
+  async writtenLocked(device: string): Promise<{ written: StoredRow[]; beside: StoredRow[] }> {
     const own = IDBKeyRange.bound([device, 0], [device, Infinity]);
-    return (await this.database.run((db) => db.getAll("lines", own))).filter(({ form }) => form === "sealed");
+    const rows = await this.database.run((db) => db.getAll("lines", own));
+    const written = rows.filter(({ form }) => form === "sealed");
+    const cases = new Set(written.map((row) => row.case));
+    return { written, beside: rows.filter((row) => row.form !== "sealed" && cases.has(row.case)) };
   }
 
   /** Puts a line and the new head in one transaction, if `from` is still the head and lines are still stored as this

@@ -91,6 +91,28 @@ describe("a phone with PINs", () => {
     expect(tab.log.caseOf("c1")?.comfort.map(({ body }) => body.note)).toEqual(["while locked"]);
   });
 
+  it("locked, it counts what a server that was set back has lost, and since when", async () => {
+    const { server, phone, tab: first } = await withPin();
+    const before = server.snapshot();
+    const { seq, at } = await write(first, "lost");
+    await write(first, "lost too");
+    await sent(phone, first);
+    const { tab } = await reopened(phone, first);
+    await sent(phone, tab);
+    server.now += 1;
+    server.restore(before);
+    tab.log.onAnswer(() => {
+      server.reachable = false; // before it is offered again
+    });
+    tab.log.syncNow();
+    await phone.settle();
+    const place = tab.log.placeOf(tab.log.device.value?.id ?? "", seq);
+    expect([place, tab.log.sync.value]).toMatchObject(["phone", { waiting: 2, oldestAt: at }]);
+    server.reachable = true;
+    await sent(phone, tab);
+    expect(server.lines(tab.log.device.value?.id ?? "").at(-2)?.raw).toContain("lost");
+  });
+
   it("locked by hand, the page forgets what it showed", async () => {
     const { tab, lock, phone } = await withPin();
     await lock.lock();

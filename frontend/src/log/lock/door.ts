@@ -232,13 +232,15 @@ export class Door implements Lock {
   async unconfirmed(): Promise<Unnamed[]> {
     const device = await this.store.get("device");
     if (!this.opened || !device) return [];
+    const { hiding } = this.store.database;
+    const { written: hidden, beside } = await this.store.writtenLocked(device.id);
     const named = new Set<unknown>();
-    for (const { raw } of (await this.store.everything()).lines) {
+    for (const { raw } of await hiding.show(beside)) {
       const line = raw.includes(CONFIRMED) ? readLine(raw) : null;
       const lines = line?.envelope.type === CONFIRMED ? line.body?.lines : null;
       if (Array.isArray(lines)) for (const id of lines) named.add(id);
     }
-    const written = await this.store.database.hiding.show(await this.store.writtenLocked(device.id));
+    const written = await hiding.show(hidden);
     return written.flatMap(({ raw }) => {
       const envelope = readLine(raw)?.envelope;
       if (!envelope || named.has(envelope.id) || envelope.actor !== null) return [];

@@ -1,7 +1,7 @@
 import "fake-indexeddb/auto";
 import { afterEach, describe, expect, it } from "vitest";
 import { sha256 } from "../bytes";
-import { Database, LOCKED_VERSION } from "../db";
+import { Database, LOCKED_VERSION, type StoredRow } from "../db";
 import { envelopeText } from "../line";
 import { Store } from "../store";
 import { Loop } from "../sync/loop";
@@ -103,6 +103,23 @@ describe("on a locked phone", () => {
     const { id } = await writer(held).append(held.device, event(FAINT));
     const { lines } = await new Store(held.database).everything();
     expect(lines.map((line) => line.id)).toEqual([id]);
+  });
+
+  it("only lines that wait are read from the store, and since when they wait is known; the others are counted", async () => {
+    const held = await locked();
+    const sent = await held.database.run((db) => db.count("lines"));
+    const { seq, at } = await writer(held).append(held.device, event(FAINT));
+    held.database.hiding = new Locked(held.keys); // another page
+    const rows: StoredRow[][] = [];
+    const { show } = held.database.hiding;
+    held.database.hiding.show = (some) => {
+      rows.push([...some]);
+      return show.call(held.database.hiding, some);
+    };
+    const { hidden } = await new Store(held.database).everything();
+    expect(rows.map((some) => some.map((row) => row.seq))).toEqual([[seq]]);
+    expect(hidden).toHaveLength(sent + 1);
+    expect(hidden.filter((line) => line.at > 0)).toEqual([{ device: held.device, seq, at }]);
   });
 
   it("what is written is sent sealed, and taken by the server as any other line", async () => {

@@ -70,7 +70,7 @@ export class Unlocked implements Hiding {
 export class Locked implements Hiding {
   private ready: Promise<Seals>;
   /** What was written on this page since it was locked, by id: the emergency page goes on with it. */
-  private readonly here = new Map<string, Row>();
+  private readonly own = new Map<string, Row>();
 
   constructor(private readonly keys: LockKeys) {
     this.ready = readySeals(keys);
@@ -85,12 +85,16 @@ export class Locked implements Hiding {
     const { ready } = this;
     this.ready = readySeals(this.keys);
     const sealed = await sealRow(await ready, row, await hashOf(row, known));
-    this.here.set(row.id, row);
+    this.own.set(row.id, row);
     return sealed;
   }
 
   show(rows: readonly StoredRow[]): Promise<Row[]> {
-    return Promise.resolve(rows.flatMap((row) => this.here.get(row.id) ?? []));
+    return Promise.resolve(rows.flatMap((row) => this.own.get(row.id) ?? []));
+  }
+
+  here(): [string, number][] {
+    return [...this.own.values()].map(({ device, seq }) => [device, seq]);
   }
 
   /** Sealed for the server. A line that has nothing for it waits until the phone is unlocked. */

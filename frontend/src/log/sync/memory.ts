@@ -2,7 +2,7 @@
  * lines that came with it. */
 import type { Receipt } from "../../types.gen";
 import type { Head } from "../line";
-import type { Ranges } from "../ranges";
+import { type Ranges, union } from "../ranges";
 
 /** A file of lines that this phone made to be carried. `lines` are in it; the last of them is `head`. */
 export interface CarriedNote {
@@ -53,6 +53,11 @@ export interface SyncMemory {
   receipt: Receipt | null;
   /** Set when the server has shut this phone out; survives a reload. */
   shut: "withdrawn" | "unknown" | null;
+}
+
+/** Own sequences that no longer wait: some server has them, or would not take them. */
+export function settledOf({ held, carried, refused }: SyncMemory): Ranges {
+  return union(union(held, carried), refused);
 }
 
 export const NO_MEMORY: SyncMemory = {
