@@ -199,11 +199,12 @@ export interface BesidePublished {
 }
 
 /**
- * A tombstone, of the case that its envelope names. `by`: a staff id, or `command`. `rule`: `age` with
- * the `years` in force, or `request`. `bodies`: SHA-256 of each body. An erasure that does not fit one line
- * has several tombstones, known by `erasure`; the first says what the `case` was. `at` and `month`: those of
- * its counts (`tallies`), null where it counted for nothing. `refused`: bodies that were kept aside as
- * refused and went too. `signature`: by the server's key over `tombstone_text`.
+ * A tombstone, of the case that its envelope names, or of lines that belong to none. `by`: a staff id, or
+ * `command`. `rule`: `age` with the `years` in force, or `request`. `bodies`: SHA-256 of each body. An
+ * erasure that does not fit one line has several tombstones, known by `erasure`; the first says what the
+ * `case` was. `at` and `month`: those of its counts (`tallies`), null where it counted for nothing.
+ * `refused`: bodies that were kept aside as refused and went too. `decisions`: of the server's own review
+ * lines whose bodies went. `signature`: by the server's key over `tombstone_text`.
  */
 export interface BodiesErased {
   by: string;
@@ -219,6 +220,7 @@ export interface BodiesErased {
   incidents: ErasedIncident[];
   refused: number;
   signature: string;
+  decisions?: ErasedDecision[];
   salt: string;
 }
 
@@ -1198,6 +1200,16 @@ export interface ErasedCase {
   opened: boolean;
   outcome: string | null;
   practice: boolean;
+}
+
+/**
+ * What a line of an incident's review decided: its own id, its type, and its body with the words taken
+ * out.
+ */
+export interface ErasedDecision {
+  line: string;
+  type: string;
+  body: Record<string, unknown>;
 }
 
 /** An incident as it stood, without its note; see `chinrest.log.incidents.IncidentFact`. */

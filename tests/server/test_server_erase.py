@@ -75,9 +75,10 @@ def keep_for(house: House, years: str = "10") -> None:
     assert said.exit_code == 0, said.output
 
 
-def close_reviews(house: House) -> None:
-    for row in house.as_officer().get("/api/incidents").json()["rows"]:
-        at = f"/api/incidents/{row['line']}"
+def close_reviews(house: House, named: list[str] | None = None) -> None:
+    listed = house.as_officer().get("/api/incidents").json()["rows"]
+    for line in named or [row["line"] for row in listed]:
+        at = f"/api/incidents/{line}"
         judged = {"harm": "none", "preventable": "no", "factors": [], "note": ""}
         for number, (what, body) in enumerate(
             [("classification", judged), ("closing", {"note": "done"}), ("close", {"note": "seen"})]
@@ -192,11 +193,11 @@ def test_an_export_verifies_and_says_what_was_erased(house: House, phone: Phone,
     assert run("export", str(tmp_path / "all"), *data).exit_code == 0
     said = run("verify", str(tmp_path / "all"))
     assert said.exit_code == 0, said.output
-    assert f"of case {OLD}: 5 bodies erased by rule, after 10 years" in said.output
+    assert f"of case {OLD}: 8 bodies erased by rule, after 10 years" in said.output
     assert WHY in said.output
-    assert "Of 5 more the body was erased" in said.output
+    assert "Of 8 more the body was erased" in said.output
     verdict = json.loads(run("verify", str(tmp_path / "all"), "--json").output)
-    assert (verdict["ok"], verdict["erased"]) == (True, 5)
+    assert (verdict["ok"], verdict["erased"]) == (True, 8)
 
 
 def test_an_older_backup_still_holds_it_and_the_rule_is_run_again(
@@ -233,6 +234,36 @@ def test_folds_made_anew_count_the_same(house: House, phone: Phone) -> None:
     assert sums() == before
     asyncio.run(refold())
     assert sums() == before
+
+
+def test_an_incident_without_a_case_goes_by_rule_and_by_request(house: House, phone: Phone) -> None:
+    keep_for(house)
+    close_reviews(house)
+    told = erase(house)
+    assert told["loose"] == []
+    line = phone.write(near_miss(WORDS), None)
+    phone.sync(line)
+    event = line.envelope.id
+    by = ("--incident", event, "--by", OFFICER, "--why", "asked for")
+    assert erase(house, *by)["fault"]["code"] == "held"
+    close_reviews(house, [event])
+    house.as_officer().get("/api/export/incidents.csv?q=HR-NEW")
+    [due] = erase(house, *by)["loose"]
+    assert (due["device"], due["lines"], len(due["words"])) == (phone.device, [event], 3)
+    said = run("erase", *by, "--for-good", "--data", str(house.settings.data))
+    assert "Erased: 1 body that phones wrote" in said.output
+    assert "the words of 3 of the server's own lines" in said.output
+    page = house.as_officer().get(f"/api/incidents/{event}").json()
+    assert (page["row"]["note"], page["row"]["state"]) == ("", "closed")
+    assert [page["review"]["closing"][name] for name in ("asked_note", "closed_note")] == ["(erased)"] * 2
+    assert erase(house, *by)["fault"]["code"] == "incident_unknown"
+    assert erase(house, *by, "--case", OLD)["fault"]["code"] == "value"
+    # what was taken out, by age: the question had a case's code in it
+    with closing(sqlite3.connect(house.settings.data / DATABASE)) as database, database:
+        database.execute("UPDATE lines SET received_at = 0 WHERE type = 'log.exported'")
+    in_words = run("erase", "--data", str(house.settings.data)).output
+    assert "this server" in in_words
+    assert erase(house, "--for-good")["words"] == 3 + 1, "of the old case's review, and the taking-out"
 
 
 @pytest.mark.parametrize(

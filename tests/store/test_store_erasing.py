@@ -26,7 +26,7 @@ from chinrest.log.erasures import signed
 from chinrest.log.export import decode_row
 from chinrest.log.line import decode_line
 from chinrest.log.registry import decode_body
-from chinrest.log.review_events import ClosingAsked, IncidentClassified, IncidentClosed
+from chinrest.log.review_events import ClosingAsked, IncidentClassified, IncidentClosed, IncidentCommented
 from chinrest.log.signing import new_key
 from chinrest.log.verify import Verdict, verify
 from chinrest.store import Store, StoreError
@@ -38,6 +38,8 @@ from chinrest.store.relaying import Passed
 DYE = {"dye": "fluorescein", "arm": "left", "route": "vein", "pressed_at": 0, "pressed_mono": 0}
 YEAR = 365 * 86_400_000
 BY_AGE = Order(by="command", rule="age", years=1, why="our rule, invented")
+REVIEW_LINES = 3
+"""That `reviewed` writes of an incident."""
 WORDS = "She told us of her sister"
 """Somebody's words, to be looked for in every file."""
 
@@ -102,7 +104,7 @@ async def test_bodies_go_and_the_chain_and_the_counts_stay(file: Place) -> None:
 
         gone = rows(file, "SELECT body, body_state FROM lines WHERE device = ?", phone.device)
         assert gone == [(None, "erased")] * 6
-        assert rows(file, "SELECT count(*) FROM lines WHERE body IS NULL") == [(6,)]
+        assert rows(file, "SELECT count(*) FROM lines WHERE body IS NULL") == [(6 + REVIEW_LINES,)]
         assert rows(file, "SELECT count(*) FROM refused WHERE raw IS NOT NULL") == [(0,)]
         assert counts(file) == before, "what rates count is as it was"
         assert await store.holds(phone.device) == held
@@ -134,9 +136,9 @@ async def test_the_export_says_how_many_and_under_which_tombstone(file: Place) -
         await erase_due(store)
         verdict = await verdict_of(store)
         assert verdict.ok, verdict.first_bad
-        assert (verdict.erased, verdict.lines) == (6, lines - 6 + 1)
+        assert (verdict.erased, verdict.lines) == (9, lines - 9 + 1)
         [erasure] = verdict.erasures
-        assert (erasure.case, erasure.rule, erasure.years, erasure.bodies) == ("c1", "age", 1, 6)
+        assert (erasure.case, erasure.rule, erasure.years, erasure.bodies) == ("c1", "age", 1, 9)
         assert WORDS.encode() not in b"".join(await exported(store))
 
 
@@ -150,11 +152,14 @@ async def test_a_missing_body_without_a_tombstone_is_a_fault(file: Place) -> Non
         sound = await exported(store)
         place = next(n for n, row in enumerate(sound, start=1) if b'"erased"' in row[:20])
         # somebody else's hand: one body more is gone than the tombstone names
-        meddle(file, "UPDATE lines SET body = NULL WHERE type = 'incident.closed'")
+        [row] = (await store.incidents()).rows
+        late = IncidentCommented(salt="s", incident=row.line, by="olga", text="asked again")
+        await store.decide(late, None, START)
+        meddle(file, "UPDATE lines SET body = NULL WHERE type = 'incident.commented'")
         other = verify(await exported(store))
         assert (other.ok, other.first_bad and other.first_bad.code) == (False, "no_tombstone")
         assert other.first_bad is not None
-        assert b"incident.closed" in (await exported(store))[other.first_bad.number - 1]
+        assert b"incident.commented" in (await exported(store))[other.first_bad.number - 1]
         # the tombstone itself gone
         meddle(file, "UPDATE lines SET body = NULL WHERE type = 'bodies.erased'")
         none = verify(await exported(store))
@@ -218,12 +223,12 @@ async def test_what_is_offered_again_does_not_come_back(file: Place, other_file:
         assert said(carried) == ["repeat"] * 6
         # one whose body was changed is another's, and is refused as ever
         assert said(await send(store, phone, [altered(phone.raws[1], actor="CD")])) == ["id_taken"]
-        assert rows(file, "SELECT count(*) FROM lines WHERE body IS NULL") == [(6,)]
+        assert rows(file, "SELECT count(*) FROM lines WHERE body IS NULL") == [(6 + REVIEW_LINES,)]
         pulled = await store.pull("north", "another", None, 10**6)
         assert pulled.lines == []
     await move(file, other_file, lambda _table, _rows: None)
     async with opened(other_file) as moved:
-        assert (await verdict_of(moved)).erased == 6
+        assert (await verdict_of(moved)).erased == 6 + REVIEW_LINES
         assert (await moved.timeline("c1")) is not None
 
 
@@ -266,7 +271,7 @@ async def test_what_comes_late_is_kept_and_counted_beside_it(file: Place) -> Non
         assert due.held is None
         assert counts(file)[1] == after
         verdict = await verdict_of(store)
-        assert (verdict.ok, verdict.erased, len(verdict.erasures)) == (True, 8, 2)
+        assert (verdict.ok, verdict.erased, len(verdict.erasures)) == (True, 8 + 3 * REVIEW_LINES, 2)
         await store.refold()
         assert counts(file)[1] == after
 

@@ -52,7 +52,8 @@ def _tell(verdict: Verdict, file: Path) -> None:
     for gone in verdict.erasures:
         at = datetime.fromtimestamp(gone.at / 1000, UTC).strftime("%Y-%m-%d")
         rule = "by request" if gone.years is None else f"by rule, after {gone.years} years"
-        named = f"tombstone {gone.tombstone} of case {gone.case}"
+        of = "of no case" if gone.case is None else f"of case {gone.case}"
+        named = f"tombstone {gone.tombstone} {of}"
         click.echo(f"{named}: {gone.bodies} bodies erased {rule}, on {at} ({gone.why})")
     lines = f"{verdict.lines} {'line' if verdict.lines == 1 else 'lines'}"
     if verdict.first_bad is not None:

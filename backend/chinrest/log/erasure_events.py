@@ -1,12 +1,13 @@
 """What a server writes into its own chain when it erases bodies by rule: tombstones, and the rule.
 
 A tombstone names the hashes of the bodies that it erases; their envelopes stay, and the chain with them. It
-keeps what rates are counted from, as it was counted then, and nothing that somebody wrote in words.
+keeps what rates are counted from, as it was counted then, and what the desk decided, and nothing that
+somebody wrote in words.
 """
 
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from chinrest.log.case_events import Body, Harm
 from chinrest.log.reaction_seen import ReactionSeen
@@ -59,12 +60,22 @@ class ErasedTally(Struct, frozen=True, array_like=True):
     n: int
 
 
+class ErasedDecision(Struct, frozen=True, kw_only=True):
+    """What a line of an incident's review decided: its own id, its type, and its body with the words taken
+    out."""
+
+    line: str
+    type: str
+    body: dict[str, object]
+
+
 class BodiesErased(Body, frozen=True, tag="bodies.erased"):
-    """A tombstone, of the case that its envelope names. `by`: a staff id, or `command`. `rule`: `age` with
-    the `years` in force, or `request`. `bodies`: SHA-256 of each body. An erasure that does not fit one line
-    has several tombstones, known by `erasure`; the first says what the `case` was. `at` and `month`: those of
-    its counts (`tallies`), null where it counted for nothing. `refused`: bodies that were kept aside as
-    refused and went too. `signature`: by the server's key over `tombstone_text`."""
+    """A tombstone, of the case that its envelope names, or of lines that belong to none. `by`: a staff id, or
+    `command`. `rule`: `age` with the `years` in force, or `request`. `bodies`: SHA-256 of each body. An
+    erasure that does not fit one line has several tombstones, known by `erasure`; the first says what the
+    `case` was. `at` and `month`: those of its counts (`tallies`), null where it counted for nothing.
+    `refused`: bodies that were kept aside as refused and went too. `decisions`: of the server's own review
+    lines whose bodies went. `signature`: by the server's key over `tombstone_text`."""
 
     by: str
     rule: Literal["age", "request"]
@@ -79,6 +90,7 @@ class BodiesErased(Body, frozen=True, tag="bodies.erased"):
     incidents: list[ErasedIncident]
     refused: int
     signature: str
+    decisions: list[ErasedDecision] = field(default_factory=list)
 
 
 ErasureBody = RetentionSet | BodiesErased

@@ -1,6 +1,6 @@
 """Tombstones: signed when they are written, and read again when a case is folded."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from hashlib import sha256
 
 import msgspec
@@ -8,11 +8,26 @@ from msgspec import Struct
 from msgspec.structs import asdict, replace
 
 from chinrest.log.amendments import Standing
-from chinrest.log.erasure_events import BodiesErased, ErasedCase, ErasedIncident, ErasedTally
+from chinrest.log.case_events import Body
+from chinrest.log.erasure_events import (
+    BodiesErased,
+    ErasedCase,
+    ErasedDecision,
+    ErasedIncident,
+    ErasedTally,
+)
+from chinrest.log.registry import convert_body, type_of
+from chinrest.log.review_events import ReviewBody
 from chinrest.log.signing import is_signed, sign
 
 ROOM_BYTES = 12_000
 """Of what a tombstone lists: with its envelope it stays below the limit of a line."""
+
+WORDS = frozenset({"text", "note", "why", "owner", "factors"})
+"""Fields of a review line that hold what somebody wrote."""
+
+ERASED = "(erased)"
+"""Stands where words stood."""
 
 
 class Erasure(Struct, frozen=True, kw_only=True):
@@ -28,7 +43,10 @@ class Erasure(Struct, frozen=True, kw_only=True):
 
 def tombstone_text(case: str | None, body: BodiesErased) -> str:
     """What the server signs: the case, and everything that the tombstone says."""
-    said = [case, msgspec.to_builtins(replace(body, signature=""))]
+    told = msgspec.to_builtins(replace(body, signature=""))
+    if not body.decisions:  # those that were signed before there were any say nothing of them
+        del told["decisions"]
+    said = [case, told]
     return f"chinrest tombstone {sha256(msgspec.json.encode(said, order='sorted')).hexdigest()}"
 
 
@@ -42,9 +60,9 @@ def is_tombstone(case: str | None, body: BodiesErased, server_key: str) -> bool:
 
 def in_parts(whole: BodiesErased) -> Iterator[BodiesErased]:
     """As many tombstones as it takes. The first says what the case was."""
-    empty = replace(whole, bodies=[], tallies=[], incidents=[], refused=0)
+    empty = replace(whole, bodies=[], tallies=[], incidents=[], decisions=[], refused=0)
     part, room = replace(empty, refused=whole.refused), ROOM_BYTES
-    for name in ("bodies", "tallies", "incidents"):
+    for name in ("bodies", "tallies", "incidents", "decisions"):
         for item in getattr(whole, name):
             size = len(msgspec.json.encode(item)) + 1
             if size > room and room < ROOM_BYTES:
@@ -75,3 +93,36 @@ def kept_of(incident: Struct) -> ErasedIncident:
     """What stays of an incident (an IncidentFact)."""
     fields = asdict(incident)
     return ErasedIncident(**{name: fields[name] for name in ErasedIncident.__struct_fields__})
+
+
+def without_words(line: str, body: Body) -> ErasedDecision:
+    """What stays of a review line, by its id."""
+    fields = msgspec.to_builtins(body)
+    for name in WORDS & fields.keys():
+        if fields[name]:
+            fields[name] = [ERASED] if isinstance(fields[name], list) else ERASED
+    return ErasedDecision(
+        line=line,
+        type=type_of(body),
+        body={name: value for name, value in fields.items() if name not in ("type", "salt")},
+    )
+
+
+def decisions_of(stones: Iterable[BodiesErased]) -> dict[str, ReviewBody]:
+    """Review lines without their words, by their ids. One that this version can't read is left out, as it is
+    where its body stands."""
+    found: dict[str, ReviewBody] = {}
+    for each in (decision for stone in stones for decision in stone.decisions):
+        try:
+            body = convert_body(each.type, each.body)
+        except (KeyError, ValueError):
+            continue
+        if isinstance(body, ReviewBody):
+            found[each.line] = body
+    return found
+
+
+def loose_kept(stones: Iterable[BodiesErased], device: str) -> list[ErasedIncident]:
+    """Of tombstones of lines without a case: the incidents that this device told of, as they stood last."""
+    found = {each.line: each for stone in stones for each in stone.incidents if each.device == device}
+    return list(found.values())

@@ -9,7 +9,8 @@ from chinrest.log.amendments import Standing
 from chinrest.log.case_events import Harm, PoseFound, SafetyNoted
 from chinrest.log.cases import code_of, made_real
 from chinrest.log.dye_events import DyeInjected
-from chinrest.log.erasures import Erasure, erasure_of
+from chinrest.log.erasure_events import ErasedIncident
+from chinrest.log.erasures import erasure_of
 from chinrest.log.joining import DYE_REACTION, Join, joins
 from chinrest.log.reaction_events import ReactionStarted
 from chinrest.log.reaction_rows import lowest_of
@@ -108,18 +109,24 @@ def fold_incidents(standing: Sequence[Standing]) -> list[IncidentFact]:
     erased = erasure_of(standing)
     if erased is not None:
         # as they stood then; what was written of the case since stands beside them
-        since = _fold(standing)
-        gone = {incident.line for incident in erased.incidents}
-        return [*_as_kept(erased, standing), *(fact for fact in since if fact.line not in gone)]
+        return _beside(erased.incidents, standing[0].kept.envelope.case, _fold(standing))
     return _fold(standing)
 
 
-def _as_kept(erased: Erasure, standing: Sequence[Standing]) -> list[IncidentFact]:
-    case = standing[0].kept.envelope.case
-    return [
+def fold_loose(standing: Sequence[Standing], erased: Sequence[ErasedIncident]) -> list[IncidentFact]:
+    """As `fold_incidents`, of one device's lines without a case; `erased` of those whose bodies are gone."""
+    return _beside(erased, None, _fold(standing))
+
+
+def _beside(
+    erased: Sequence[ErasedIncident], case: str | None, since: Sequence[IncidentFact]
+) -> list[IncidentFact]:
+    kept = [
         IncidentFact(case=case, case_code=None, note="", **msgspec.structs.asdict(incident))
-        for incident in erased.incidents
+        for incident in erased
     ]
+    gone = {incident.line for incident in erased}
+    return [*kept, *(fact for fact in since if fact.line not in gone)]
 
 
 def _fold(standing: Sequence[Standing]) -> list[IncidentFact]:

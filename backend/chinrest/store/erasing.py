@@ -1,7 +1,9 @@
-"""Erasing what phones wrote of a case: bodies go, envelopes and chains stay, a signed tombstone says so.
+"""Erasing what was written of a case: bodies go, envelopes and chains stay, a signed tombstone says so.
 
-A case is as old as its last line that came from a phone. One with an incident whose review is not closed is
-never erased; nor, at a hub, one of which the server beyond has not said that it holds every line.
+A case is as old as its last line that came from a phone. The words of its incidents' reviews go with it; what
+the desk writes of it later is as old as it came. One with an incident whose review is not closed is never
+erased; nor, at a hub, one of which the server beyond has not said that it holds every line. What belongs to
+no case: `chinrest.store.loose`.
 """
 
 import uuid
@@ -9,7 +11,8 @@ from collections.abc import Sequence
 from typing import Literal
 
 from msgspec import Struct
-from sqlalchemy import ColumnElement, Select, func, or_, select, update
+from sqlalchemy import ColumnElement, Select, and_, func, or_, select
+from sqlalchemy import case as when
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.cases import CaseFact
@@ -21,12 +24,14 @@ from chinrest.log.line import decode_envelope
 from chinrest.log.registry import decode_body, type_of
 from chinrest.log.tallies import CaseTallies
 from chinrest.log.write import new_salt
-from chinrest.store import beyond, house
+from chinrest.store import beyond, house, incident_reviews
 from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.folds import fold_of, refold_cases
+from chinrest.store.forgetting import Gone, forget_lines, forget_refused
 from chinrest.store.lines import chunks
 from chinrest.store.own import Clock, append_own
+from chinrest.store.reach import WITH_THE_INCIDENT
 from chinrest.store.tables import cases, incidents, lines, refused, relayed, reviews
 
 IN_USE_MS = 7 * 86_400_000
@@ -36,13 +41,15 @@ Hold = Literal["open_review", "not_passed_on", "in_use"]
 
 
 class Due(Struct, frozen=True, kw_only=True):
-    """A case that a rule would erase: `lines` bodies, and `refused` that were kept aside. `last_at`: when its
-    last line from a phone came (ms). `held`: why it stays all the same."""
+    """A case that a rule would erase: `lines` bodies that phones wrote, `words` of the desk's own, and
+    `refused` that were kept aside. `last_at`: when its last line from a phone came (ms), or of one that is
+    erased but for the desk's words, the last of these. `held`: why it stays all the same."""
 
     case: str
     site: str
     code: str | None
     lines: int
+    words: int
     refused: int
     last_at: int
     held: Hold | None
@@ -55,6 +62,14 @@ class Order(Struct, frozen=True, kw_only=True):
     rule: Literal["age", "request"]
     years: int | None
     why: str
+
+
+class Erased(Struct, frozen=True, kw_only=True):
+    """How many bodies that phones wrote went, how many of the desk's own lines, and how many kept aside."""
+
+    bodies: int = 0
+    words: int = 0
+    refused: int = 0
 
 
 async def retention(connection: AsyncConnection) -> RetentionSet | None:
@@ -72,12 +87,32 @@ async def retention(connection: AsyncConnection) -> RetentionSet | None:
     return body if isinstance(body, RetentionSet) else None
 
 
-def _standing() -> Select[str, int, int]:
-    """Each case of which bodies stand here."""
+WORDS = and_(lines.c.site == SERVER_SITE, lines.c.type.in_(sorted(WITH_THE_INCIDENT)))
+"""What the desk wrote about incidents."""
+
+
+def _last() -> ColumnElement[int]:
+    """By when a case's age is counted."""
+    of_phone = lines.c.site != SERVER_SITE
+    bodies = func.sum(when((and_(of_phone, lines.c.body.is_not(None)), 1), else_=0))
+    by_phone = func.max(when((of_phone, lines.c.received_at)))
+    by_desk = func.max(when((and_(WORDS, lines.c.body.is_not(None)), lines.c.received_at)))
+    return when((bodies > 0, by_phone), else_=by_desk)
+
+
+def _standing() -> Select[str, int, int, int]:
+    """Each case of which bodies stand here: its id, how many that phones wrote and how many the desk did, and
+    its last."""
+    stands = lines.c.body.is_not(None)
     return (
-        select(lines.c.case_id, func.count(lines.c.body).label("bodies"), func.max(lines.c.received_at))
+        select(
+            lines.c.case_id,
+            func.sum(when((and_(lines.c.site != SERVER_SITE, stands), 1), else_=0)),
+            func.sum(when((and_(WORDS, stands), 1), else_=0)),
+            _last(),
+        )
         .where(lines.c.case_id.is_not(None))
-        .where(lines.c.site != SERVER_SITE)
+        .where(or_(lines.c.site != SERVER_SITE, WORDS))
         .group_by(lines.c.case_id)
         .having(func.count(lines.c.body) > 0)
     )
@@ -85,25 +120,24 @@ def _standing() -> Select[str, int, int]:
 
 async def due_before(connection: AsyncConnection, cutoff: int) -> list[Due]:
     """Cases whose last line from a phone came before `cutoff` (ms), oldest first."""
-    last = func.max(lines.c.received_at)
-    rows = await connection.execute(_standing().having(last < cutoff).order_by(last, lines.c.case_id))
-    return await _due(connection, [(row[0], row[1], row[2]) for row in rows], None)
+    rows = await connection.execute(_standing().having(_last() < cutoff).order_by(_last(), lines.c.case_id))
+    return await _due(connection, [(row[0], row[1], row[2], row[3]) for row in rows], None)
 
 
 async def due_case(connection: AsyncConnection, case: str, now: int | None) -> Due | None:
     """One case; null where no body of it stands here. `now` (ms), where one in use shall be held."""
     rows = await connection.execute(_standing().where(lines.c.case_id == case))
-    found = await _due(connection, [(row[0], row[1], row[2]) for row in rows], now)
+    found = await _due(connection, [(row[0], row[1], row[2], row[3]) for row in rows], now)
     return found[0] if found else None
 
 
 async def _due(
-    connection: AsyncConnection, found: Sequence[tuple[str, int, int]], now: int | None
+    connection: AsyncConnection, found: Sequence[tuple[str, int, int, int]], now: int | None
 ) -> list[Due]:
     due: list[Due] = []
     hub = await beyond.pinned(connection) is not None
     for part in chunks(found):
-        named = [case for case, _, _ in part]
+        named = [each[0] for each in part]
         known = {
             row.case_id: row
             for row in await connection.execute(select(cases).where(cases.c.case_id.in_(named)))
@@ -118,7 +152,7 @@ async def _due(
         }
         review = await _under_review(connection, named)
         waiting = await _not_passed_on(connection, named) if hub else set()
-        for case, bodies, last_at in part:
+        for case, bodies, words, last_at in part:
             row = known.get(case)
             in_use = now is not None and row is not None and row.state == "open" and now - last_at < IN_USE_MS
             held: Hold | None = (
@@ -136,6 +170,7 @@ async def _due(
                     site=row.site if row is not None else "",
                     code=row.code if row is not None else None,
                     lines=bodies,
+                    words=words,
                     refused=aside.get(case, 0),
                     last_at=last_at,
                     held=held,
@@ -165,9 +200,9 @@ async def _not_passed_on(connection: AsyncConnection, named: Sequence[str]) -> s
     return set(rows.scalars())
 
 
-async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Order, now: int) -> int:
-    """Erase the bodies of one case; how many. It is looked at anew: what was found due may have got lines
-    since. Faults: case_unknown, held, changed."""
+async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Order, now: int) -> Erased:
+    """Erase the bodies of one case. It is looked at anew: what was found due may have got lines since.
+    Faults: case_unknown, held, changed."""
     again = await due_case(connection, due.case, now if order.rule == "request" else None)
     if again is None:
         raise StoreError("case_unknown", "case", "no body of such a case stands here")
@@ -175,19 +210,12 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
         raise StoreError("held", "case", f"it stays: {again.held}")
     if again.last_at != due.last_at:
         raise StoreError("changed", "case", "lines of it came meanwhile")
-    of_case: list[ColumnElement[bool]] = [
-        lines.c.case_id == due.case,
-        lines.c.site != SERVER_SITE,
-        lines.c.body.is_not(None),
-    ]
-    rows = await connection.execute(select(lines.c.envelope).where(*of_case).order_by(lines.c.position))
-    hashes = [decode_envelope(envelope).body_sha256 for envelope in rows.scalars()]
     fact, found, counted = await fold_of(connection, due.case)
-    await connection.execute(update(lines).where(*of_case).values(body=None, body_state="erased"))
-    aside = await connection.execute(
-        update(refused).where(refused.c.case_id == due.case, refused.c.raw.is_not(None)).values(raw=None)
+    gone = await forget_lines(
+        connection, lines.c.case_id == due.case, or_(lines.c.site != SERVER_SITE, WORDS)
     )
-    stone = _tombstone(order, hashes, fact, found, counted, aside.rowcount)
+    aside = await forget_refused(connection, refused.c.case_id == due.case)
+    stone = _tombstone(order, gone, fact, found, counted, aside)
     key = await house.own_key(connection)
     for part in in_parts(stone):
         await append_own(
@@ -200,13 +228,15 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
             practice=fact.practice,
         )
     await refold_cases(connection, [due.case])
+    for incident in gone.incidents:
+        await incident_reviews.refold_review(connection, incident)
     note_change(connection, "lines")
-    return len(hashes)
+    return Erased(bodies=gone.bodies, words=len(gone.hashes) - gone.bodies, refused=aside)
 
 
 def _tombstone(
     order: Order,
-    hashes: list[str],
+    gone: Gone,
     fact: CaseFact,
     found: Sequence[IncidentFact],
     counted: CaseTallies | None,
@@ -219,7 +249,7 @@ def _tombstone(
         years=order.years,
         why=order.why,
         erasure=str(uuid.uuid4()),
-        bodies=hashes,
+        bodies=gone.hashes,
         case=ErasedCase(site=fact.site, opened=fact.opened, outcome=fact.outcome, practice=fact.practice),
         at=counted.at if counted is not None else None,
         month=counted.month if counted is not None else None,
@@ -230,4 +260,5 @@ def _tombstone(
         incidents=[kept_of(incident) for incident in found],
         refused=aside,
         signature="",
+        decisions=gone.decisions,
     )

@@ -28,7 +28,7 @@ from chinrest.log.cases import CaseFact, fold_case
 from chinrest.log.dye_events import DyeInjected
 from chinrest.log.envelope import Envelope
 from chinrest.log.erasure_events import BodiesErased
-from chinrest.log.incidents import IncidentFact, fold_incidents
+from chinrest.log.incidents import IncidentFact, fold_incidents, fold_loose
 from chinrest.log.kept import KeptLine
 from chinrest.log.line import decode_envelope
 from chinrest.log.reaction_events import (
@@ -44,7 +44,7 @@ from chinrest.log.review_events import ReactionParted
 from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
 from chinrest.log.tallies import CaseTallies, fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
-from chinrest.store import sums
+from chinrest.store import stones, sums
 from chinrest.store.house import take_positions
 from chinrest.store.tables import cases, incidents, lines, packs, tallies
 
@@ -288,6 +288,16 @@ def _short(text: str) -> str:
 
 async def refold_loose(connection: AsyncConnection, device: str) -> None:
     """A device's lines that belong to no case."""
+    found = [_incident_row(incident) for incident in await loose_facts(connection, device)]
+    await connection.execute(
+        delete(incidents).where(incidents.c.case_id.is_(None)).where(incidents.c.device == device)
+    )
+    if found:
+        await connection.execute(insert(incidents), found)
+
+
+async def loose_facts(connection: AsyncConnection, device: str) -> list[IncidentFact]:
+    """The incidents among a device's lines that belong to no case, erased ones too."""
     rows = await connection.execute(
         select(*KEPT_COLUMNS)
         .where(lines.c.device == device)
@@ -295,12 +305,7 @@ async def refold_loose(connection: AsyncConnection, device: str) -> None:
         .where(lines.c.type.in_(FOLDED_TYPES))
     )
     standing = stand(kept_line(row) for row in rows)
-    await connection.execute(
-        delete(incidents).where(incidents.c.case_id.is_(None)).where(incidents.c.device == device)
-    )
-    found = [_incident_row(incident) for incident in fold_incidents(standing)]
-    if found:
-        await connection.execute(insert(incidents), found)
+    return fold_loose(standing, await stones.kept_of_loose(connection, device))
 
 
 def kept_line(row: Row[*tuple[Any, ...]]) -> KeptLine:

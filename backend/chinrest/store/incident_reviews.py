@@ -12,6 +12,7 @@ from chinrest.log.line import decode_envelope
 from chinrest.log.registry import REVIEW_TYPES, decode_body, type_of
 from chinrest.log.review_events import ReviewBody
 from chinrest.log.reviews import Review, ReviewLine, fold_review
+from chinrest.store import stones
 from chinrest.store.tables import incidents, lines, review_lines, reviews
 
 
@@ -24,9 +25,14 @@ async def review_of(connection: AsyncConnection, incident: str) -> Review:
         .order_by(lines.c.position)
     )
     kept = []
+    erased: dict[str, ReviewBody] | None = None
     for row in found:
         envelope = decode_envelope(row.envelope)
-        body = None if row.body is None else decode_body(envelope, row.body)
+        if row.body is not None:
+            body = decode_body(envelope, row.body)
+        else:
+            erased = await stones.decisions(connection, envelope.case) if erased is None else erased
+            body = erased.get(row.id)
         if isinstance(body, ReviewBody):
             kept.append(ReviewLine(line=row.id, at=envelope.at, position=row.position, body=body))
     return fold_review(incident, kept, await _last_position(connection, incident))
@@ -109,8 +115,11 @@ async def refold_all(connection: AsyncConnection) -> None:
         .where(lines.c.site == SERVER_SITE)
     )
     rows = []
+    erased = await stones.all_decisions(connection)
     for row in found:
-        body = None if row.body is None else decode_body(decode_envelope(row.envelope), row.body)
+        body = (
+            erased.get(row.id) if row.body is None else decode_body(decode_envelope(row.envelope), row.body)
+        )
         if isinstance(body, ReviewBody):
             rows.append({"line": row.id, "incident": body.incident})
     if rows:

@@ -14,7 +14,7 @@ from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.kept import KeptLine
 from chinrest.log.line import Line, LineError
 from chinrest.store import incident_reviews
-from chinrest.store.engines import insert_rows, make_room, note_change
+from chinrest.store.engines import insert_rows, make_room, note_change, note_erased
 from chinrest.store.folds import Seated, refold_after
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
@@ -176,9 +176,7 @@ async def _unseat(connection: AsyncConnection, device: str, plan: Plan, received
     for part in chunks(plan.unseat):
         rows = (
             await connection.execute(
-                select(lines.c.id, lines.c.seq, lines.c.envelope, lines.c.body, lines.c.type, lines.c.case_id)
-                .where(lines.c.device == device)
-                .where(lines.c.id.in_(part))
+                select(lines).where(lines.c.device == device).where(lines.c.id.in_(part))
             )
         ).all()
         moved = []
@@ -196,6 +194,7 @@ async def _unseat(connection: AsyncConnection, device: str, plan: Plan, received
                 }
             )
         await connection.execute(delete(lines).where(lines.c.device == device).where(lines.c.id.in_(part)))
+        await note_erased(connection, {(row.site, row.received_at) for row in rows})
         await _insert_aside(connection, device, moved)
     return gone
 

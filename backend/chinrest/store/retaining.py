@@ -2,9 +2,10 @@
 
 from chinrest.log.erasure_events import RetentionSet
 from chinrest.log.write import new_salt
-from chinrest.store import erasing
+from chinrest.store import erasing, loose
 from chinrest.store.engines import Engine
-from chinrest.store.erasing import Due, Order
+from chinrest.store.erasing import Due, Erased, Order
+from chinrest.store.loose import Loose
 from chinrest.store.own import append_own
 from chinrest.store.reviewing import Uptime
 
@@ -37,14 +38,31 @@ class Retaining:
         async with self._engine.read() as connection:
             return await erasing.due_case(connection, case, now)
 
-    async def erase(self, due: Due, order: Order, now: int) -> int:
-        """Erase the bodies of one case, in one transaction; how many. The bytes are gone from the database's
-        files only after `scrub`. Faults: case_unknown, held, changed."""
+    async def loose_before(self, cutoff: int) -> list[Loose]:
+        """What belongs to no case and came before `cutoff` (ms), device by device."""
+        async with self._engine.read() as connection:
+            return await loose.due_before(connection, cutoff)
+
+    async def loose_incident(self, incident: str) -> Loose | None:
+        """One incident without a case, to be erased by request; null where no body of it stands here."""
+        async with self._engine.read() as connection:
+            return await loose.due_incident(connection, incident)
+
+    async def erase_loose(self, due: Loose, order: Order, now: int) -> Erased:
+        """Erase what belongs to no case, of one device, in one transaction; nothing where it is due no
+        longer."""
+        return await self._engine.write(
+            lambda connection: loose.erase(connection, self._uptime, due, order, now)
+        )
+
+    async def erase(self, due: Due, order: Order, now: int) -> Erased:
+        """Erase the bodies of one case, in one transaction. The bytes are gone from the database's files only
+        after `scrub`. Faults: case_unknown, held, changed."""
         return await self._engine.write(
             lambda connection: erasing.erase(connection, self._uptime, due, order, now)
         )
 
     async def scrub(self) -> None:
-        """Write the database's files anew, so that what was erased stands nowhere in them. Others wait for as
-        long as it takes. Faults: file; busy (somebody reads: do it again)."""
+        """Write anew whatever of the database's files something was erased in, so that it stands nowhere in
+        them. Others wait for as long as it takes. Faults: file; busy (somebody reads: do it again)."""
         await self._engine.scrub()

@@ -14,8 +14,12 @@ export const ERASURE_TELLERS = {
         row("Rule", ruleOf(b)),
         row("Why", b.why),
         row("Lines whose content went", String(b.bodies.length)),
+        row("Of these, the desk's own", b.decisions?.length ? String(b.decisions.length) : ""),
         row("Kept aside as refused, and gone too", b.refused ? String(b.refused) : ""),
-        row("What stays", "the chain of lines, and the counts as they were"),
+        row(
+          "What stays",
+          "the chain of lines, the counts as they were, and what the desk decided, without its words",
+        ),
       ],
       "caution",
     ),

@@ -6,7 +6,7 @@ from pathlib import Path
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import ChangeKind, Hearing, note_change
 from chinrest.store.engines.inserting import insert_rows
-from chinrest.store.engines.partitions import make_room
+from chinrest.store.engines.partitions import make_room, note_erased
 from chinrest.store.faults import StoreError
 
 Place = Path | str
@@ -42,5 +42,6 @@ __all__ = [
     "is_postgresql",
     "make_room",
     "note_change",
+    "note_erased",
     "open_engine",
 ]

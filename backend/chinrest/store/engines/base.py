@@ -90,7 +90,8 @@ class Engine(ABC):
 
     @abstractmethod
     async def scrub(self) -> None:
-        """Write the database's files anew without what was deleted. Faults: file; busy (somebody reads)."""
+        """Write the database's files anew without what was deleted, as far as something was erased in them.
+        Faults: file; busy (somebody reads)."""
 
     @abstractmethod
     async def copy_to(self, target: Path) -> None:

@@ -18,6 +18,9 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 Place = tuple[str, int]
 """Site and `received_at` (ms since 1970) of a line."""
 
+ERASED_IN = "something was erased in it; scrub writes it anew"
+"""The mark, as a comment on the table."""
+
 _INDICES = {
     "ix_lines_id": "id",
     "ix_lines_position": "position",
@@ -111,6 +114,34 @@ async def make_room(connection: AsyncConnection, places: Iterable[Place]) -> Non
             if not await _is_there(connection, name):
                 for statement in statements:
                     await connection.exec_driver_sql(statement)
+
+
+async def note_erased(connection: AsyncConnection, places: Iterable[Place]) -> None:
+    """Mark the partitions of these places: bytes that were erased or moved there stay in their pages until
+    `scrub` writes them anew. The mark stands in the database and comes with the caller's write, so that no
+    scrub that was cut short leaves one out."""
+    if not _is_partitioned(connection):
+        return
+    for name in sorted({month_name(place) for place in places}):
+        await connection.exec_driver_sql(f"COMMENT ON TABLE {name} IS {_quoted(ERASED_IN)}")
+
+
+async def marked(connection: AsyncConnection) -> list[str]:
+    """Partitions that something was erased in since they were written."""
+    found = await connection.execute(
+        text(
+            "SELECT relname FROM pg_class WHERE relkind = 'r' AND relname LIKE 'lines\\_%'"
+            " AND obj_description(oid, 'pg_class') = :mark ORDER BY relname"
+        ),
+        {"mark": ERASED_IN},
+    )
+    return list(found.scalars())
+
+
+async def write_anew(connection: AsyncConnection, name: str) -> None:
+    """A marked partition, outside of a transaction. The mark goes last."""
+    await connection.exec_driver_sql(f"VACUUM (FULL) {name}")
+    await connection.exec_driver_sql(f"COMMENT ON TABLE {name} IS NULL")
 
 
 async def _is_there(connection: AsyncConnection, name: str) -> bool:

@@ -22,6 +22,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection, create_async_engine
 
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import KINDS, Hearing, as_text, begin_noting, from_text, noted
+from chinrest.store.engines.partitions import marked, write_anew
 from chinrest.store.faults import StoreError
 
 T = TypeVar("T")
@@ -30,8 +31,9 @@ CONNECTIONS = 8
 WRITER_LOCK = 0x6368696E72657374
 """The key of the one lock that every writing transaction takes: "chinrest" in ASCII."""
 DRIVER = "postgresql+psycopg"
-SCRUBBED = ("lines", "refused", "incidents", "cases")
-"""Tables that hold what somebody wrote. Written anew: an ordinary vacuum leaves the bytes in their pages."""
+SCRUBBED = ("refused", "stubs", "incidents", "cases", "reviews")
+"""Tables beside the lines that hold what somebody wrote. Written anew: an ordinary vacuum leaves the bytes in
+their pages."""
 CHANNEL = "chinrest_changes"
 LISTEN_AGAIN_S = (0.2, 15.0)
 """The first and the longest pause before a lost listening connection is made again."""
@@ -133,8 +135,15 @@ class PostgresEngine(Engine):
         with self._told():
             plain = self._engine.execution_options(isolation_level="AUTOCOMMIT")
             async with self._turn, plain.connect() as connection:
-                for table in SCRUBBED:
-                    await connection.execute(text(f"VACUUM (FULL) {table}"))
+                # held throughout, so that nobody erases between a table's writing and its mark's going
+                await connection.execute(text("SELECT pg_advisory_lock(:key)"), {"key": WRITER_LOCK})
+                try:
+                    for partition in await marked(connection):
+                        await write_anew(connection, partition)
+                    for table in SCRUBBED:
+                        await connection.execute(text(f"VACUUM (FULL) {table}"))
+                finally:
+                    await connection.execute(text("SELECT pg_advisory_unlock(:key)"), {"key": WRITER_LOCK})
 
     async def copy_to(self, target: Path) -> None:
         why = "PostgreSQL is backed up by its own means (pg_dump, or a base backup with its write-ahead log)"

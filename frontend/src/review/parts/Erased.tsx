@@ -10,7 +10,7 @@ export function Erased({ timeline }: { timeline: Timeline | null }) {
     <Notice title={erased.title}>
       <p>
         Rule: {erased.why}. What was written of the case is gone; that each line stood here remains, and so do
-        what the desk decided and what the rates count.
+        what the desk decided, without its words, and what the rates count.
       </p>
     </Notice>
   );
