@@ -3611,6 +3611,8 @@ export interface SweepSector {
  * cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
  * stands yet. `final`: at a hub, the final server's own receipt for this device; the phone believes it and
  * not the hub. `backup`: the final server's word of its last backup, null where it has none of this device.
+ * `takes_short`: this server takes lines in short form. `taken`: of such a batch, in place of `lines`, where
+ * none was refused: its `head_sha256`, which names each of them.
  */
 export interface SyncAnswer {
   server: string;
@@ -3629,6 +3631,8 @@ export interface SyncAnswer {
   final: FinalReceipt | null;
   withdrawn_people: string[];
   backup: BackupWord | null;
+  takes_short: boolean;
+  taken: string | null;
 }
 
 /**
@@ -3639,7 +3643,7 @@ export interface SyncAnswer {
  * `waiting`: lines on the phone that the server has not acknowledged, this batch included.
  * `cursor`: the last log position pulled in `epoch`; null at first.
  * `sealed`: the phone is locked; each line is sealed for the server (RFC 9180, in base64), and nothing is
- * pulled.
+ * pulled. `short`: the lines are in short form (`chinrest.log.short`), and the answer may be too.
  */
 export interface SyncHeader {
   device: string;
@@ -3652,6 +3656,7 @@ export interface SyncHeader {
   epoch: string | null;
   cursor: number | null;
   sealed: boolean;
+  short: boolean;
 }
 
 /** All in days. `centre` is the transformed mean turned back; runs are about the median of the days. */

@@ -12,6 +12,7 @@ from chinrest.log.answers import RefusalCode
 from chinrest.log.case_events import Body
 from chinrest.log.envelope import LINE_LIMIT_BYTES, Envelope
 from chinrest.log.registry import body_fields, decode_body, known
+from chinrest.log.short import Hashes
 
 BIGGEST = 2**53 - 1
 """The largest whole number that both JSON in a browser and a database column carry exactly."""
@@ -89,11 +90,11 @@ def is_sha256(text: str) -> bool:
     return _HEX64.fullmatch(text) is not None
 
 
-def decode_line(raw: bytes) -> Line:
+def decode_line(raw: bytes, hashes: Hashes | None = None) -> Line:
     """Decode and check one line, without its line feed. Raises `LineError`; says nothing of its place in a
-    chain."""
+    chain. `hashes`: where they were made of these very bytes before."""
     envelope_bytes, tab, body_bytes = raw.partition(b"\t")
-    digest = sha256(envelope_bytes).hexdigest()
+    digest = hashes.envelope if hashes else sha256(envelope_bytes).hexdigest()
 
     def refuse(code: RefusalCode, where: str, why: str) -> LineError:
         return LineError(code, where, why, claim_of(envelope_bytes), digest)
@@ -116,7 +117,7 @@ def decode_line(raw: bytes) -> Line:
     wrong = _wrong_field(envelope)
     if wrong is not None:
         raise refuse("malformed", f"envelope.{wrong[0]}", wrong[1])
-    if sha256(body_bytes).hexdigest() != envelope.body_sha256:
+    if (hashes.body if hashes else sha256(body_bytes).hexdigest()) != envelope.body_sha256:
         raise refuse("body_hash", "body", "the body's bytes do not match body_sha256")
     body: Body | None = None
     if known(envelope):

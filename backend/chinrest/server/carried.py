@@ -60,6 +60,9 @@ def _batch(file: CarriedFile, n: int, key: str) -> Batch:
         if header.sealed:
             why = "the lines of a file are sealed by its parts alone"
             raise RequestError(400, "damaged", "header.sealed", why)
+        if header.short:
+            why = "the lines of a file are whole"
+            raise RequestError(400, "damaged", "header.short", why)
         return header, lines
 
 

@@ -12,6 +12,7 @@ from litestar.params import JSONBody, PathParameter
 import chinrest
 from chinrest.log.carried import CarryingKey, FinalReceipt
 from chinrest.log.house_events import DataKeyGivenBack
+from chinrest.log.short import Hashes, ShortError, TooLongError, restored
 from chinrest.log.signing import is_public_key, is_signed
 from chinrest.log.write import new_salt
 from chinrest.server.backed_up import word_for
@@ -120,6 +121,27 @@ def split_batch(body: bytes) -> tuple[SyncHeader, list[bytes]]:
     return header, rest.split(b"\n")[:-1]
 
 
+def put_back(header: SyncHeader, lines: list[bytes]) -> tuple[list[bytes], list[Hashes]]:
+    """The whole lines of a batch in short form, proved by its head, and their hashes.
+
+    Raises RequestError (400 `not_short`, 413); then the phone sends the lines whole, and what is wrong with
+    one of them is said of that one.
+    """
+    if header.sealed:
+        raise RequestError(400, "not_short", "header.short", "sealed lines have no short form")
+    try:
+        whole, hashes = restored(lines, SYNC_LIMIT_BYTES)
+    except ShortError as error:
+        raise RequestError(400, "not_short", error.where, error.why) from error
+    except TooLongError as error:
+        why = f"more than {SYNC_LIMIT_BYTES} bytes of whole lines; send fewer lines"
+        raise RequestError(413, "too_large", "body", why) from error
+    if hashes and hashes[-1].envelope != header.head_sha256:
+        why = "the lines, put back, do not end in this head; send them whole"
+        raise RequestError(400, "not_short", "header.head_sha256", why)
+    return whole, hashes
+
+
 def check_signature(header: SyncHeader, lines: list[bytes], public_key: str) -> None:
     """The device's signature over the batch's head: without its key, a stolen token writes nothing.
 
@@ -187,7 +209,7 @@ async def sync(request: Call) -> SyncAnswer:
     By a token that may only send, nothing of what others wrote, and the cursor stays.
 
     The body is `application/x-ndjson`, by preference gzip (one member, or one for the header and one for
-    the lines): a SyncHeader, then the raw lines.
+    the lines): a SyncHeader, then the raw lines, or where it says so, lines in short form.
     """
     takes(request, "application/x-ndjson")
     body = inflate(await request.body(), request.headers.get("content-encoding", ""))
@@ -196,11 +218,15 @@ async def sync(request: Call) -> SyncAnswer:
     if header.device != device.id:
         raise RequestError(403, "wrong_device", "header.device", "the token belongs to another device")
     store, settings = store_of(request), settings_of(request)
-    if header.sealed:
+    hashes: list[Hashes] = []
+    if header.short:
+        lines, hashes = put_back(header, lines)
+    elif header.sealed:
         lines = await unsealed(store, lines)
     check_signature(header, lines, device.public_key)
     received = now_ms()
-    answers = await store.take_batch(device.id, lines, received, batch_head(header))
+    answers = await store.take_batch(device.id, lines, received, batch_head(header), hashes=hashes)
+    all_taken = header.short and answers != [] and all(line.status != "refused" for line in answers)
     async with store.one_state():
         who = await store.identity()
         cursor = header.cursor if header.epoch == who.epoch else None
@@ -216,7 +242,7 @@ async def sync(request: Call) -> SyncAnswer:
             kind=settings.kind,
             now=received,
             app=chinrest.__version__,
-            lines=answers,
+            lines=[] if all_taken else answers,
             holds=await store.holds(device.id),
             cursor=pulled.cursor,
             pulled=[line.decode() for line in pulled.lines],
@@ -227,6 +253,8 @@ async def sync(request: Call) -> SyncAnswer:
             final=await final_receipt_for(store, device.id),
             withdrawn_people=await store.withdrawn_people(device.site),
             backup=await word_for(store, device.id, settings.kind, received),
+            takes_short=True,
+            taken=header.head_sha256 if all_taken else None,
         )
 
 

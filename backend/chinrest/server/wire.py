@@ -19,7 +19,7 @@ class SyncHeader(Struct, frozen=True, kw_only=True):
     `waiting`: lines on the phone that the server has not acknowledged, this batch included.
     `cursor`: the last log position pulled in `epoch`; null at first.
     `sealed`: the phone is locked; each line is sealed for the server (RFC 9180, in base64), and nothing is
-    pulled.
+    pulled. `short`: the lines are in short form (`chinrest.log.short`), and the answer may be too.
     """
 
     device: str
@@ -32,6 +32,7 @@ class SyncHeader(Struct, frozen=True, kw_only=True):
     epoch: str | None
     cursor: int | None
     sealed: bool = False
+    short: bool = False
 
 
 class Receipt(Struct, frozen=True, kw_only=True):
@@ -60,6 +61,8 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     cut. `pack`: hash of the pack approved for the site, null where none is. `receipt`: null where nothing
     stands yet. `final`: at a hub, the final server's own receipt for this device; the phone believes it and
     not the hub. `backup`: the final server's word of its last backup, null where it has none of this device.
+    `takes_short`: this server takes lines in short form. `taken`: of such a batch, in place of `lines`, where
+    none was refused: its `head_sha256`, which names each of them.
     """
 
     server: str
@@ -78,6 +81,8 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
     final: FinalReceipt | None = None
     withdrawn_people: list[str] = []
     backup: BackupWord | None = None
+    takes_short: bool = False
+    taken: str | None = None
 
 
 class EnrolRequest(Struct, frozen=True, kw_only=True):

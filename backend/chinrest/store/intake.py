@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from hashlib import sha256
+from itertools import zip_longest
 
 from msgspec import Struct
 
 from chinrest.log.answers import LineAnswer, RefusalCode
 from chinrest.log.line import Claim, Line, LineError, decode_line
+from chinrest.log.short import Hashes
 from chinrest.store.standing import Refusal, Slot, Standing
 
 
@@ -203,12 +205,13 @@ class Intake:
         return LineAnswer(index=index, id=id_, seq=seq, status="waiting" if waits else "stored")
 
 
-def decode_batch(raw_lines: Sequence[bytes]) -> list[Line | LineError]:
-    """Each line by itself: a bad one is an error in its place, and does not disturb its neighbours."""
+def decode_batch(raw_lines: Sequence[bytes], hashes: Sequence[Hashes] = ()) -> list[Line | LineError]:
+    """Each line by itself: a bad one is an error in its place, and does not disturb its neighbours. `hashes`:
+    of each line, where they were made before."""
     decoded: list[Line | LineError] = []
-    for raw in raw_lines:
+    for raw, known in zip_longest(raw_lines, hashes):
         try:
-            decoded.append(decode_line(raw))
+            decoded.append(decode_line(raw, known))
         except LineError as fault:
             decoded.append(fault)
     return decoded

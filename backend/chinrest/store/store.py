@@ -12,6 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 from chinrest.log.answers import LineAnswer
 from chinrest.log.carried import CarryingKey, Receipts, write_receipts
 from chinrest.log.case_events import Body
+from chinrest.log.short import Hashes
 from chinrest.log.signing import sign
 from chinrest.store import (
     backed_up,
@@ -140,6 +141,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
         received_at: int,
         head: BatchHead,
         *,
+        hashes: Sequence[Hashes] = (),
         carried: bool = False,
     ) -> list[LineAnswer]:
         """Take lines (without their line feeds) from a device: one answer a line, in the order given.
@@ -147,10 +149,11 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
         All or nothing is committed before this returns. Faults: not_enrolled, device_withdrawn,
         value (a number in the head that can't be).
         Also notes that the device was heard (waiting, app, clock offset = head.now - received_at), unless the
-        batch was carried by file: how old that is, nobody knows.
+        batch was carried by file: how old that is, nobody knows. `hashes`: each line's, where they were made
+        of these very bytes before.
         """
         devices.check_head(head)
-        decoded = decode_batch(raw_lines)
+        decoded = decode_batch(raw_lines, hashes)
         offset = None if carried else head.now - received_at
 
         async def work(connection: AsyncConnection) -> list[LineAnswer]:

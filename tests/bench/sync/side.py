@@ -23,6 +23,7 @@ from playwright.sync_api import Playwright, sync_playwright
 
 from chinrest.log.signing import is_signed, new_key, public_of, sign
 
+from ...short_form import shorten
 from ..phone_side import percentile
 from ..server_side import free_port, started
 from ..table import Row
@@ -204,7 +205,9 @@ def _apart(got: Measured, bare_file: Path) -> list[Row]:
         plain.append(
             json.dumps(said, separators=(",", ":")) + "\t" + json.dumps(fields, separators=(",", ":"))
         )
-    whole = len(gzip.compress(b"\n".join(lines), 6))
+    sent = shorten(lines)
+    assert sent is not None
+    whole = len(gzip.compress(b"\n".join(sent), 6))
     without = len(gzip.compress("\n".join(plain).encode(), 6))
     phone_ms = median(x.chain_ms for x in got.ours[last])
     return [

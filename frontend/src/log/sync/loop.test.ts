@@ -1,4 +1,6 @@
+import { openDB } from "idb";
 import { afterEach, describe, expect, it } from "vitest";
+import type { LogSchema } from "../db";
 import { FakeServer, type Mischief } from "../testing/fakeServer";
 import { OPENED, Phone, type Tab } from "../testing/phone";
 
@@ -221,7 +223,7 @@ describe("what the server says of lines", () => {
     (server as { fetch: FakeServer["fetch"] }).fetch = async (path, init) => {
       asked.push(phone.uptime);
       const answer = (await (await real(path, init)).json()) as { lines: unknown[] };
-      return new Response(JSON.stringify({ ...answer, lines: [] }));
+      return new Response(JSON.stringify({ ...answer, lines: [], taken: null }));
     };
     tab.log.syncNow();
     await phone.settle();
@@ -231,6 +233,91 @@ describe("what the server says of lines", () => {
     expect(before).toBeLessThanOrEqual(4);
     await phone.pass(3_600_000);
     expect(asked.length - before).toBeLessThanOrEqual(20);
+  });
+});
+
+describe("lines in short form", () => {
+  const three = async (tab: Tab): Promise<void> => {
+    for (let i = 0; i < 3; i++) await write(tab);
+  };
+  const stored = async ({ database }: Phone, device: string): Promise<string[]> => {
+    const db = await openDB<LogSchema>(database);
+    const rows = await db.getAll("lines", IDBKeyRange.bound([device, 1], [device, 1_000]));
+    db.close();
+    return rows.map((row) => (row.form === "plain" ? row.raw : ""));
+  };
+  const asShort = (server: FakeServer): boolean[] =>
+    server.requests.filter(({ head_seq }) => head_seq > 0).map(({ short }) => short);
+
+  it("are sent once the server has said that it takes them, also after a reload", async () => {
+    const { server, phone, tab, device } = await ready();
+    await three(tab);
+    await phone.pass(5_000);
+    tab.close();
+    const again = await phone.tab();
+    await phone.settle();
+    await three(again);
+    await phone.pass(5_000);
+    expect(again.log.sync.value).toMatchObject({ waiting: 0, state: "idle", refused: [] });
+    const [first, ...rest] = asShort(server);
+    expect(first).toBe(false);
+    expect(rest.length).toBeGreaterThanOrEqual(2);
+    expect(rest).not.toContain(false);
+    expect(server.lines(device).map(({ raw }) => raw)).toEqual(await stored(phone, device));
+    for (const { seq } of server.lines(device)) expect(again.log.placeOf(device, seq)).toBe("server");
+  });
+
+  it("go whole in the same round where the server has become one that does not know them", async () => {
+    const { server, phone, tab, device } = await ready();
+    await three(tab);
+    await phone.pass(5_000);
+    server.takesShort = false;
+    const before = server.requests.length;
+    await three(tab);
+    await phone.pass(2_000);
+    await three(tab);
+    await phone.pass(2_000);
+    expect(tab.log.sync.value).toMatchObject({ waiting: 0, state: "idle", fault: null, refused: [] });
+    expect(server.requests.slice(before).map(({ short }) => short)).toEqual([true, false, false]);
+    expect(server.lines(device).map(({ raw }) => raw)).toEqual(await stored(phone, device));
+    expect(new Set(server.sentLines).size).toBe(server.lines(device).length);
+  });
+
+  it("go whole where one is not as it was when it was chained, which is then refused by itself", async () => {
+    const { server, phone, tab, device } = await ready();
+    server.reachable = false;
+    await three(tab);
+    await three(tab);
+    const db = await openDB<LogSchema>(phone.database);
+    const seq = (await db.count("lines")) - 3;
+    const row = await db.get("lines", [device, seq]);
+    if (row?.form !== "plain") throw new Error("not there");
+    await db.put("lines", { ...row, raw: row.raw.replace('"score":3', '"score":4') });
+    db.close();
+    const before = server.requests.length;
+    server.reachable = true;
+    tab.log.syncNow();
+    await phone.settle();
+    expect(server.requests.slice(before).map(({ short }) => short)).toEqual([true, false]);
+    expect(tab.log.sync.value.refused).toMatchObject([{ seq, code: "body_hash" }]);
+    expect(tab.log.placeOf(device, seq - 1)).toBe("server");
+  });
+
+  it("are not made of lines with a gap between them", async () => {
+    const { server, phone, tab, device } = await ready();
+    server.refuseTypes.add("pause.noted");
+    const old = server.snapshot();
+    await write(tab);
+    await tab.log.append("pause.noted", { state: "started", why: "" }, { case: "c1" });
+    await write(tab);
+    await phone.pass(5_000);
+    server.restore(old, true);
+    const before = server.requests.length;
+    await phone.pass(61_000);
+    const asked = server.requests.slice(before).filter(({ head_seq }) => head_seq > 0);
+    expect(asked.map(({ short }) => short)).toContain(false);
+    expect(tab.log.sync.value).toMatchObject({ state: "idle", waiting: 0, offeredAgain: 2 });
+    expect(tab.log.placeOf(device, 3)).toBe("server");
   });
 });
 

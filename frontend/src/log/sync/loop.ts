@@ -12,8 +12,8 @@ import { type Ahead, Kept, type Outbox } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
 import { backupBy, provenBy } from "./proof";
-import { batchOf, type Packed, pack } from "./request";
-import { isAnswer, take } from "./take";
+import { type Batch, batchOf, type Packed, pack } from "./request";
+import { isAnswer, spelledOut, take } from "./take";
 
 export const SYNC_LOCK = "chinrest-sync";
 export const ANSWER_LIMIT_MS = 30_000;
@@ -37,6 +37,8 @@ interface Ready {
   ahead: Ahead;
   packed: Packed;
 }
+
+type Answer = Awaited<ReturnType<typeof fetchWithin>>;
 
 interface Ended {
   event: Event;
@@ -143,18 +145,17 @@ export class Loop {
     if (!outbox)
       return { event: "shut_unknown", fault: faultOf("not_enrolled", "phone", "not enrolled"), leastMs: 0 };
     const packed = ready?.ahead.rows === outbox.rows ? ready?.packed : undefined;
-    const batch = await batchOf(outbox, this.env.now(), packed);
-    let answer: Awaited<ReturnType<typeof fetchWithin>>;
+    let batch = await batchOf(outbox, this.env.now(), outbox.sync.takesShort, packed);
+    let answer: Answer;
     try {
-      const asking = fetchWithin(this.env, ANSWER_LIMIT_MS, "/api/sync", {
-        method: "POST",
-        headers: batch.headers,
-        body: batch.body,
-        cache: "no-store",
-        credentials: "omit",
-      });
+      const asking = this.ask(batch);
       if (outbox.waiting > outbox.rows.length) this.ready = this.prepare(outbox);
       answer = await asking;
+      if (batch.short && answer.status === 400) {
+        // a line of them is not as it was when it was chained, or the server is an older one: either is told of whole lines
+        batch = await batchOf(outbox, this.env.now(), false);
+        answer = await this.ask(batch);
+      }
     } catch (error) {
       const late =
         error instanceof DOMException && (error.name === "TimeoutError" || error.name === "AbortError");
@@ -171,15 +172,20 @@ export class Loop {
           };
     }
     if (answer.status !== 200 && answer.status !== 201) return this.refusedAs(answer, batch.sent.length);
-    return this.keep(answer.body, batch.sent, outbox);
+    return this.keep(answer.body, batch, outbox);
+  }
+
+  private ask({ headers, body }: Batch): Promise<Answer> {
+    const asked: RequestInit = { method: "POST", headers, body, cache: "no-store", credentials: "omit" };
+    return fetchWithin(this.env, ANSWER_LIMIT_MS, "/api/sync", asked);
   }
 
   /** What comes after this batch, if all of it is taken. */
-  private async prepare({ rows }: Outbox): Promise<Ready | null> {
+  private async prepare({ rows, sync }: Outbox): Promise<Ready | null> {
     try {
       const sent = fromNumbers(rows.map(({ seq }) => seq));
       const ahead = await this.kept.ahead(this.model.limitBytes, sent);
-      return ahead && { ahead, packed: await pack(ahead, ahead.keys) };
+      return ahead && { ahead, packed: await pack(ahead, ahead.keys, sync.takesShort) };
     } catch {
       return null; // it is read again when its turn comes, and what is wrong is said then
     }
@@ -220,7 +226,7 @@ export class Loop {
 
   private async keep(
     body: ArrayBuffer,
-    sent: Parameters<typeof take>[2],
+    { sent, headSha256 }: Batch,
     { device, sync, rows, sealed }: Outbox,
   ): Promise<Ended> {
     const said = readBody(body).value;
@@ -229,7 +235,7 @@ export class Loop {
         "something answered that is not the clinic's server (a sign-in page of the network, perhaps)";
       return { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 };
     }
-    const answer = said;
+    const answer = spelledOut(said, sent, headSha256);
     const last = sealed ? undefined : rows.at(-1); // most often the line that is asked for, and here already
     const rawAt = (seq: number): Promise<string | null> =>
       last?.seq === seq ? Promise.resolve(last.raw) : this.kept.raw(device.id, seq);

@@ -48,6 +48,8 @@ export interface SyncMemory {
   serverNow: number | null;
   clockOffsetMs: number | null;
   serverApp: string | null;
+  /** Whether the server, by its latest answer, takes lines in short form. */
+  takesShort: boolean;
   unreadable: number;
   /** The server's latest signed word of what it holds; kept as evidence, and asked for by nobody but a person. */
   receipt: Receipt | null;
@@ -75,6 +77,7 @@ export const NO_MEMORY: SyncMemory = {
   serverNow: null,
   clockOffsetMs: null,
   serverApp: null,
+  takesShort: false,
   unreadable: 0,
   receipt: null,
   shut: null,

@@ -1,16 +1,19 @@
-/** The batch as it travels: a header line, then the lines as they are, gzip where the browser can. */
+/** The batch as it travels: a header line, then the lines, as they are or in short form, gzip where the browser can. */
 import type { SyncHeader } from "../../types.gen";
 import { base64, sha256, timeOf, utf8 } from "../bytes";
 import type { Sending } from "../hiding";
 import { envelopeText, FIRST_PREV, json, readLine } from "../line";
 import { APP_VERSION } from "../version";
 import type { Outbox } from "./kept";
+import { shortened } from "./short";
 import type { Sent } from "./take";
 
 export interface Batch {
   headers: Record<string, string>;
   body: BodyInit;
   sent: Sent[];
+  headSha256: string;
+  short: boolean;
 }
 
 /** ECDSA P-256 with SHA-256 over an ASCII text. Over a head's hash it vouches for the whole chain before it. */
@@ -34,7 +37,12 @@ async function signed({ rows, headSha256 }: Sending, keys: CryptoKeyPair): Promi
   return { head_seq: last?.seq ?? 0, head_sha256: head, signature: by };
 }
 
-function headerText({ device, sync, waiting, sealed }: Outbox, by: Signed, now: number): string {
+function headerText(
+  { device, sync, waiting, sealed }: Outbox,
+  by: Signed,
+  now: number,
+  short: boolean,
+): string {
   const { epoch, cursor } = sync;
   const header: SyncHeader = {
     device: device.id,
@@ -45,30 +53,41 @@ function headerText({ device, sync, waiting, sealed }: Outbox, by: Signed, now: 
     epoch,
     cursor,
     sealed,
+    short,
   };
   return `${json(header)}\n`;
 }
 
-function linesText({ rows }: Sending): string {
-  return rows.map((row) => `${row.raw}\n`).join("");
+function linesText(lines: readonly string[]): string {
+  return lines.map((line) => `${line}\n`).join("");
 }
+
+const wholeLines = ({ rows }: Sending): string[] => rows.map(({ raw }) => raw);
 
 /** Header and lines, signed and not yet packed: what is sealed into a file. */
 export async function signedText(outbox: Outbox, now: number): Promise<string> {
-  return headerText(outbox, await signed(outbox, outbox.keys), now) + linesText(outbox);
+  const header = headerText(outbox, await signed(outbox, outbox.keys), now, false);
+  return header + linesText(wholeLines(outbox));
 }
 
 /** The lines of a batch, packed and signed, before it is known what its header will say. */
 export interface Packed {
   by: Signed;
+  text: string;
   /** Null where the browser can't, and where there are no lines. */
   zipped: ArrayBuffer | null;
+  /** Whether in short form. */
+  short: boolean;
+  /** Whether the short form was asked for; not all lines have one. */
+  mayBeShort: boolean;
 }
 
-export async function pack(lines: Sending, keys: CryptoKeyPair): Promise<Packed> {
-  const zipping = lines.rows.length > 0 ? gzip(linesText(lines)) : null;
-  const [by, zipped] = await Promise.all([signed(lines, keys), zipping]);
-  return { by, zipped };
+export async function pack(lines: Sending, keys: CryptoKeyPair, mayBeShort: boolean): Promise<Packed> {
+  const whole = wholeLines(lines);
+  const cut = mayBeShort && !lines.sealed && whole.length > 0 ? shortened(whole) : null;
+  const text = linesText(cut ?? whole);
+  const [by, zipped] = await Promise.all([signed(lines, keys), text === "" ? null : gzip(text)]);
+  return { by, text, zipped, short: cut !== null, mayBeShort };
 }
 
 /** What its answer needs of a line; its text is read only where it was refused. */
@@ -96,9 +115,14 @@ function joined(one: ArrayBuffer, other: ArrayBuffer | null): ArrayBuffer {
 
 /** `packed`: its lines, where they were packed before. Header and lines are one gzip member each (RFC 1952, section
  * 2.2), so that the lines need not wait for the header. */
-export async function batchOf(outbox: Outbox, now: number, packed?: Packed): Promise<Batch> {
-  const { by, zipped: lines } = packed ?? (await pack(outbox, outbox.keys));
-  const text = headerText(outbox, by, now);
+export async function batchOf(
+  outbox: Outbox,
+  now: number,
+  mayBeShort: boolean,
+  packed?: Packed,
+): Promise<Batch> {
+  const lines = packed?.mayBeShort === mayBeShort ? packed : await pack(outbox, outbox.keys, mayBeShort);
+  const text = headerText(outbox, lines.by, now, lines.short);
   const header = await gzip(text);
   return {
     headers: {
@@ -106,7 +130,9 @@ export async function batchOf(outbox: Outbox, now: number, packed?: Packed): Pro
       ...(header ? { "Content-Encoding": "gzip" } : {}),
       Authorization: `Bearer ${outbox.token}`,
     },
-    body: header ? joined(header, lines) : text + linesText(outbox),
+    body: header ? joined(header, lines.zipped) : text + lines.text,
     sent: outbox.rows.map(sentOf),
+    headSha256: lines.by.head_sha256,
+    short: lines.short,
   };
 }

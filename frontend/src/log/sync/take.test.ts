@@ -3,7 +3,7 @@ import { describe, expect, it } from "vitest";
 import type { SyncAnswer } from "../../types.gen";
 import { has } from "../ranges";
 import { NO_MEMORY, type SyncMemory } from "./memory";
-import { isAnswer, type Sent, take as takeIn } from "./take";
+import { isAnswer, type Sent, spelledOut, take as takeIn } from "./take";
 
 /** As `take`, with as much proved as there is to prove, where the test doesn't say how much. */
 const take = (
@@ -35,6 +35,8 @@ const answer = (change: Partial<SyncAnswer> = {}): SyncAnswer => ({
   receipt: null,
   final: null,
   backup: null,
+  takes_short: false,
+  taken: null,
   ...change,
 });
 
@@ -62,6 +64,16 @@ describe("acknowledgement", () => {
     const lines = [said(4, "stored"), said(5, "repeat"), said(6, "waiting"), said(99, "stored")];
     const { memory } = take(known, "me", sent(4, 5, 6, 7), answer({ lines, holds: ALL, cursor: 6 }), 1);
     expect(memory.held).toEqual([[1, 6]]);
+  });
+
+  it("is for all that was sent where the answer names the head of that batch, and for nothing by another", () => {
+    const all = answer({ taken: "a".repeat(64), holds: ALL, cursor: 6 });
+    const held = (head: string) =>
+      take(known, "me", sent(4, 5), spelledOut(all, sent(4, 5), head), 1).memory.held;
+    expect(held("a".repeat(64))).toEqual([[1, 5]]);
+    expect(held("b".repeat(64))).toEqual([[1, 3]]);
+    const { taken: _left_out, ...older } = answer({ lines: [said(4, "stored")], holds: ALL });
+    expect(spelledOut(older as never, sent(4), "a".repeat(64)).lines).toHaveLength(1);
   });
 
   it("isn't given by `holds`, nor by a status that this version does not know", () => {

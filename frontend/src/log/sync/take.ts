@@ -33,6 +33,17 @@ export function rowOf(raw: string): Row | null {
   return { device, seq, id, case: of ?? null, form: "plain", raw };
 }
 
+/** The answer with each line named, where it named them all at once by the head of the batch that was sent: that hash
+ * stands for every line of one run. Another hash names nothing. */
+export function spelledOut(answer: SyncAnswer, sent: readonly Sent[], headSha256: string): SyncAnswer {
+  if (typeof answer.taken !== "string" || answer.taken !== headSha256) return answer;
+  const lines = sent.map(({ id, seq }, index) => ({
+    ...{ index, id, seq, status: "stored" as const },
+    ...{ code: null, reason: null },
+  }));
+  return { ...answer, lines };
+}
+
 export function take(
   before: SyncMemory,
   own: string,
@@ -86,6 +97,7 @@ export function take(
     serverNow: answer.now,
     clockOffsetMs: now - answer.now,
     serverApp: answer.app,
+    takesShort: answer.takes_short === true,
     unreadable: before.unreadable + rows.filter((row) => row === null).length,
     receipt: answer.receipt ?? before.receipt,
     shut: null,

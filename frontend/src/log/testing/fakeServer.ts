@@ -7,6 +7,7 @@ import { envelopeText, FIRST_PREV, readLine } from "../line";
 import { fromNumbers } from "../ranges";
 import { backupText, receiptText } from "../sync/proof";
 import { CarriedServer } from "./carriedServer";
+import { restored } from "./restored";
 import { TokenDesk } from "./tokenDesk";
 
 interface Kept {
@@ -45,6 +46,8 @@ export class FakeServer {
   maxBytes = 1024 * 1024;
   pack: string | null = null;
   reachable = true;
+  /** False: an older one, which has never heard of lines in short form. */
+  takesShort = true;
   withdrawn = false;
   /** Lines whose type is in here are refused. */
   readonly refuseTypes = new Set<string>();
@@ -219,7 +222,14 @@ export class FakeServer {
     this.requests.push(header);
     this.bySendOnly.push(known.sendOnly);
     const lines: SyncAnswer["lines"] = [];
-    const came = rest.filter((line) => line !== "");
+    const sentAs = rest.filter((line) => line !== "");
+    const short = this.takesShort && header.short;
+    const came = short ? await restored(sentAs) : sentAs;
+    const last = came?.at(-1);
+    if (!header.sealed && last !== undefined && (await sha256(envelopeText(last))) !== header.head_sha256) {
+      return json(400, { code: "another_head", where: "header.head_sha256", why: "not the last line's" });
+    }
+    if (!came) return json(400, { code: "not_short", where: "lines", why: "can't be put back" });
     this.sentLines.push(...came);
     for (const [index, sent] of came.entries()) {
       const raw = header.sealed ? await this.carrying.line(sent) : sent;
@@ -232,13 +242,15 @@ export class FakeServer {
     const others = nothing
       ? [] // a locked phone could not read them
       : this.state.kept.filter((line) => line.position > from && line.device !== device && !line.refused);
-    const answer: SyncAnswer = {
+    const allTaken =
+      short && lines.length === came.length && lines.every((line) => line.status !== "refused");
+    const answer: Omit<SyncAnswer, "takes_short" | "taken"> = {
       server: this.id,
       epoch: this.epoch,
       kind: this.kind,
       now: this.now,
       app: "0.1.0",
-      lines,
+      lines: allTaken ? [] : lines,
       holds: fromNumbers(this.lines(device).map((line) => line.seq)),
       cursor: nothing ? from : this.state.position,
       pulled: others.map((line) => line.raw),
@@ -250,7 +262,9 @@ export class FakeServer {
       withdrawn_people: this.withdrawnPeople,
       backup: this.kind === "final" ? await this.backupWord(device) : null,
     };
-    return json(200, answer);
+    if (!this.takesShort) return json(200, answer);
+    const taken = allTaken && came.length > 0 ? header.head_sha256 : null;
+    return json(200, { ...answer, takes_short: true, taken } satisfies SyncAnswer);
   }
 
   private async unpack(body: BodyInit, encoding: string | null): Promise<string> {
