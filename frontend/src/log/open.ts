@@ -183,16 +183,26 @@ class OpenLog implements Log {
   }
 
   private async reload(): Promise<void> {
+    const since = this.shown.noteAdded(); // opening the lines takes time where there are PINs
     try {
       const all = await this.everything();
       this.writer.believe(all.head);
       this.shown.load(all, this.read?.known(all.device?.id ?? "") ?? null);
+      const rows = await this.rowsAt(since.stop());
+      if (rows.length > 0 && !this.closed) this.shown.add(rows);
     } catch (error) {
       if (this.closed) return;
       const failure = failureOf(error);
       const kind = failure.what === "write_failed" ? "store_unavailable" : failure.what;
       this.setFailure({ ...failure, what: kind });
+    } finally {
+      since.stop();
     }
+  }
+
+  private async rowsAt(places: readonly [string, number][]): Promise<Row[]> {
+    const rows = await Promise.all(places.map(([device, seq]) => this.store.line(device, seq)));
+    return rows.filter((row) => row !== undefined);
   }
 
   private setFailure(failure: Failure | null): void {
@@ -236,12 +246,9 @@ class OpenLog implements Log {
   private heard(told: Told): void {
     if (told.pins) this.refresh(() => this.reload());
     this.refresh(async () => {
-      const rows: Row[] = [];
-      for (const [device, seq] of told.lines ?? []) {
-        if (device === this.device.peek()?.id) this.writer.believe(null);
-        const row = await this.store.line(device, seq);
-        if (row) rows.push(row);
-      }
+      const places = told.lines ?? [];
+      if (places.some(([device]) => device === this.device.peek()?.id)) this.writer.believe(null);
+      const rows = await this.rowsAt(places);
       if (this.closed) return;
       if (rows.length > 0) this.shown.add(rows);
       if (!told.all) return;

@@ -26,6 +26,10 @@ const NEVER: SyncView = {
   unopened: 0,
 };
 
+function placeIn({ device, seq }: Row): [string, number] {
+  return [device, seq];
+}
+
 export class Shown {
   readonly device: Signal<Device | null> = signal(null);
   readonly cases: Signal<CaseState[]> = signal([]);
@@ -42,6 +46,7 @@ export class Shown {
   private readonly folded = new Map<string, CaseState>();
   /** Wall times of own lines that are neither acknowledged nor refused, by sequence. */
   private readonly unsent = new Map<number, number>();
+  private readonly notes = new Set<[string, number][]>();
   /** Lines that can't be read now. */
   private hidden: Everything["hidden"] = [];
   /** What is known of the case in hand on a locked phone, made anew at each call. */
@@ -90,6 +95,19 @@ export class Shown {
     }
     this.fold(touched);
     this.show();
+    for (const places of this.notes) places.push(...rows.map(placeIn));
+  }
+
+  /** Notes the places of what is added from now on; `stop` gives them. */
+  noteAdded(): { stop(): [string, number][] } {
+    const places: [string, number][] = [];
+    this.notes.add(places);
+    return {
+      stop: () => {
+        this.notes.delete(places);
+        return places;
+      },
+    };
   }
 
   /** Lines that were cleared from the store. */

@@ -1,10 +1,11 @@
 // read in already, so that settling never waits for a file
 import "./door";
 import { openDB } from "idb";
-import { afterEach, describe, expect, it } from "vitest";
+import { afterEach, describe, expect, it, vi } from "vitest";
 import type { FakeServer } from "../testing/fakeServer";
 import { enrolledPhone, OPENED, type Phone, type Tab } from "../testing/phone";
 import type { Lock } from "../types";
+import { Unlocked } from "./hiding";
 
 const [NAME, PIN] = ["AB", "246813"];
 const phones: Phone[] = [];
@@ -111,6 +112,28 @@ describe("a phone with PINs", () => {
     server.reachable = true;
     await sent(phone, tab);
     expect(server.lines(tab.log.device.value?.id ?? "").at(-2)?.raw).toContain("lost");
+  });
+
+  it("shows what is written while its lines are being opened", async () => {
+    const first = await withPin();
+    const { tab, lock } = await reopened(first.phone, first.tab);
+    const own = tab.log.device.value?.id;
+    const { show } = Unlocked.prototype;
+    let written: Promise<unknown> | null = null;
+    const spied = vi.spyOn(Unlocked.prototype, "show");
+    spied.mockImplementation(async function (this: Unlocked, rows) {
+      // another test's phone may still be at it
+      if (rows.some(({ device }) => device === own)) {
+        written ??= write(tab, "meanwhile");
+        await written;
+      }
+      return show.call(this, rows);
+    });
+    await lock.unlock(NAME, PIN);
+    spied.mockRestore();
+    await written; // it may be a round of the exchange that came first
+    expect(tab.log.caseOf("c1")?.comfort.map(({ body }) => body.note)).toEqual(["meanwhile"]);
+    expect(tab.log.caseOf("c1")?.code).toBe("HR-0042");
   });
 
   it("locked by hand, the page forgets what it showed", async () => {
