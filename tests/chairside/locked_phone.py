@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
 
-from phone_page import Phone
+from phone_page import OPEN_LOG, Phone
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -38,6 +38,12 @@ EVERYTHING = r"""async () => {
   }
   return JSON.stringify(all, plain);
 }"""
+
+
+HAS_SENDING_TOKEN = f"""async () => {{ {OPEN_LOG}
+  try {{ return (await asked(db.transaction("meta").objectStore("meta").get("device"))).full !== undefined; }}
+  finally {{ db.close(); }}
+}}"""
 
 
 def everything(phone: Phone) -> str:
@@ -82,6 +88,10 @@ class LockedPhone:
         sheet.get_by_role("button", name="Set this PIN").click()
         expect(sheet).to_have_count(0, timeout=30_000)
         expect(self.page.get_by_role("region", name="PINs")).to_contain_text(name)
+
+    def wait_for_tokens(self) -> None:
+        """Until the server knows the token by which a locked phone sends, and that alone stands readable."""
+        self.page.wait_for_function(HAS_SENDING_TOKEN)
 
     def lock(self) -> None:
         self.page.evaluate("location.hash = '#/settings'")

@@ -6,7 +6,9 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import httpx
 import pytest
+from bearers import NDJSON, OtherPhone, header, taken
 from locked_phone import LockedPhone, everything, on_disk, types
 from playwright.sync_api import BrowserContext, Playwright, expect
 
@@ -14,6 +16,7 @@ from access import at_both_sizes, in_both_themes
 from browsing import Contexts
 from dying_browser import opened
 from emergency_page import Emergency
+from lead_office import Lead
 from phone_page import Phone, server_raws
 from serving import Server
 
@@ -21,6 +24,8 @@ pytestmark = pytest.mark.browser
 
 AB = ("AB", "246813")
 CODE = "HR-9301"
+OTHERS = "HR-9302"  # another phone's
+SINCE = "HR-9303"
 SAID = "sat back twice"
 HALF = "half a sentence about"
 
@@ -181,11 +186,17 @@ def test_wrong_tries_slow_down_then_only_the_server_helps_by_a_code(
 def test_who_is_withdrawn_is_shut_out_at_the_next_contact_and_the_log_stays(
     server: Server, contexts: Contexts
 ) -> None:
+    other = OtherPhone(server)
+    other.opens(OTHERS)
     phone = Phone(contexts.phone(), server)
     phone.enrol("Phone 7")
     phone.wait_for_guidance()
+    device = phone.device
+    (without,) = taken(server, device, everything(phone)).values()
+    assert OTHERS in json.dumps(without["pulled"]), "without PINs a copy of it gets cases"
     locked = LockedPhone(phone)
     locked.set_first(*AB)
+    locked.wait_for_tokens()
     locked.set_another("CD", "four words are better")
     look(locked, "settings with PINs")
     phone.begin(CODE)
@@ -202,4 +213,33 @@ def test_who_is_withdrawn_is_shut_out_at_the_next_contact_and_the_log_stays(
     locked.set_another("AB", "135797")
     locked.lock()
     expect(phone.page.get_by_role("heading", name="Withdrawn: AB")).to_have_count(0)
+
+    # what can be read on the locked phone gets nothing of a case
+    other.opens(SINCE)
+    stored = everything(phone)
+    ((token, answer),) = taken(server, device, stored).items()
+    assert (answer["pulled"], answer["cursor"]) == ([], 0)
+    assert not any(in_the_clear(code, json.dumps(answer)) for code in (CODE, OTHERS, SINCE))
+    bearer = {"Authorization": f"Bearer {token}"}
+    pack = httpx.get(f"{server.origin}/api/packs/{answer['pack']}", headers=bearer)
+    assert pack.status_code == 200
+    assert not any(in_the_clear(code, pack.text) for code in (CODE, OTHERS, SINCE))
+    locked.comfort(3)
+    phone.button("Send now").click()
+    expect(phone.page.get_by_text("Everything of this phone is on the server.")).to_be_visible()
+    (line,) = [raw for raw in server_raws(server, device)[-1:] if types([raw]) == ["comfort.noted"]]
+    assert json.loads(line.split(b"\t")[0])["actor"] is None
+
+    # unlocked, it gets what the others wrote; withdrawn, it gets nothing by either token
     locked.unlock("AB", "135797")
+    phone.button("Not me, or not now").click()
+    phone.home()
+    phone.button("Send now").click()
+    expect(phone.page.get_by_role("main")).to_contain_text(SINCE)
+    with Lead(server) as lead:
+        lead.withdraw("Phone 7", "lost")
+    phone.button("Send now").click()
+    expect(phone.page.get_by_role("heading", name="This phone has been withdrawn")).to_be_visible()
+    assert taken(server, device, stored) == {}
+    again = httpx.post(f"{server.origin}/api/sync", content=header(device), headers=bearer | NDJSON)
+    assert (again.status_code, again.json()["code"]) == (403, "device_withdrawn")
