@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,8 +16,9 @@ STEP_MS = 2_000
 
 
 class PlaywrightScreen(Screen):
-    def __init__(self, page: Page) -> None:
+    def __init__(self, page: Page, downloads: Path) -> None:
         self.page = page
+        self.downloads = downloads
 
     def script(self, code: str, names: str = "", *values: Any) -> Any:
         return self.page.evaluate(f"async ([{names}]) => {{ {code} }}", list(values))
@@ -39,6 +41,16 @@ class PlaywrightScreen(Screen):
             element.fill(text, timeout=STEP_MS)
         except Error as error:
             raise NotYetError from error
+
+    def saved(self, press: Callable[[], None], into: Path) -> None:
+        if self.downloads.is_dir():  # the browser was told to keep them there
+            return super().saved(press, into)
+        with self.page.expect_download() as coming:
+            press()
+        return coming.value.save_as(into)
+
+    def give(self, element: Any, file: Path) -> None:
+        element.set_input_files(file)
 
     def go(self, address: str) -> None:
         self.page.goto(address)

@@ -13,6 +13,7 @@ from selenium.common.exceptions import (
     StaleElementReferenceException,
 )
 from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.remote.file_detector import UselessFileDetector
 
 if TYPE_CHECKING:
     from selenium.webdriver.remote.webdriver import WebDriver
@@ -33,8 +34,10 @@ const values = [...arguments], done = values.pop();
 
 
 class WebDriverScreen(Screen):
-    def __init__(self, driver: WebDriver) -> None:
+    def __init__(self, driver: WebDriver, downloads: Path) -> None:
         self.driver = driver
+        driver.file_detector = UselessFileDetector()  # the browser is on this machine: nothing to carry there
+        self.downloads = downloads
 
     def script(self, code: str, names: str = "", *values: Any) -> Any:
         said = self.driver.execute_async_script(CALL.replace("NAMES", names).replace("CODE", code), *values)
@@ -64,6 +67,9 @@ class WebDriverScreen(Screen):
             element.send_keys(text)
         except NOT_NOW as error:
             raise NotYetError from error
+
+    def give(self, element: Any, file: Path) -> None:
+        element.send_keys(str(file))
 
     def go(self, address: str) -> None:
         self.driver.get(address)

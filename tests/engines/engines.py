@@ -124,7 +124,7 @@ class Engine(ABC):
 
 class PlaywrightBrowser(Browser):
     def __init__(self, profile: Path, context: BrowserContext, version: str) -> None:
-        super().__init__(profile, PlaywrightScreen(context.pages[0]), version)
+        super().__init__(profile, PlaywrightScreen(context.pages[0], profile / "downloads"), version)
         self.context = context
 
     def _close(self) -> None:
@@ -174,10 +174,13 @@ class Firefox(Engine):
     def open(self, profile: Path, trusted: Path | None = None) -> Browser:
         if trusted:
             trust_in(profile, trusted)
+        downloads = profile / "downloads"
+        downloads.mkdir(parents=True, exist_ok=True)
         context = self.playwright.firefox.launch_persistent_context(
             profile,
             executable_path=needed(FIREFOX, "firefox-esr"),
             channel="moz-firefox",
+            downloads_path=downloads,  # the driver hears of no download of this browser
             viewport={"width": 412, "height": 839},
         )
         return PlaywrightBrowser(profile, context, context.browser.version if context.browser else "")
@@ -185,7 +188,8 @@ class Firefox(Engine):
 
 class WebKitBrowser(Browser):
     def __init__(self, profile: Path, driver: WebDriver, service: Service) -> None:
-        super().__init__(profile, WebDriverScreen(driver), str(driver.capabilities["browserVersion"]))
+        screen = WebDriverScreen(driver, profile / "downloads")
+        super().__init__(profile, screen, str(driver.capabilities["browserVersion"]))
         self.driver = driver
         self.service = service
 

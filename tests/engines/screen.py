@@ -89,6 +89,21 @@ class Screen(ABC):
     def fill(self, label: Name, text: str) -> None:
         self._do(lambda found: self.type(found, text), "field", label, None)
 
+    def saved(self, press: Callable[[], None], into: Path) -> None:
+        """The one file that the browser downloads after `press`."""
+        press()
+
+        def whole() -> list[Path]:
+            found = list(self.downloads.glob("*"))
+            under_way = any(file.suffix != ".txt" or file.stat().st_size == 0 for file in found)
+            return [] if under_way else found
+
+        (file,) = self.wait("the file that was to be saved", whole)
+        file.replace(into)
+
+    def pick_file(self, label: Name, file: Path) -> None:
+        self._do(lambda found: self.give(found, file), "field", label, None)
+
     def place(self, hash_: str) -> None:
         """Another place of the app that is open, by its address."""
         self.script("location.hash = hash", "hash", hash_)
@@ -118,6 +133,10 @@ class Screen(ABC):
     @abstractmethod
     def type(self, element: Any, text: str) -> None:
         """Real keys, in place of what stood there."""
+
+    @abstractmethod
+    def give(self, element: Any, file: Path) -> None:
+        """Picks a file where the page asks for one."""
 
     @abstractmethod
     def go(self, address: str) -> None: ...

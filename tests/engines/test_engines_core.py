@@ -41,6 +41,17 @@ def sent(screen: Screen) -> None:
     screen.see("text", words)
 
 
+def by_file(screen: Screen, server: Server, folder: Path) -> None:
+    """What waits goes to the server in a file, and its answer comes back in one: there is no link."""
+    file, answer = folder / "lines.txt", folder / "answer.txt"
+    screen.place("#/unsent")
+    screen.press("Make the file")
+    screen.saved(lambda: screen.press("Save the file"), file)
+    server.run("take", str(file), "--receipts", str(answer))
+    screen.pick_file("Open an answer file, or another phone's file", answer)
+    screen.see("text", re.compile("lines are on the server and no longer wait here"))
+
+
 def opens_at_all(screen: Screen, address: str) -> bool:
     """Whether the app comes up. An engine may say no by an error of its driver or by a page of its own."""
     try:
@@ -112,7 +123,9 @@ def test_a_whole_case_without_a_server_then_every_line_of_it_once_on_the_server(
     assert verdict.ok, verdict.first_bad
 
 
-def test_a_browser_that_is_killed_in_mid_case_comes_back_with_all(server: Server, opens: Opens) -> None:
+def test_a_browser_that_is_killed_in_mid_case_comes_back_with_all_and_hands_it_over_by_file(
+    server: Server, opens: Opens, tmp_path: Path
+) -> None:
     first = opens()
     screen = first.screen
     short_case.enrol(screen, server)
@@ -137,6 +150,10 @@ def test_a_browser_that_is_killed_in_mid_case_comes_back_with_all(server: Server
     assert len(now.bodies("safety.noted")) == 2
     verdict = verify(now.raws)
     assert verdict.ok, verdict.first_bad
+    by_file(again, server, tmp_path)
+    taken = server_raws(server, now.device)
+    assert taken[: len(now.raws)] == now.raws
+    assert Kept(again).raws[: len(taken)] == taken
 
 
 def test_an_officer_signs_in_and_finds_what_came(server: Server, opens: Opens) -> None:

@@ -36,6 +36,15 @@ def main() -> None:
             Gio.TlsCertificate.new_from_file(str(chosen.trust)), "127.0.0.1"
         )
 
+    def downloading(_context: WebKit2.WebContext, download: WebKit2.Download) -> None:
+        download.connect("decide-destination", decide)
+
+    def decide(download: WebKit2.Download, name: str) -> bool:
+        folder = chosen.profile.absolute() / "downloads"
+        folder.mkdir(parents=True, exist_ok=True)
+        download.set_destination((folder / name).as_uri())
+        return True
+
     def view(_session: WebKit2.AutomationSession) -> WebKit2.WebView:
         made = WebKit2.WebView(web_context=context, is_controlled_by_automation=True)
         window = Gtk.Window(decorated=False)
@@ -55,6 +64,7 @@ def main() -> None:
         session.connect("create-web-view", view)
 
     context.connect("automation-started", started)
+    context.connect("download-started", downloading)
     context.set_automation_allowed(True)
     # asked from outside to close: it ends as when its window is closed
     GLib.unix_signal_add(GLib.PRIORITY_DEFAULT, signal.SIGTERM, Gtk.main_quit)
