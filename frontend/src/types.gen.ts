@@ -783,6 +783,13 @@ export interface DataKeyGivenBack {
   salt: string;
 }
 
+/** A decision of the server beyond, by its word: its `number` within an `epoch`, and its time (ms). */
+export interface DecidedBeyond {
+  epoch: string;
+  number: number;
+  at: number;
+}
+
 export interface DeviceAwaited {
   label: string;
   site: string;
@@ -2443,6 +2450,18 @@ export interface PauseNoted {
 }
 
 /**
+ * `people`: everybody about whom `server` ever decided at `site`. `signature`: by the server's key over
+ * `people_text`.
+ */
+export interface PeopleWord {
+  server: string;
+  epoch: string;
+  site: string;
+  people: PersonWord[];
+  signature: string;
+}
+
+/**
  * The incidents of a period, each with its review, in the order of time. `total` is more than there are
  * rows where it was too many for one report. `position`: of the log, at which it was read.
  */
@@ -2464,22 +2483,39 @@ export interface PersonName {
   name: string;
 }
 
-/** Server's chain: who was withdrawn works on the site's phones again. */
+/** Server's chain: who was withdrawn works on the site's phones again. `beyond`: as in a withdrawal. */
 export interface PersonReadmitted {
   site: string;
   person: string;
   by: string;
   why: string;
+  beyond?: DecidedBeyond | null;
   salt: string;
 }
 
-/** Server's chain: who no longer works on the site's phones, as named in what they logged. */
+/**
+ * Server's chain: who no longer works on the site's phones, as named in what they logged. At a hub,
+ * `beyond` is which decision of the server beyond it was; null where it was decided here.
+ */
 export interface PersonWithdrawn {
   site: string;
   person: string;
   by: string;
   why: string;
+  beyond?: DecidedBeyond | null;
   salt: string;
+}
+
+/**
+ * The last decision about one name. `number`: where it stands in the server's log, which only grows
+ * within an epoch; `at`: when it was made, by that server's clock (ms), for what a restore lies between. By
+ * these an older decision never undoes a newer one, whoever sends its word again.
+ */
+export interface PersonWord {
+  person: string;
+  withdrawn: boolean;
+  number: number;
+  at: number;
 }
 
 /**
@@ -3046,8 +3082,9 @@ export interface RegionAsked {
  * `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
  * `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
  * answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says but
- * `carrying_key` and `backup`, which have signatures of their own; the key is null where this is no final
- * server, `backup` where no backup has a line of the device.
+ * `carrying_key`, `backup` and `people`, which have signatures of their own; the key is null where this is
+ * no final server, `backup` where no backup has a line of the device, `people` where the server is older
+ * than that word.
  */
 export interface RelayAnswer {
   server: string;
@@ -3062,6 +3099,7 @@ export interface RelayAnswer {
   signature: string;
   carrying_key: CarryingKey | null;
   backup: BackupWord | null;
+  people: PeopleWord | null;
 }
 
 /**

@@ -1,11 +1,13 @@
 """Who no longer works on a site's phones: the last word of the server's own chain on each name."""
 
 import json
+from pathlib import Path
 
 import pytest
 from invented import START, Phone
 from stored import opened, rows, runs, send
 
+from chinrest.log.people_word import PersonWord
 from chinrest.store import Store, StoreError
 from chinrest.store.engines import Place
 
@@ -66,3 +68,32 @@ async def test_a_phone_withdraws_nobody_and_lets_nobody_in(file: Place) -> None:
         phone.write("person.readmitted", site="north", person="Bo", by="Lea", why="x")
         await send(store, phone, phone.raws)
         assert await store.withdrawn_people("north") == ["Bo"]
+
+
+@runs
+async def test_a_hub_follows_the_word_of_the_server_beyond_and_no_older_one(
+    file: Place, tmp_path: Path
+) -> None:
+    async with opened(tmp_path / "beyond.db") as beyond, opened(file) as hub:
+        words = [await beyond.people_word("north")]
+        for decide in (withdraw, _readmit, withdraw):
+            await decide(beyond, "Bo")
+            words.append(await beyond.people_word("north"))
+        assert [len(word.people) for word in words] == [0, 1, 1, 1]
+        await withdraw(hub, "AB")  # by its own people, of whom the other server knows nothing
+        (done,) = await hub.follow_people(words[3], "relay", START)
+        assert done == PersonWord(person="Bo", withdrawn=True, number=done.number, at=START)
+        for word in words:
+            assert await hub.follow_people(word, "relay", START) == []
+        assert await hub.withdrawn_people("north") == ["AB", "Bo"]
+        assert await hub.withdrawn_people("south") == []
+        await _readmit(beyond, "Bo")
+        assert len(await hub.follow_people(await beyond.people_word("north"), "relay", START)) == 1
+    async with opened(file) as hub:
+        for word in words:
+            assert await hub.follow_people(word, "relay", START) == []
+        assert await hub.withdrawn_people("north") == ["AB"]
+
+
+async def _readmit(store: Store, person: str) -> None:
+    await store.readmit_person("north", person, "Lea", "back again", START)

@@ -138,3 +138,5 @@ def _tell(done: Relayed, as_json: bool) -> None:
         click.echo(f"guidance not taken, it does not prove here: {text}")
     for text in done.withdrawn:
         click.echo(f"withdrawn: {text}")
+    for text in done.people:
+        click.echo(f"of people, by name: {text}")

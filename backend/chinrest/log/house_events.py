@@ -2,6 +2,8 @@
 
 from typing import Literal
 
+from msgspec import Struct
+
 from chinrest.log.case_events import Body
 
 
@@ -63,22 +65,33 @@ class DeviceWithdrawn(Body, frozen=True, tag="device.withdrawn"):
     why: str
 
 
+class DecidedBeyond(Struct, frozen=True, kw_only=True):
+    """A decision of the server beyond, by its word: its `number` within an `epoch`, and its time (ms)."""
+
+    epoch: str
+    number: int
+    at: int
+
+
 class PersonWithdrawn(Body, frozen=True, tag="person.withdrawn"):
-    """Server's chain: who no longer works on the site's phones, as named in what they logged."""
+    """Server's chain: who no longer works on the site's phones, as named in what they logged. At a hub,
+    `beyond` is which decision of the server beyond it was; null where it was decided here."""
 
     site: str
     person: str
     by: str
     why: str
+    beyond: DecidedBeyond | None = None
 
 
 class PersonReadmitted(Body, frozen=True, tag="person.readmitted"):
-    """Server's chain: who was withdrawn works on the site's phones again."""
+    """Server's chain: who was withdrawn works on the site's phones again. `beyond`: as in a withdrawal."""
 
     site: str
     person: str
     by: str
     why: str
+    beyond: DecidedBeyond | None = None
 
 
 class DataKeyGivenBack(Body, frozen=True, tag="data_key.given_back"):

@@ -121,6 +121,7 @@ async def relay(request: Call) -> RelayAnswer:
         signature="",
         carrying_key=await store.carrying_key() if settings_of(request).kind == "final" else None,
         backup=await word_for(store, header.device, settings_of(request).kind, now),
+        people=await store.people_word(header.site),
     )
     return msgspec.structs.replace(answer, signature=await store.sign(answer_text(answer, header)))
 

@@ -8,6 +8,7 @@ from msgspec import Struct
 from chinrest.log.answers import LineAnswer
 from chinrest.log.backed_up import BackupWord
 from chinrest.log.carried import CarryingKey
+from chinrest.log.people_word import PeopleWord
 from chinrest.server.wire import Recall, Receipt
 
 
@@ -37,8 +38,9 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     `withdrawn`: the device may no longer write; the hub passes that on. `signature`: the server's, over
     `chinrest answer SERVER EPOCH KIND HUB_SIGNATURE TOLD_SHA256`: HUB_SIGNATURE is that of the header it
     answers, so that no earlier answer can stand in for it, and TOLD_SHA256 is over all else that it says but
-    `carrying_key` and `backup`, which have signatures of their own; the key is null where this is no final
-    server, `backup` where no backup has a line of the device."""
+    `carrying_key`, `backup` and `people`, which have signatures of their own; the key is null where this is
+    no final server, `backup` where no backup has a line of the device, `people` where the server is older
+    than that word."""
 
     server: str
     server_key: str
@@ -52,6 +54,7 @@ class RelayAnswer(Struct, frozen=True, kw_only=True):
     signature: str
     carrying_key: CarryingKey | None = None
     backup: BackupWord | None = None
+    people: PeopleWord | None = None
 
 
 class HubWord(Struct, frozen=True, kw_only=True):

@@ -18,6 +18,7 @@ from chinrest import __version__
 from chinrest.log.backed_up import BackupWord, is_backup_word
 from chinrest.log.carried import is_carrying_key
 from chinrest.log.envelope import FIRST_PREV
+from chinrest.log.people_word import is_people_word
 from chinrest.log.signing import fingerprint, is_signed
 from chinrest.pack.proving import faults_of
 from chinrest.server.context import now_ms
@@ -56,7 +57,8 @@ class RelayError(Exception):
 class Relayed(Struct, kw_only=True):
     """What one round did. `refused`: lines that the server beyond would not store, in words. `forks`: devices
     of which it holds another branch than this hub; it keeps the hub's aside, for a person to look at.
-    `unproved`: packs in force there that this hub could not prove, and did not take."""
+    `unproved`: packs in force there that this hub could not prove, and did not take. `withdrawn`: phones,
+    `people`: who may unlock a site's phones no longer, or again, by that server's word."""
 
     devices: int = 0
     lines: int = 0
@@ -66,6 +68,7 @@ class Relayed(Struct, kw_only=True):
     packs: list[str] = []
     unproved: list[str] = []
     withdrawn: list[str] = []
+    people: list[str] = []
 
 
 def back_off(tries: int, dice: random.Random) -> float:
@@ -144,6 +147,12 @@ class Relay:
         nothing = Parcel(sender=sender, raws=[], head_seq=0, head_sha256=FIRST_PREV, signature="")
         answer = await self._send(hub, nothing)
         at, _ = await self._keep(sender.device, answer)
+        # who is shut out comes down first: it is short, and the link may break among the lines
+        await self._take_people(sender.site, answer, done)
+        if answer.withdrawn and not withdrawn:
+            why = "withdrawn at the server beyond"
+            await self._store.withdraw(sender.device, RELAYED_BY, why, now_ms())
+            done.withdrawn.append(sender.label)
         forked: list[int] = []
         while (parcel := await self._store.next_parcel(sender.device, at, self._parcel_bytes)) is not None:
             answer = await self._send(hub, parcel)
@@ -169,10 +178,6 @@ class Relay:
                 f"{sender.label}: the server beyond holds another branch; {len(forked)} lines of this one,"
                 f" from sequence {min(forked)} on, are kept aside there"
             )
-        if answer.withdrawn and not withdrawn:
-            why = "withdrawn at the server beyond"
-            await self._store.withdraw(sender.device, RELAYED_BY, why, now_ms())
-            done.withdrawn.append(sender.label)
         await self._take_pack(hub, sender.site, answer, done)
 
     async def _send(self, hub: str, parcel: Parcel) -> RelayAnswer:
@@ -262,6 +267,20 @@ class Relay:
         )
         await self._store.note_passed([passed])
         return seq, receipt is None or seq == receipt.seq
+
+    async def _take_people(self, site: str, answer: RelayAnswer, done: Relayed) -> None:
+        """Who was withdrawn from the site's phones beyond is withdrawn here, and let in again with it."""
+        word = answer.people
+        if word is None:
+            return
+        same = (word.server, word.epoch, word.site) == (answer.server, answer.epoch, site)
+        if not same or not is_people_word(word, answer.server_key):
+            why = "the word of who was withdrawn is not signed by the server's key"
+            raise RelayError("bad_signature", "people", why)
+        done.people += [
+            f"{site}: {said.person} {'withdrawn' if said.withdrawn else 'readmitted'}"
+            for said in await self._store.follow_people(word, RELAYED_BY, now_ms())
+        ]
 
     async def _take_pack(self, hub: str, site: str, answer: RelayAnswer, done: Relayed) -> None:
         """The pack that is in force beyond is in force here once it is proved as a lead's upload is (the

@@ -2,22 +2,27 @@
 
 from collections.abc import Sequence
 
+from msgspec.structs import replace
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.carried import CarryingKey
-from chinrest.store import backed_up, beyond, house, relaying
+from chinrest.log.people_word import PeopleWord, PersonWord, people_text
+from chinrest.log.signing import sign
+from chinrest.store import backed_up, beyond, house, phone_people, relaying
 from chinrest.store.backed_up import Mark
 from chinrest.store.beyond import Beyond
 from chinrest.store.engines import Engine
 from chinrest.store.intake import decode_batch
 from chinrest.store.relaying import Hub, HubSaid, Parcel, Passed
+from chinrest.store.reviewing import Uptime
 
 
 class Carrying:
     """Part of the store: relaying, and being relayed to; what a backup holds of what was carried here."""
 
     _engine: Engine
+    _uptime: Uptime
 
     async def add_hub(self, hub: str, name: str, public_key: str, now: int) -> None:
         """Approve a hub by its server id and key, or change it."""
@@ -78,6 +83,28 @@ class Carrying:
     async def keep_beyonds_carrying_key(self, said: CarryingKey) -> None:
         """What phones here may seal lines for; its signature was checked."""
         await self._engine.write(lambda connection: beyond.keep_carrying_key(connection, said))
+
+    async def people_word(self, site: str) -> PeopleWord:
+        """This server's own word of who may unlock the site's phones no longer, or again."""
+        async with self._engine.read() as connection:
+            who = await house.identity(connection)
+            word = PeopleWord(
+                server=who.server,
+                epoch=who.epoch,
+                site=site,
+                people=await phone_people.last_words(connection, site),
+                signature="",
+            )
+            return replace(word, signature=sign(await house.own_key(connection), people_text(word)))
+
+    async def follow_people(self, word: PeopleWord, by: str, now: int) -> list[PersonWord]:
+        """At a hub: what of the word of the server beyond was new here, and is followed now. Its signature
+        was checked."""
+
+        async def work(connection: AsyncConnection) -> list[PersonWord]:
+            return await phone_people.follow(connection, self._uptime, word, by, now)
+
+        return await self._engine.write(work)
 
     async def envelope_at(self, device: str, seq: int) -> str | None:
         """Hash of the device's envelope that stands here at `seq`."""
