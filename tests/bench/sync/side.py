@@ -23,7 +23,6 @@ from playwright.sync_api import Playwright, sync_playwright
 
 from chinrest.log.signing import is_signed, new_key, public_of, sign
 
-from ...short_form import shorten
 from ..phone_side import percentile
 from ..server_side import free_port, started
 from ..table import Row
@@ -31,6 +30,10 @@ from .pages import ROOT, bundled
 from .peers import PEERS, REACTIVE, SHARED, Running, installed, running, version
 from .relay import Relay, Traffic
 from .rounds import MORE, Exchange, Hub, Ours, Theirs, ours, ours_cut, ours_throttled, theirs
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from short_form import shorten
 
 SIZES = (1_000, 10_000)
 SLOW_RATE = 4
