@@ -160,6 +160,16 @@ export interface AttributeChart {
 }
 
 /**
+ * `last_at`: when the last backup that was read back was made; null where none holds what phones sent.
+ * `state`: `old` after `limit_days`; `elsewhere` at a hub, whose phones wait for the hospital's backup.
+ */
+export interface BackupStanding {
+  state: "elsewhere" | "fine" | "never" | "old";
+  last_at: number | null;
+  limit_days: number;
+}
+
+/**
  * The last backup of `server`, made at `made_at` and read back, holds the device's chain up to `seq`,
  * whose envelope has the hash `head_sha256`. `at`: when this was said, so that an older word never stands in
  * for a newer one. `signature`: by the server's key over `backup_text`. Hubs hand it on as it is.
@@ -1041,6 +1051,29 @@ export interface DrawnRegion {
 }
 
 /**
+ * What the rule would erase now: of so many `cases` and of none (`loose` lines), the `oldest_at`. `held`:
+ * cases and devices' lines that stay for now, and why.
+ */
+export interface DueAtSite {
+  site: string;
+  site_name: string;
+  cases: number;
+  bodies: number;
+  loose: number;
+  words: number;
+  refused: number;
+  oldest_at: number;
+  open_review: number;
+  not_passed_on: number;
+}
+
+/** `before`: what came last before this moment is due; null where no rule says so. */
+export interface DueNow {
+  before: number | null;
+  sites: DueAtSite[];
+}
+
+/**
  * One dye as this clinic gives it: a generic name, and one rule.
  *
  * `rule`: `per_kg` multiplies `per_kg_mg` by the weight and stops rising at `cap_mg`; `fixed` gives
@@ -1241,6 +1274,24 @@ export interface ErasedIncident {
 }
 
 export type ErasedTally = [string, string, string, number];
+
+/**
+ * One erasure. `tombstones`: their ids in the server's chain. `case`: null where what went belongs to
+ * none (`loose`), or who asks reads no case. `words`: of the desk's own lines; `refused`: kept aside.
+ */
+export interface ErasureRow {
+  at: number;
+  by: string;
+  rule: "age" | "request";
+  years: number | null;
+  why: string;
+  case: string | null;
+  loose: boolean;
+  bodies: number;
+  words: number;
+  refused: number;
+  tombstones: string[];
+}
 
 /**
  * Distances in the eye, mm, in the head frame of primary gaze.
@@ -3154,6 +3205,13 @@ export interface ReportedIncident {
   review: Review;
 }
 
+/** `erasures`: the latest, newest first. `tombstones`: how many there are in all. */
+export interface Retention {
+  rule: RuleInForce | null;
+  erasures: ErasureRow[];
+  tombstones: number;
+}
+
 /**
  * From now on cases are kept so many years after their last line came; null: for good. `by`: a staff
  * id.
@@ -3192,6 +3250,14 @@ export type Role = "admin" | "lead" | "officer" | "photographer";
 export interface Rollout {
   at: number;
   sites: SiteRollout[];
+}
+
+/** `years` after the last line came; null: for good. `by`: a name. */
+export interface RuleInForce {
+  years: number | null;
+  why: string;
+  by: string;
+  since: number;
 }
 
 /**

@@ -22,6 +22,7 @@ LOCKED = {"locked phone"}  # by the token that may only send
 REVIEWERS = {"officer", "lead"}
 LEAD = {"lead"}
 ADMIN = {"admin"}
+OVERSEERS = {*REVIEWERS, *ADMIN}
 STAFF = {"photographer", *REVIEWERS, *ADMIN}
 WITHDRAWN = {"withdrawn phone", "withdrawn locked phone", "withdrawn officer"}
 HUB = {"hub"}
@@ -33,6 +34,7 @@ REFUSALS = {
     (403, "reviewer_only"),
     (403, "lead_only"),
     (403, "admin_only"),
+    (403, "overseer_only"),
     (403, "device_withdrawn"),
     (403, "may_only_send"),
     (403, "hub_unknown"),
@@ -92,6 +94,9 @@ TABLE: dict[tuple[str, str], Row] = {
     ("GET", "/api/export/columns"): Row(REVIEWERS),
     ("GET", "/api/export/incidents.fhir.json"): Row(REVIEWERS),
     ("GET", "/api/export/lines"): Row(LEAD),
+    ("GET", "/api/backup"): Row(OVERSEERS),
+    ("GET", "/api/retention"): Row(OVERSEERS),
+    ("GET", "/api/retention/due"): Row(OVERSEERS),
     ("POST", "/api/relay"): Row(HUB, {200}, "relay"),
     ("POST", "/api/relay/pack"): Row(HUB, {404}, "relay pack"),
     ("POST", "/api/relay/hub"): Row(HUB, {204}, "relay hub"),

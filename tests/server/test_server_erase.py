@@ -14,13 +14,13 @@ from carrying import Phone, comfort, near_miss, opened
 from litestar.testing import TestClient
 from test_server_backup import backed_up, run
 
-from chinrest.commands.erase import years_before
 from chinrest.log.case_events import CaseClosed, OpticChosen
 from chinrest.log.line import Line
 from chinrest.log.write import new_salt
 from chinrest.server.app import create_app
 from chinrest.server.settings import DATABASE, Settings
 from chinrest.store import Store
+from chinrest.store.erasing import years_before
 
 OLD, NEW = "7f0c1b9e-0a3e-4f7b-9a51-6d2f9f3b1c21", "7f0c1b9e-0a3e-4f7b-9a51-6d2f9f3b1c22"
 WORDS = "She told us of her sister"

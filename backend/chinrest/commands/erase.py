@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from chinrest.server.context import now_ms
 from chinrest.store import Store, StoreError
-from chinrest.store.erasing import Due, Erased, Hold, Order
+from chinrest.store.erasing import Due, Erased, Hold, Order, years_before
 from chinrest.store.loose import Loose
 
 from .ending import CommandError, data_option, found_folder, json_option, with_store
@@ -122,13 +122,6 @@ async def _by_age(store: Store, now: int) -> Outcome:
     order = Order(by=COMMAND, rule="age", years=rule.years, why=rule.why)
     cutoff = years_before(now, rule.years)
     return Outcome(order=order, due=await store.due_before(cutoff), loose=await store.loose_before(cutoff))
-
-
-def years_before(now: int, years: int) -> int:
-    """The same day so many years earlier (29 February: the day before), ms."""
-    then = datetime.fromtimestamp(now / 1000, UTC)
-    day = min(then.day, 28) if then.month == 2 else then.day
-    return int(then.replace(year=max(then.year - years, 1), day=day).timestamp() * 1000)
 
 
 async def _by_request(

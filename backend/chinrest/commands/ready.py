@@ -2,6 +2,7 @@
 
 from chinrest.server.context import now_ms
 from chinrest.server.demo import SignIn, prepare_demo, random_password
+from chinrest.server.keeping import backup_standing
 from chinrest.server.lead import CODE_LIVES_MS
 from chinrest.server.settings import Settings
 from chinrest.server.wire import EnrolmentCode
@@ -26,7 +27,7 @@ async def make_ready(store: Store, settings: Settings, trust: Trust | None, *, o
         enrolment=enrolment,
         enrolment_site=site,
         trust=trust,
-        hints=await _hints(store),
+        hints=await _hints(store, settings),
     )
 
 
@@ -55,9 +56,15 @@ async def _first_code(store: Store, demo: bool, origin: str) -> tuple[str | None
     return sites[site], EnrolmentCode(code=made.code, expires_at=made.expires_at, url=url)
 
 
-async def _hints(store: Store) -> list[str]:
-    """What a server still lacks before anyone can work with it."""
+async def _hints(store: Store, settings: Settings) -> list[str]:
+    """What a server still lacks before anyone can work with it, or before it can be lost."""
     hints = []
+    standing = await backup_standing(store, settings, now_ms())
+    if standing.state == "never":
+        hints.append("No backup holds what phones sent; they keep it until one does: chinrest backup")
+    elif standing.state == "old":
+        days = f"{standing.limit_days} {'day' if standing.limit_days == 1 else 'days'}"
+        hints.append(f"No backup for more than {days}; phones keep their lines until then: chinrest backup")
     if not await store.staff():
         hints.append("Nobody may sign in yet: chinrest people add --name NAME --role lead")
     if not await store.sites():

@@ -26,7 +26,7 @@ from chinrest.server.authority import (
 from chinrest.server.authority_page import PlainPage
 from chinrest.server.demo import WrongFolderError, check_folder, demo_sites
 from chinrest.server.running import run_server
-from chinrest.server.settings import Settings
+from chinrest.server.settings import BACKUP_DAYS, Settings
 
 from .banner import Started, Trust, print_started
 from .ending import CommandError, data_option, json_option, origin_option, user_folder, with_store
@@ -55,6 +55,7 @@ class Choices(Struct, frozen=True, kw_only=True):
     origin: str | None
     proxy: str | None
     hub: bool
+    backup_days: int
     as_json: bool
 
 
@@ -90,6 +91,13 @@ def _names_of_option(
     "--hub", is_flag=True, help="A satellite's server: phones keep lines until the hospital has them."
 )
 @click.option(
+    "--backup-days",
+    type=Whole(1, 365),
+    default=BACKUP_DAYS,
+    show_default=True,
+    help="The desk warns when no backup was made for so many days.",
+)
+@click.option(
     "--log-level",
     type=click.Choice(["debug", "info", "warning"]),
     help="Default: warning on a terminal, else info.",
@@ -109,6 +117,7 @@ def serve(
     origin: str | None,
     proxy: str | None,
     hub: bool,
+    backup_days: int,
     log_level: str | None,
     as_json: bool,
 ) -> None:
@@ -131,6 +140,7 @@ def serve(
             origin=origin,
             proxy=_proxy(proxy, origin),
             hub=hub,
+            backup_days=backup_days,
             as_json=as_json,
         )
     )
@@ -236,6 +246,7 @@ def _serve_at(bound: socket.socket, choices: Choices) -> None:
         demo=choices.demo,
         kind="hub" if choices.hub else "final",
         authority=authority.der() if authority else None,
+        backup_days=choices.backup_days,
     )
     try:
         started = _prepare(choices, settings, trust)

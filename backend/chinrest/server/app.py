@@ -12,8 +12,10 @@ from litestar.types import ASGIApp, Receive, Scope, Send
 
 from chinrest.server import authority_page, pages
 from chinrest.server.compiling import Compiling
+from chinrest.server.context import now_ms
 from chinrest.server.faults import HANDLERS, answer
 from chinrest.server.headers import stamp
+from chinrest.server.keeping import say_backup
 from chinrest.server.live import Live
 from chinrest.server.openapi import openapi
 from chinrest.server.pages import PACKED
@@ -82,6 +84,7 @@ def create_app(settings: Settings) -> Litestar:
         app.state.store = await Store.open(settings.database)
         app.state.compiling = Compiling(settings.data)
         app.state.live = Live()
+        await say_backup(app.state.store, settings, now_ms())
         try:
             yield
         finally:

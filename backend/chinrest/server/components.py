@@ -21,6 +21,7 @@ from chinrest.server import (
     charts_wire,
     craft_wire,
     drafts_wire,
+    keeping_wire,
     people_wire,
     plans_wire,
     rates_wire,
@@ -66,6 +67,7 @@ def _roots() -> list[type[msgspec.Struct]]:
         *_structs(rollout_wire),
         *_structs(drafts_wire),
         *_structs(people_wire),
+        *_structs(keeping_wire),
     ]
     return list(dict.fromkeys([*bodies, *rest]))
 

@@ -78,6 +78,14 @@ async def reviewer(connection: Connection, handler: BaseRouteHandler) -> None:
         raise RequestError(403, "reviewer_only", "session", why)
 
 
+async def overseer(connection: Connection, handler: BaseRouteHandler) -> None:
+    """Who sees to it that the whole house keeps what it must: officer, lead and admin."""
+    await signed_in(connection, handler)
+    if connection.scope["state"]["staff"].role not in ("officer", "lead", "admin"):
+        why = "only the safety officer, the clinic's lead and an admin may see this"
+        raise RequestError(403, "overseer_only", "session", why)
+
+
 async def admin(connection: Connection, handler: BaseRouteHandler) -> None:
     """The admin only, who keeps the accounts and sees no case."""
     await signed_in(connection, handler)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from msgspec import Struct
-from sqlalchemy import delete, insert, select
+from sqlalchemy import delete, func, insert, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.store.tables import backed_up, chains, devices
@@ -16,6 +16,25 @@ class Mark(Struct, frozen=True, kw_only=True):
     seq: int
     head_sha256: str
     made_at: int
+
+
+class LastBackup(Struct, frozen=True, kw_only=True):
+    """`made_at` (ms): when the last backup that was read back was begun; null where none holds a phone's
+    line. `lines`: whether phones' lines stand here at all."""
+
+    made_at: int | None
+    lines: bool
+
+
+async def last(connection: AsyncConnection) -> LastBackup:
+    made_at = (await connection.execute(select(func.max(backed_up.c.made_at)))).scalar_one()
+    some = await connection.execute(
+        select(chains.c.device)
+        .join(devices, devices.c.id == chains.c.device)
+        .where(devices.c.kind == "phone", chains.c.seq > 0)
+        .limit(1)
+    )
+    return LastBackup(made_at=made_at, lines=some.first() is not None)
 
 
 async def heads(connection: AsyncConnection, made_at: int) -> list[Mark]:

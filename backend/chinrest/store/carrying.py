@@ -10,7 +10,7 @@ from chinrest.log.carried import CarryingKey
 from chinrest.log.people_word import PeopleWord, PersonWord, people_text
 from chinrest.log.signing import sign
 from chinrest.store import backed_up, beyond, house, phone_people, relaying
-from chinrest.store.backed_up import Mark
+from chinrest.store.backed_up import LastBackup, Mark
 from chinrest.store.beyond import Beyond
 from chinrest.store.engines import Engine
 from chinrest.store.intake import decode_batch
@@ -127,6 +127,10 @@ class Carrying:
             return True
 
         return await self._engine.write(work)
+
+    async def last_backup(self) -> LastBackup:
+        async with self._engine.read() as connection:
+            return await backed_up.last(connection)
 
     async def backup_mark(self, device: str) -> Mark | None:
         """What the last backup holds of a device; null where nothing."""

@@ -8,6 +8,7 @@ no case: `chinrest.store.loose`.
 
 import uuid
 from collections.abc import Sequence
+from datetime import UTC, datetime
 from typing import Literal
 
 from msgspec import Struct
@@ -16,12 +17,10 @@ from sqlalchemy import case as when
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.cases import CaseFact
-from chinrest.log.erasure_events import BodiesErased, ErasedCase, ErasedTally, RetentionSet
+from chinrest.log.erasure_events import BodiesErased, ErasedCase, ErasedTally
 from chinrest.log.erasures import in_parts, kept_of, signed
 from chinrest.log.incidents import IncidentFact
 from chinrest.log.kept import SERVER_SITE
-from chinrest.log.line import decode_envelope
-from chinrest.log.registry import decode_body, type_of
 from chinrest.log.tallies import CaseTallies
 from chinrest.log.write import new_salt
 from chinrest.store import beyond, house, incident_reviews
@@ -72,19 +71,11 @@ class Erased(Struct, frozen=True, kw_only=True):
     refused: int = 0
 
 
-async def retention(connection: AsyncConnection) -> RetentionSet | None:
-    """The rule in force; null where none was ever set."""
-    row = (
-        await connection.execute(
-            select(lines.c.envelope, lines.c.body)
-            .where(lines.c.type == type_of(RetentionSet))
-            .where(lines.c.site == SERVER_SITE)
-            .order_by(lines.c.position.desc())
-            .limit(1)
-        )
-    ).first()
-    body = None if row is None or row.body is None else decode_body(decode_envelope(row.envelope), row.body)
-    return body if isinstance(body, RetentionSet) else None
+def years_before(now: int, years: int) -> int:
+    """The same day so many years earlier (29 February: the day before), ms."""
+    then = datetime.fromtimestamp(now / 1000, UTC)
+    day = min(then.day, 28) if then.month == 2 else then.day
+    return int(then.replace(year=max(then.year - years, 1), day=day).timestamp() * 1000)
 
 
 WORDS = and_(lines.c.site == SERVER_SITE, lines.c.type.in_(sorted(WITH_THE_INCIDENT)))

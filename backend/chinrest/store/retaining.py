@@ -2,8 +2,9 @@
 
 from chinrest.log.erasure_events import RetentionSet
 from chinrest.log.write import new_salt
-from chinrest.store import erasing, loose
+from chinrest.store import erased, erasing, loose
 from chinrest.store.engines import Engine
+from chinrest.store.erased import Erasure, InForce
 from chinrest.store.erasing import Due, Erased, Order
 from chinrest.store.loose import Loose
 from chinrest.store.own import append_own
@@ -19,7 +20,18 @@ class Retaining:
     async def retention(self) -> RetentionSet | None:
         """The rule in force; null where none was ever set."""
         async with self._engine.read() as connection:
-            return await erasing.retention(connection)
+            found = await erased.rule_in_force(connection)
+            return None if found is None else found.rule
+
+    async def rule_in_force(self) -> InForce | None:
+        """The same with since when it is; null where none was ever set."""
+        async with self._engine.read() as connection:
+            return await erased.rule_in_force(connection)
+
+    async def erasures(self, limit: int) -> tuple[list[Erasure], int]:
+        """What was erased, newest first, and how many tombstones there are in all."""
+        async with self._engine.read() as connection:
+            return await erased.erasures(connection, limit)
 
     async def set_retention(self, years: int | None, by: str, why: str, now: int) -> None:
         """From now on. `years` null: cases are kept for good."""

@@ -45,6 +45,7 @@ const TITLES: Record<Page, string> = {
   rollout: "Who has which pack",
   drafts: "Drafts of the next pack",
   draft: "Draft of a pack",
+  retention: "Keeping and erasing",
   people: "People",
   account: "Your account",
   invitation: "Your invitation",
@@ -53,6 +54,8 @@ const TITLES: Record<Page, string> = {
 const RatesLater = later(() => import("./rates/deskRates").then((loaded) => loaded.RatePages));
 const PacksLater = later(() => import("./packs/deskPacks").then((loaded) => loaded.PackPages));
 const PeopleLater = later(() => import("./people/deskPeople").then((loaded) => loaded.PeoplePages));
+
+const RetentionLater = later(() => import("./keeping/deskKeeping").then((loaded) => loaded.RetentionScreen));
 
 export function Desk() {
   useEffect(() => void askWho(), []);
@@ -119,6 +122,8 @@ function Screen({ route, person: who }: { route: Route; person: Person }) {
     case "account":
     case "invitation":
       return <PeopleLater route={route} person={who} />;
+    case "retention":
+      return <RetentionLater />;
     case "incidents":
       return <IncidentsScreen params={params} person={who} />;
   }

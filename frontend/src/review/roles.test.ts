@@ -20,6 +20,14 @@ describe("who may open which page", () => {
     expect(ROLES.filter((role) => closedTo("account", role) === null)).toEqual(ROLES);
   });
 
+  it("how long things are kept is seen by all who answer for it", () => {
+    expect(ROLES.filter((role) => closedTo("retention", role) === null)).toEqual([
+      "officer",
+      "lead",
+      "admin",
+    ]);
+  });
+
   it("every page is somebody's", () => {
     for (const page of PAGES) expect(ROLES.some((role) => closedTo(page, role) === null)).toBe(true);
   });

@@ -23,15 +23,20 @@ export const ROLES = Object.keys(ROLE_WORDS) as Role[];
 const EVERYBODY: Page[] = ["devices", "account", "invitation"];
 const LEAD: Page[] = ["enrol", "packs", "difference", "fits", "rollout", "drafts", "draft"];
 const ADMIN: Page[] = ["people"];
+const OVERSEERS: Page[] = ["retention"];
 
 /** Whose page it is: a role, or a word for several. */
-function owner(page: Page): "everybody" | "reviewers" | "lead" | "admin" {
+function owner(page: Page): "everybody" | "reviewers" | "lead" | "admin" | "overseers" {
   if (EVERYBODY.includes(page)) return "everybody";
   if (LEAD.includes(page)) return "lead";
+  if (OVERSEERS.includes(page)) return "overseers";
   return ADMIN.includes(page) ? "admin" : "reviewers";
 }
 
 export const reads = (role: Role): boolean => role === "officer" || role === "lead";
+
+/** Who sees to it that the whole house keeps what it must. */
+export const oversees = (role: Role): boolean => reads(role) || role === "admin";
 
 /** Why a page is closed to a role, in words; null where it is open. */
 export function closedTo(page: Page, role: Role): string | null {
@@ -42,6 +47,8 @@ export function closedTo(page: Page, role: Role): string | null {
       return role === "lead" ? null : "This page is for the clinic's lead.";
     case "admin":
       return role === "admin" ? null : "This page is for admins.";
+    case "overseers":
+      return oversees(role) ? null : "This page is for the safety officer, the clinic's lead and admins.";
     case "reviewers":
       return reads(role) ? null : "This page is for the safety officer and the clinic's lead.";
   }

@@ -17,6 +17,7 @@ export const PAGES = [
   "rollout",
   "drafts",
   "draft",
+  "retention",
   "people",
   "account",
   "invitation",

@@ -6,6 +6,7 @@ import { type Answer, signOut } from "../api";
 import { hearing, useListening } from "../live";
 import { closedTo, ROLE_WORDS } from "../roles";
 import { hrefOf, type Page } from "../route";
+import { LastBackup } from "./LastBackup";
 import { Select } from "./Select";
 import { Refusal } from "./states";
 
@@ -22,6 +23,7 @@ const PLACES: [Page, string][] = [
   ["devices", "Devices"],
   ["enrol", "Enrol a device"],
   ["packs", "Guidance packs"],
+  ["retention", "Keeping"],
   ["people", "People"],
 ];
 
@@ -96,6 +98,7 @@ export function Frame({
       </header>
       <main id="desk-main" class="desk-main" tabIndex={-1}>
         <Refusal answer={left} />
+        <LastBackup role={person.role} page={page} />
         {children}
       </main>
       <footer class="desk-foot quiet t-small">
