@@ -6,8 +6,8 @@ export interface AccountRequest {
 }
 
 /**
- * Somebody who may sign in. `site`: where they work, null for all; it limits nothing. `joined`: they
- * have a password. `invited_until`: of an invitation that was not used; it may have run out.
+ * Somebody who may sign in. `site`: all that they see and change is of it; null for all sites. `joined`:
+ * they have a password. `invited_until`: of an invitation that was not used; it may have run out.
  */
 export interface AccountRow {
   id: string;
@@ -2523,10 +2523,13 @@ export interface PeriodReport {
   people: PersonName[];
 }
 
+/** `site` (and its name): all that they see and change is of it; null for all sites. */
 export interface Person {
   id: string;
   name: string;
   role: Role;
+  site: string | null;
+  site_name: string | null;
 }
 
 export interface PersonName {

@@ -183,3 +183,29 @@ def test_a_link_that_opens_nothing_says_why(house: Server, contexts: Contexts) -
     see(page, "a link that opens nothing")
     admin.get_by_role("button", name="Ask again").click()
     expect(admin.get_by_role("row").filter(has_text="Lars Late")).to_contain_text("ran out")
+
+
+def test_another_site_counts_on_an_open_page(house: Server, contexts: Contexts) -> None:
+    """The page says by itself whose things it shows from then on, and what is not theirs in words."""
+    lead = Desk(contexts.desk(), house).sign_in("lead")
+    lead.go("packs", "Guidance packs")
+    expect(lead.page.get_by_role("link", name="Drafts")).to_be_visible()
+    admin = Desk(contexts.desk(), house).sign_in("admin").page
+    name, _password = house.sign_in("lead")
+    admin.get_by_role("button", name=f"Change {name}").click()
+    sheet = admin.get_by_role("dialog", name=name)
+    form = sheet.get_by_role("form", name="Role and site")
+    form.get_by_label("Site").select_option("harbour")
+    form.get_by_role("button", name="Save role and site").click()
+    expect(sheet).to_have_count(0)
+
+    expect(lead.page.get_by_role("banner")).to_contain_text("(clinic lead, Harbour Road Clinic (invented))")
+    expect(lead.page.get_by_text("needs a lead whose account has no site")).to_be_visible()
+    expect(lead.page.get_by_role("link", name="Drafts")).to_have_count(0)
+    see(lead.page, "packs, for one site")
+    lead.go("drafts", "Drafts of the next pack")
+    expect(lead.page.get_by_role("alert")).to_contain_text("Editing guidance is about every site")
+    lead.go("devices", "Devices")
+    expect(lead.page.get_by_text("These are the devices of Harbour Road Clinic")).to_be_visible()
+    lead.incidents()
+    expect(lead.page.get_by_label("Site").get_by_role("option")).to_have_count(1)

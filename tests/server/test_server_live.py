@@ -148,8 +148,9 @@ def test_it_ends_with_the_session(demo: Server) -> None:
     [
         ("/withdraw", {"why": "left"}, "/readmit", {"why": "back"}),
         ("", {"role": "photographer", "site": None}, "", {"role": "officer", "site": None}),
+        ("", {"role": "officer", "site": "harbour"}, "", {"role": "officer", "site": None}),
     ],
-    ids=["withdrawn", "another role"],
+    ids=["withdrawn", "another role", "another site"],
 )
 def test_it_ends_for_whoever_may_no_more_what_they_might(
     demo: Server, act: str, body: dict[str, Any], undo: str, back: dict[str, Any]

@@ -31,7 +31,9 @@ from_stdin = click.option(
 )
 name_option = click.option("--name", required=True, help="The name to sign in with.")
 role_option = click.option("--role", type=click.Choice(get_args(Role)), required=True)
-site_option = click.option("--site", help="Where they work (chinrest sites list). Default: all sites.")
+site_option = click.option(
+    "--site", help="All that they see and change is of this site (chinrest sites list). Default: all sites."
+)
 
 
 def _password(stdin: bool) -> str:
@@ -158,6 +160,7 @@ def list_people(data: Path | None, as_json: bool) -> None:
 
 
 def _note(person: Account) -> str:
+    at = f", {person.site} alone" if person.site else ""
     if person.withdrawn_at is not None:
-        return " (withdrawn)"
-    return "" if person.joined else " (invited)"
+        return f"{at} (withdrawn)"
+    return at if person.joined else f"{at} (invited)"

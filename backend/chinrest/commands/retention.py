@@ -17,12 +17,15 @@ MAY_SAY = frozenset({"officer", "lead", "admin"})
 
 
 async def person_of(store: Store, name: str) -> Staff:
-    """An officer or lead by name: only these say what is kept. Raises CommandError."""
+    """An officer or lead without a site, by name: only these say what is kept. Raises CommandError."""
     found = next((one for one in await store.staff() if one.name.casefold() == name.casefold()), None)
     if found is None or found.withdrawn or found.role not in MAY_SAY:
         raise CommandError(
             "staff_unknown", "--by", f"no officer or lead is called {name!r}; chinrest people list"
         )
+    if found.site is not None:
+        why = f"{found.name} sees {found.site} alone; this is about every site, so name somebody without one"
+        raise CommandError("whole_house", "--by", why)
     return found
 
 

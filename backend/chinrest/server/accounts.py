@@ -12,6 +12,7 @@ from chinrest.server.guards import admin, json_body, own_page
 from chinrest.server.lead import reason
 from chinrest.server.people_wire import AccountRequest, AccountRow, InvitationLink, InviteRequest
 from chinrest.server.phones import SMALL_BYTES
+from chinrest.server.scope import WITHIN
 from chinrest.server.wire import WithdrawRequest
 from chinrest.store import Store
 from chinrest.store.rows import Invitation
@@ -19,6 +20,7 @@ from chinrest.store.rows import Invitation
 INVITATION_LIVES_MS = 72 * 3600 * 1000
 CHANGE: dict[str, Any] = {
     "guards": [admin, own_page, json_body],
+    "opt": WITHIN,
     "status_code": 200,
     "request_max_body_size": SMALL_BYTES,
 }
@@ -45,7 +47,7 @@ def _other(request: Call, person: str) -> str:
     return person
 
 
-@get("/api/people", guards=[admin])
+@get("/api/people", guards=[admin], opt=WITHIN)
 async def people(request: Call) -> list[AccountRow]:
     """Everybody who may sign in, or might once."""
     return await _rows(store_of(request))

@@ -40,6 +40,8 @@ STATUS = {
     "site_unknown": 404,
     "name_taken": 409,
     "staff_unknown": 404,
+    "other_site": 403,
+    "device_unknown": 404,
     "staff_withdrawn": 409,
     "short_password": 400,
     "invitation_unknown": 404,

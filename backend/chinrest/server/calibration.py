@@ -23,6 +23,7 @@ from chinrest.server.context import Call, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import reviewer
 from chinrest.server.rates import Month, Short, period_of
+from chinrest.server.scope import WITHIN
 from chinrest.store import Store
 from chinrest.store.craft import POSES
 
@@ -198,7 +199,7 @@ def adopted(pack: Pack, by_mm: float) -> list[Adopted]:
     return rows
 
 
-@get("/api/calibration", guards=[reviewer])
+@get("/api/calibration", guards=[reviewer], opt=WITHIN)
 async def calibration(
     request: Call,
     first: Month = None,
@@ -210,7 +211,8 @@ async def calibration(
     estimate of where the mid-line stands, with its interval. Of the pack that has the most poses, unless
     `pack` names another."""
     store = store_of(request)
-    counted = await store.craft_counts(period_of(first, last, site), (POSES,))
+    period = period_of(request, first, last, site)
+    counted = await store.craft_counts(period, (POSES,))
     counts = counted.kinds.get(POSES, {})
     poses: Counter[str] = Counter()
     for (key, _), n in counts.items():
@@ -252,7 +254,7 @@ async def calibration(
         position=counted.position,
         first=first,
         last=last,
-        site=site or None,
+        site=period.site,
     )
 
 

@@ -31,6 +31,7 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import carrier, enrolled, takes
 from chinrest.server.inflate import inflate
 from chinrest.server.phones import batch_head, check_signature, final_carrying_key, receipt_for, split_batch
+from chinrest.server.scope import WITHIN
 from chinrest.server.wire import Carried, SyncHeader
 from chinrest.store import Store
 from chinrest.store.lines import as_ranges
@@ -181,10 +182,12 @@ async def carrying_key(request: Call) -> CarryingKey:
     return found
 
 
-@post("/api/carried", guards=[carrier], status_code=200, request_max_body_size=FILE_LIMIT_BYTES)
+@post("/api/carried", guards=[carrier], opt=WITHIN, status_code=200, request_max_body_size=FILE_LIMIT_BYTES)
 async def carried(request: Call) -> Carried:
     """Take in a file that a phone sealed for this server, brought by another phone or at the desk. The body
-    is the file as it is, as `application/x-ndjson`."""
+    is the file as it is, as `application/x-ndjson`. Whoever brings it only delivers it: what is in it was
+    signed by its phone and can be opened here alone, so that it is taken from anybody who may come in, from
+    another site too, and no line waits for the right messenger."""
     takes(request, "application/x-ndjson")
     if settings_of(request).kind != "final":
         why = "this is a hub, which can't open it: the file is for the final server. Keep it and carry it on"

@@ -21,7 +21,8 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import reviewer
 from chinrest.server.rates import BELOW, DEFINITIONS, Month, Short, end_of, period_of, rules_of
 from chinrest.server.rates_wire import RateOf
-from chinrest.store.counting import CaseCount
+from chinrest.server.scope import WITHIN, scope_of
+from chinrest.store.counting import CaseCount, Counted
 
 CURVE_POINTS = 60
 CUSUM_POINTS = 1000
@@ -110,7 +111,7 @@ def cusum(cases: list[CaseCount], rate_in: float, rate_out: float, threshold: fl
     )
 
 
-@get("/api/charts", guards=[reviewer])
+@get("/api/charts", guards=[reviewer], opt=WITHIN)
 async def charts(
     request: Call,
     of: FromQuery[RateOf],
@@ -124,7 +125,7 @@ async def charts(
     """The charts of one rate. The running sum is drawn where `rate_in` and `rate_out` (per 1,000: the rate
     that is accepted, and the one to be told apart from it) are given; they are to be fixed before
     looking."""
-    period, now = period_of(first, last, site), now_ms()
+    period, now = period_of(request, first, last, site), now_ms()
     store = store_of(request)
     counted = await store.counted(of, BELOW[of], period, ("site", "site"), end_of(last, now))
     by_month = await store.counted(of, BELOW[of], period, ("month", "month"), end_of(last, now))
@@ -142,11 +143,11 @@ async def charts(
         position=counted.position,
         first=first,
         last=last,
-        site=site or None,
+        site=period.site,
     )
     drawn: dict[str, Any] = {}
     drawers: dict[str, Callable[[], Funnel | Monthly | Gaps | Cusum]] = {
-        "funnel": lambda: funnel(counted.events, counted.procedures),
+        "funnel": lambda: _funnel(request, counted),
         "monthly": lambda: monthly(by_month.events, by_month.procedures, month_of(now)),
         "gaps": lambda: gaps(cases),
         "cusum": lambda: _cusum(cases, rate_in, rate_out, threshold),
@@ -157,6 +158,17 @@ async def charts(
         except NoChartError as why:
             none[name] = str(why)
     return replace(report, **drawn)
+
+
+def _funnel(request: Call, counted: Counted) -> Funnel:
+    """Of other sites a person with a site sees nothing, and no unnamed peers either: of two or three sites
+    everybody knows which the others are."""
+    own = scope_of(request).site
+    if own is not None:
+        raise NoChartError(
+            f"A funnel compares sites, and you see {own} alone. Whoever sees all sites can look at it."
+        )
+    return funnel(counted.events, counted.procedures)
 
 
 def _cusum(cases: list[CaseCount], rate_in: float | None, rate_out: float | None, threshold: float) -> Cusum:

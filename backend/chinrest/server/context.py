@@ -7,6 +7,7 @@ from litestar import Request
 from litestar.connection import ASGIConnection
 from litestar.datastructures import State
 
+from chinrest.server.scope import scope_of
 from chinrest.server.settings import Settings
 from chinrest.server.tries import Tries
 from chinrest.store import Store
@@ -21,8 +22,9 @@ def now_ms() -> int:
 
 
 def store_of(connection: Connection) -> Store:
+    """The store as whoever is signed in may see and change it."""
     store: Store = connection.app.state.store
-    return store
+    return store.within(scope_of(connection))
 
 
 def settings_of(connection: Connection) -> Settings:

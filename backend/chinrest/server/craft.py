@@ -22,6 +22,7 @@ from chinrest.server.craft_wire import (
 )
 from chinrest.server.guards import reviewer
 from chinrest.server.rates import Month, Short, period_of
+from chinrest.server.scope import WITHIN
 from chinrest.store.craft import Counts
 
 WORDS = ("likely_clear", "close", "expect_to_adjust", "unsaid")
@@ -183,7 +184,7 @@ def count_rows(counts: Counts) -> list[CountRow]:
     return [CountRow(key=key, sub=sub, n=n) for (key, sub), n in ordered]
 
 
-@get("/api/craft", guards=[reviewer])
+@get("/api/craft", guards=[reviewer], opt=WITHIN)
 async def craft(
     request: Call,
     first: Month = None,
@@ -192,7 +193,8 @@ async def craft(
 ) -> CraftReport:
     """Comfort by optic, turn, depth and minutes; advice against what was found; frames taken again; steps
     skipped; time on each stage."""
-    counted = await store_of(request).craft_counts(period_of(first, last, site))
+    period = period_of(request, first, last, site)
+    counted = await store_of(request).craft_counts(period)
     kinds = defaultdict(dict, counted.kinds)
     return CraftReport(
         visits=sum(kinds["visit"].values()),
@@ -211,7 +213,7 @@ async def craft(
         position=counted.position,
         first=first,
         last=last,
-        site=site or None,
+        site=period.site,
     )
 
 

@@ -27,7 +27,8 @@ from chinrest.server.context import Call, now_ms, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, own_page, reviewer
 from chinrest.server.phones import SMALL_BYTES
-from chinrest.server.review import Seen, names_of
+from chinrest.server.queue import named_in
+from chinrest.server.review import Seen
 from chinrest.server.review_wire import (
     AddAction,
     AskClosing,
@@ -39,9 +40,9 @@ from chinrest.server.review_wire import (
     IncidentPage,
     LinkIncident,
     PartReaction,
-    PersonName,
     ReopenIncident,
 )
+from chinrest.server.scope import WITHIN
 from chinrest.store import StoreError
 
 TEXT_LIMIT = 4000
@@ -49,6 +50,7 @@ FACTORS_LIMIT = 30
 Line = Annotated[str, PathParameter(max_length=100, description="id of the line that made the incident")]
 DECIDE: dict[str, Any] = {
     "guards": [reviewer, own_page, json_body],
+    "opt": WITHIN,
     "status_code": 200,
     "request_max_body_size": SMALL_BYTES,
 }
@@ -82,7 +84,7 @@ async def _decide(request: Call, body: ReviewBody, seen: int | None) -> Review:
     return review
 
 
-@get("/api/incidents/{line:str}", guards=[reviewer])
+@get("/api/incidents/{line:str}", guards=[reviewer], opt=WITHIN)
 async def incident_page(request: Call, line: Line, seen: Seen = None) -> IncidentPage | None:
     """One incident with its review and others like it. The reading is itself logged, before it is shown."""
     store, staff = store_of(request), staff_of(request)
@@ -94,7 +96,6 @@ async def incident_page(request: Call, line: Line, seen: Seen = None) -> Inciden
         raise RequestError(404, "incident_unknown", "line", "no such incident is kept here")
     read = CaseRead(salt=new_salt(), by=staff.id)
     await store.append_own(read, staff.id, now_ms(), case=row.case, practice=row.practice)
-    people = await names_of(store)
     review = await store.review_of(line)
     linked = [await store.incident(link.other) for link in review.links]
     return IncidentPage(
@@ -103,7 +104,7 @@ async def incident_page(request: Call, line: Line, seen: Seen = None) -> Inciden
         review=review,
         linked=[other for other in linked if other is not None],
         like=await store.like_incidents(line),
-        people=[PersonName(id=person, name=name) for person, name in sorted(people.items())],
+        people=await named_in([review], store, staff),
     )
 
 

@@ -36,7 +36,7 @@ class _Person(msgspec.Struct, frozen=True, kw_only=True):
     id: str
     name: str
     role: Role
-    site: str
+    site: str | None = None
     password: str | None = None
 
 

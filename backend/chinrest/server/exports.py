@@ -24,6 +24,7 @@ from chinrest.server.fhir import Told, Words, bundle
 from chinrest.server.guards import lead, reviewer
 from chinrest.server.queue import Day, Flag, Short, span_ms, today
 from chinrest.server.review import names_of
+from chinrest.server.scope import WITHIN
 from chinrest.store import Store
 
 ROWS_LIMIT = 20_000
@@ -100,6 +101,7 @@ def _narrowed(overdue: int | None, since: str | None, until: str | None) -> dict
 @get(
     "/api/export/incidents.csv",
     guards=[reviewer],
+    opt=WITHIN,
     responses={200: ResponseSpec(str, description="CSV (RFC 4180)", media_type="text/csv")},
 )
 async def incidents_csv(
@@ -129,7 +131,7 @@ async def incidents_csv(
     )
 
 
-@get("/api/export/columns", guards=[reviewer])
+@get("/api/export/columns", guards=[reviewer], opt=WITHIN)
 async def columns(request: Call) -> dict[str, str]:
     """What each column of the CSV holds."""
     return incident_csv.COLUMNS
@@ -138,6 +140,7 @@ async def columns(request: Call) -> dict[str, str]:
 @get(
     "/api/export/incidents.fhir.json",
     guards=[reviewer],
+    opt=WITHIN,
     responses={
         200: ResponseSpec(
             dict[str, Any], description="HL7 FHIR R4 Bundle", media_type="application/fhir+json"

@@ -4,6 +4,7 @@ from litestar.handlers import BaseRouteHandler
 
 from chinrest.server.context import Connection, now_ms, store_of
 from chinrest.server.faults import RequestError
+from chinrest.server.scope import check_route
 from chinrest.store.rows import DeviceRecord, Staff
 
 COOKIE = "chinrest_session"
@@ -60,44 +61,58 @@ async def enrolled(connection: Connection, handler: BaseRouteHandler) -> None:
     _all_of(connection.scope["state"]["device"])
 
 
-async def signed_in(connection: Connection, _: BaseRouteHandler) -> None:
-    """Whoever has an account, by the session's cookie."""
+async def _person(connection: Connection) -> Staff:
     staff = await staff_now(connection)
     if staff is None:
         raise RequestError(401, "not_signed_in", "session", "sign in first; the session may have ended")
     if staff.withdrawn:
         raise RequestError(401, "staff_withdrawn", "session", WITHDRAWN)
+    return staff
+
+
+def _come_in(connection: Connection, staff: Staff, handler: BaseRouteHandler) -> None:
+    """Every guard of people ends here: their role is right, and now their site."""
+    check_route(staff, handler)
     _keep(connection, None, staff)
+
+
+async def signed_in(connection: Connection, handler: BaseRouteHandler) -> None:
+    """Whoever has an account, by the session's cookie."""
+    _come_in(connection, await _person(connection), handler)
 
 
 async def reviewer(connection: Connection, handler: BaseRouteHandler) -> None:
     """Who reads cases and decides about incidents: the officer, and the clinic's lead."""
-    await signed_in(connection, handler)
-    if connection.scope["state"]["staff"].role not in ("officer", "lead"):
+    staff = await _person(connection)
+    if staff.role not in ("officer", "lead"):
         why = "only the safety officer and the clinic's lead may do this"
         raise RequestError(403, "reviewer_only", "session", why)
+    _come_in(connection, staff, handler)
 
 
 async def overseer(connection: Connection, handler: BaseRouteHandler) -> None:
     """Who sees to it that the whole house keeps what it must: officer, lead and admin."""
-    await signed_in(connection, handler)
-    if connection.scope["state"]["staff"].role not in ("officer", "lead", "admin"):
+    staff = await _person(connection)
+    if staff.role not in ("officer", "lead", "admin"):
         why = "only the safety officer, the clinic's lead and an admin may see this"
         raise RequestError(403, "overseer_only", "session", why)
+    _come_in(connection, staff, handler)
 
 
 async def admin(connection: Connection, handler: BaseRouteHandler) -> None:
     """The admin only, who keeps the accounts and sees no case."""
-    await signed_in(connection, handler)
-    if connection.scope["state"]["staff"].role != "admin":
+    staff = await _person(connection)
+    if staff.role != "admin":
         raise RequestError(403, "admin_only", "session", "only an admin may do this")
+    _come_in(connection, staff, handler)
 
 
 async def lead(connection: Connection, handler: BaseRouteHandler) -> None:
     """The clinic's lead only."""
-    await signed_in(connection, handler)
-    if connection.scope["state"]["staff"].role != "lead":
+    staff = await _person(connection)
+    if staff.role != "lead":
         raise RequestError(403, "lead_only", "session", "only the clinic's lead may do this")
+    _come_in(connection, staff, handler)
 
 
 async def sender_or_signed_in(connection: Connection, handler: BaseRouteHandler) -> None:

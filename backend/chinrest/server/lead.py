@@ -13,6 +13,7 @@ from chinrest.server.context import Call, now_ms, origin_of, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, lead, own_page, signed_in
 from chinrest.server.phones import LABEL_LIMIT, SMALL_BYTES, Sha256
+from chinrest.server.scope import WITHIN
 from chinrest.server.wire import (
     Approval,
     ApproveRequest,
@@ -46,15 +47,15 @@ def reason(text: str) -> str:
     return text.strip()
 
 
-@get("/api/sites", guards=[signed_in])
+@get("/api/sites", guards=[signed_in], opt=WITHIN)
 async def sites(request: Call) -> list[SiteRow]:
-    """The service's sites."""
+    """The service's sites, as far as they are seen."""
     return [SiteRow(id=site, name=name) for site, name in (await store_of(request).sites()).items()]
 
 
-@get("/api/devices", guards=[signed_in])
+@get("/api/devices", guards=[signed_in], opt=WITHIN)
 async def devices(request: Call) -> list[DeviceRow]:
-    """Every enrolled phone: when last heard, what waits on it, its clock, its pack, what is missing."""
+    """Every enrolled phone that is seen: when last heard, what waits, its clock and pack, what is missing."""
     return [_device_row(row) for row in await store_of(request).devices()]
 
 
@@ -80,7 +81,7 @@ async def hubs(request: Call) -> list[HubRow]:
     ]
 
 
-@post("/api/devices/{device:str}/withdraw", **CHANGE)
+@post("/api/devices/{device:str}/withdraw", **CHANGE, opt=WITHIN)
 async def withdraw(request: Call, device: FromPath[str], data: JSONBody[WithdrawRequest]) -> DeviceRow:
     """A lost or retired phone: its token is no longer honoured. Its lines stay."""
     store = store_of(request)
@@ -94,7 +95,7 @@ async def withdraw(request: Call, device: FromPath[str], data: JSONBody[Withdraw
     return _device_row(row)
 
 
-@post("/api/enrolment-codes", **CHANGE)
+@post("/api/enrolment-codes", **CHANGE, opt=WITHIN)
 async def enrolment_code(request: Call, data: JSONBody[EnrolmentCodeRequest]) -> EnrolmentCode:
     """A code for one phone, valid for 15 minutes, once."""
     if not 0 < len(data.label.strip()) <= LABEL_LIMIT:
@@ -132,7 +133,7 @@ async def _pack_row(store: Store, sha256: str) -> PackRow:
     return row
 
 
-@get("/api/packs", guards=[signed_in])
+@get("/api/packs", guards=[signed_in], opt=WITHIN)
 async def packs(request: Call) -> list[PackRow]:
     """The guidance packs that this server holds, who approved them for which sites, and what was recalled."""
     return await _pack_rows(store_of(request))

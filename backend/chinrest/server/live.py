@@ -1,5 +1,6 @@
 """Tells the desk that something changed, as server-sent events (HTML Living Standard, 9.2). A message says
-only of what kind; what changed is asked for in the usual way, by the usual rules."""
+only of what kind; what changed is asked for in the usual way, by the usual rules. A person with a site hears
+of nothing that happens at other sites."""
 
 import asyncio
 import time
@@ -17,6 +18,7 @@ from chinrest.server.context import Call, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import signed_in, staff_now
 from chinrest.server.pages import PACKED
+from chinrest.server.scope import WITHIN
 from chinrest.server.wire import Changed, DeskKind
 from chinrest.store import StoreError
 from chinrest.store.engines import Hearing
@@ -70,7 +72,7 @@ def _live(request: Call) -> Live:
     return live
 
 
-@get("/api/changes", guards=[signed_in], opt={PACKED: True})
+@get("/api/changes", guards=[signed_in], opt={PACKED: True, **WITHIN})
 async def changes(
     request: Call, seconds: Annotated[int, QueryParameter(ge=0, le=LONGEST_S)] = LONGEST_S
 ) -> ServerSentEvent:
@@ -87,7 +89,7 @@ def _message(event: str, data: object) -> ServerSentEventMessage:
 
 
 async def _still_signed_in(request: Call) -> bool:
-    """As the same person with the same role."""
+    """As the same person with the same role and site."""
     try:
         return await staff_now(request) == staff_of(request)
     except StoreError:  # it is logged there; the page asks again, and is told

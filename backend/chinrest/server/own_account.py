@@ -23,11 +23,13 @@ from chinrest.server.people_wire import (
     SecondFactorSecret,
 )
 from chinrest.server.phones import SMALL_BYTES
+from chinrest.server.scope import WITHIN
 from chinrest.store import StoreError
 from chinrest.store.second_factors import address_of as address_for_scanning
 
 CHANGE: dict[str, Any] = {
     "guards": [signed_in, own_page, json_body],
+    "opt": WITHIN,
     "status_code": 200,
     "request_max_body_size": SMALL_BYTES,
 }
@@ -45,7 +47,7 @@ async def _prove_password(request: Call, password: str, where: str) -> None:
     tries.forget(person.id)
 
 
-@get("/api/account", guards=[signed_in])
+@get("/api/account", guards=[signed_in], opt=WITHIN)
 async def account(request: Call) -> OwnAccount:
     """What protects one's own account."""
     state = await store_of(request).second_factor(staff_of(request).id)

@@ -17,6 +17,7 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import lead
 from chinrest.server.phones import Sha256
 from chinrest.server.rollout_wire import PackFits
+from chinrest.server.scope import WITHIN
 
 T = TypeVar("T")
 _one_by_one = ThreadPoolExecutor(1, thread_name_prefix="pack-views")
@@ -61,7 +62,7 @@ def unreadable(error: PackFaults) -> RequestError:
     return RequestError(409, "pack_unreadable", fault.key or "pack", fault.reason)
 
 
-@get("/api/packs/{sha256:str}/fits", guards=[lead])
+@get("/api/packs/{sha256:str}/fits", guards=[lead], opt=WITHIN)
 async def fits(request: Call, sha256: Sha256) -> PackFits:
     """Turn, gap and words of every optic of a pack, for every kind of face that is planned for."""
     raw = await pack_bytes(request, sha256)
@@ -71,7 +72,7 @@ async def fits(request: Call, sha256: Sha256) -> PackFits:
         raise unreadable(error) from None
 
 
-@get("/api/packs/{sha256:str}/difference/{older:str}", guards=[lead])
+@get("/api/packs/{sha256:str}/difference/{older:str}", guards=[lead], opt=WITHIN)
 async def pack_difference(request: Call, sha256: Sha256, older: Sha256) -> PackDifference:
     """All in which a pack differs from an older one, in words, the most dangerous first."""
     now, was = await pack_bytes(request, sha256), await pack_bytes(request, older)

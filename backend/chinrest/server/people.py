@@ -8,7 +8,9 @@ from chinrest.server.context import Call, address_of, now_ms, settings_of, staff
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import COOKIE, WITHDRAWN, json_body, own_page, signed_in
 from chinrest.server.people_wire import Person, SignInRequest
+from chinrest.server.scope import WITHIN
 from chinrest.store.people import name_key
+from chinrest.store.rows import Staff
 
 SESSION_HOURS = 8
 TEXT_LIMIT = 1024  # argon2 would hash any length; nobody types more
@@ -35,6 +37,12 @@ async def prove_code(request: Call, person: str, code: str) -> None:
         why = "not the code of now, or it was used already; wait for the next one"
         raise RequestError(403, "wrong_code", "code", why)
     tries.forget(person)
+
+
+async def _shown(request: Call, staff: Staff) -> Person:
+    names = await store_of(request).sites()
+    site_name = None if staff.site is None else names.get(staff.site, staff.site)
+    return Person(id=staff.id, name=staff.name, role=staff.role, site=staff.site, site_name=site_name)
 
 
 @post("/api/session", guards=[own_page, json_body], status_code=200, request_max_body_size=64 * 1024)
@@ -64,15 +72,14 @@ async def sign_in(request: Call, data: JSONBody[SignInRequest]) -> Response[Pers
     by_address.uncount(address)
     now, seconds = now_ms(), SESSION_HOURS * 3600
     token = await store.start_session(staff.id, now, now + seconds * 1000)
-    person = Person(id=staff.id, name=staff.name, role=staff.role)
+    person = await _shown(request, staff)
     return Response(person, cookies=[_cookie(request, token, seconds)])
 
 
-@get("/api/session", guards=[signed_in])
+@get("/api/session", guards=[signed_in], opt=WITHIN)
 async def who(request: Call) -> Person:
     """Who is signed in here."""
-    staff = staff_of(request)
-    return Person(id=staff.id, name=staff.name, role=staff.role)
+    return await _shown(request, staff_of(request))
 
 
 @delete("/api/session", guards=[own_page], status_code=204)

@@ -14,9 +14,13 @@ class SignInRequest(Struct, frozen=True, kw_only=True):
 
 
 class Person(Struct, frozen=True, kw_only=True):
+    """`site` (and its name): all that they see and change is of it; null for all sites."""
+
     id: str
     name: str
     role: Role
+    site: str | None
+    site_name: str | None
 
 
 class OwnAccount(Struct, frozen=True, kw_only=True):
@@ -58,8 +62,8 @@ class SecondFactorOffRequest(Struct, frozen=True, kw_only=True):
 
 
 class AccountRow(Struct, frozen=True, kw_only=True):
-    """Somebody who may sign in. `site`: where they work, null for all; it limits nothing. `joined`: they
-    have a password. `invited_until`: of an invitation that was not used; it may have run out."""
+    """Somebody who may sign in. `site`: all that they see and change is of it; null for all sites. `joined`:
+    they have a password. `invited_until`: of an invitation that was not used; it may have run out."""
 
     id: str
     name: str

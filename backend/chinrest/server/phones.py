@@ -21,6 +21,7 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, sender, sender_or_signed_in, takes
 from chinrest.server.inflate import SYNC_LIMIT_BYTES, inflate
 from chinrest.server.locked import held_in_escrow, unsealed
+from chinrest.server.scope import WITHIN
 from chinrest.server.wire import (
     EnrolAnswer,
     EnrolRequest,
@@ -261,6 +262,7 @@ async def sync(request: Call) -> SyncAnswer:
 @get(
     "/api/packs/{sha256:str}",
     guards=[sender_or_signed_in],  # a locked phone too: guidance is about no patient
+    opt=WITHIN,
     responses={200: ResponseSpec(dict[str, Any], description="the guidance pack's own bytes (Pack)")},
 )
 async def pack(request: Call, sha256: Sha256) -> Response[bytes]:

@@ -18,6 +18,7 @@ from chinrest.server.context import Call, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import json_body, own_page, signed_in
 from chinrest.server.plans_wire import PlanRequest
+from chinrest.server.scope import WITHIN
 
 MOST_CONES, MOST_CORNERS, MOST_BYTES, LONGEST_NAME = 40, 200, 64 * 1024, 80
 RETRY_S = 5
@@ -26,7 +27,11 @@ _planning = threading.Lock()
 
 
 @post(
-    "/api/plans", guards=[signed_in, own_page, json_body], status_code=200, request_max_body_size=MOST_BYTES
+    "/api/plans",
+    guards=[signed_in, own_page, json_body],
+    opt=WITHIN,
+    status_code=200,
+    request_max_body_size=MOST_BYTES,
 )
 async def plans(request: Call, data: JSONBody[PlanRequest]) -> Replanned:
     """The fewest joined fields that show a region, with known patterns beside. It changes nothing."""

@@ -1,5 +1,6 @@
 """The officer's queue in numbers, and what a period's report holds."""
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from typing import Annotated, Literal
 
@@ -8,11 +9,15 @@ from litestar import get
 from litestar.params import FromQuery, QueryParameter
 
 from chinrest.log.case_events import Harm
-from chinrest.server.context import Call, store_of
+from chinrest.log.reviews import Review
+from chinrest.server.context import Call, staff_of, store_of
 from chinrest.server.faults import RequestError
 from chinrest.server.guards import reviewer
 from chinrest.server.review_wire import IncidentCounts, PeriodReport, PersonName, ReportedIncident
+from chinrest.server.scope import WITHIN
+from chinrest.store import Store
 from chinrest.store.review import IncidentFilter
+from chinrest.store.rows import Staff
 
 Short = Annotated[str | None, QueryParameter(max_length=200)]
 Flag = Annotated[int | None, QueryParameter(ge=0, le=1)]
@@ -46,7 +51,17 @@ def span_ms(since: str | None, until: str | None) -> tuple[int | None, int | Non
     return (None if first is None else _ms(first)), after
 
 
-@get("/api/incident-counts", guards=[reviewer])
+async def named_in(reviews: Sequence[Review], store: Store, reader: Staff) -> list[PersonName]:
+    """Whoever's id stands in these reviews, and the reader, who may decide next; nobody else."""
+    written = msgspec.json.encode([reviews, reader.id])
+    return [
+        PersonName(id=person.id, name=person.name)
+        for person in sorted(await store.staff(), key=lambda person: person.id)
+        if person.id.encode() in written
+    ]
+
+
+@get("/api/incident-counts", guards=[reviewer], opt=WITHIN)
 async def incident_counts(
     request: Call,
     site: Short = None,
@@ -74,7 +89,7 @@ async def incident_counts(
     return IncidentCounts(**msgspec.structs.asdict(found))
 
 
-@get("/api/period-report", guards=[reviewer])
+@get("/api/period-report", guards=[reviewer], opt=WITHIN)
 async def period_report(
     request: Call, since: Day = None, until: Day = None, site: Short = None
 ) -> PeriodReport:
@@ -90,7 +105,7 @@ async def period_report(
         rows=rows[::-1],
         total=listed.total,
         position=listed.position,
-        people=[PersonName(id=person.id, name=person.name) for person in await store.staff()],
+        people=await named_in(reviews, store, staff_of(request)),
     )
 
 

@@ -23,6 +23,7 @@ from chinrest.server.rates_wire import (
     RateRow,
 )
 from chinrest.server.reaction_rates import class_counts
+from chinrest.server.scope import WITHIN, scope_of
 from chinrest.store.counting import UNJUDGED, Counted, Period, Split
 
 Month = Annotated[str | None, QueryParameter(pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])$")]
@@ -104,10 +105,11 @@ def rows_of(counted: Counted, by: RateBy, split: tuple[Split, Split]) -> list[Ra
     ]
 
 
-def period_of(first: str | None, last: str | None, site: str | None) -> Period:
+def period_of(request: Call, first: str | None, last: str | None, site: str | None) -> Period:
+    """At the asker's own site where they have one, whether they named it or not."""
     if first is not None and last is not None and first > last:
         raise RequestError(400, "invalid", "last", "the period ends before it begins")
-    return Period(first=first, last=last, site=site or None)
+    return Period(first=first, last=last, site=scope_of(request).narrowed(site or None))
 
 
 def end_of(last: str | None, now: int) -> int:
@@ -194,7 +196,7 @@ def beside(of: RateOf, by: RateBy, rows: list[RateRow]) -> list[BesidePublished]
     return found
 
 
-@get("/api/rates", guards=[reviewer])
+@get("/api/rates", guards=[reviewer], opt=WITHIN)
 async def rates(
     request: Call,
     of: FromQuery[RateOf],
@@ -207,7 +209,7 @@ async def rates(
     """Events among procedures, both counted from the log, per 1,000 with exact, Wilson and Poisson
     intervals. `scale`: by which reactions are classed where they are split by class."""
     split = split_of(of, by)
-    period, now = period_of(first, last, site), now_ms()
+    period, now = period_of(request, first, last, site), now_ms()
     store = store_of(request)
     counted = await store.counted(of, BELOW[of], period, split, end_of(last, now))
     rows, classed = rows_of(counted, by, split), None
@@ -238,7 +240,7 @@ async def rates(
         position=counted.position,
         first=first,
         last=last,
-        site=site or None,
+        site=period.site,
     )
 
 

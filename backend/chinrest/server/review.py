@@ -20,6 +20,7 @@ from chinrest.server.faults import RequestError
 from chinrest.server.guards import reviewer
 from chinrest.server.queue import Day, Flag, Short, span_ms, today
 from chinrest.server.reaction_classes import with_classes
+from chinrest.server.scope import WITHIN
 from chinrest.server.wire import RefusedRow
 from chinrest.store import Store
 
@@ -34,7 +35,7 @@ Seen = Annotated[
 ]
 
 
-@get("/api/incidents", guards=[reviewer])
+@get("/api/incidents", guards=[reviewer], opt=WITHIN)
 async def incidents(
     request: Call,
     site: Short = None,
@@ -70,11 +71,12 @@ async def incidents(
     )
 
 
-@get("/api/cases/{case:str}", guards=[reviewer])
+@get("/api/cases/{case:str}", guards=[reviewer], opt=WITHIN)
 async def case_timeline(
     request: Call, case: Annotated[str, PathParameter(max_length=100)], seen: Seen = None
 ) -> Timeline | None:
-    """Everything that happened to one case, in order. The reading is itself logged, before it is shown."""
+    """Everything that happened to one case, in order. The reading is itself logged, before it is shown. A
+    case that phones of two sites wrote in is read at both, whole."""
     store, staff = store_of(request), staff_of(request)
     if seen is not None and not await store.changed_after(case, seen):
         return None
@@ -104,7 +106,7 @@ def _named(entry: TimelineEntry, names: Mapping[str, str]) -> TimelineEntry:
     return replace(entry, actor=names.get(entry.actor or "", entry.actor))
 
 
-@get("/api/refused-lines", guards=[reviewer])
+@get("/api/refused-lines", guards=[reviewer], opt=WITHIN)
 async def refused_lines(request: Call, device: Short = None) -> list[RefusedRow]:
     """Lines that were refused or set aside, newest first: forked chains, damage, what lacks a field."""
     rows = await store_of(request).refused_lines(device or None)

@@ -5,6 +5,7 @@ from litestar import get
 from chinrest.server.context import Call, now_ms, store_of
 from chinrest.server.guards import lead
 from chinrest.server.rollout_wire import PhoneStands, PhoneWithPack, Rollout, SiteRollout
+from chinrest.server.scope import WITHIN
 from chinrest.store.rows import DeviceSummary, InForce, PackRecall
 
 
@@ -27,7 +28,7 @@ def stands(
     return ("behind", max(left), "") if left else ("never_here", current.since, "")
 
 
-@get("/api/rollout", guards=[lead])
+@get("/api/rollout", guards=[lead], opt=WITHIN)
 async def rollout(request: Call) -> Rollout:
     """For each site the pack in force, and for each of its phones the one that it says it took."""
     store = store_of(request)

@@ -10,6 +10,7 @@ from chinrest.store.engines import Engine
 from chinrest.store.faults import StoreError
 from chinrest.store.reviewing import Uptime
 from chinrest.store.rows import Account, Invitation, Invited, Role, SecondFactor, Staff
+from chinrest.store.scope import Scope
 
 
 class Accounts:
@@ -17,6 +18,7 @@ class Accounts:
 
     _engine: Engine
     _uptime: Uptime
+    _scope: Scope
     _password_turns: asyncio.Semaphore
 
     async def add_staff(
@@ -29,20 +31,26 @@ class Accounts:
         site: str | None = None,
         by: str = people.BY_COMMAND,
     ) -> Staff:
-        """Faults: name_taken, site_unknown, value."""
+        """Faults: name_taken, site_unknown, other_site, value."""
         password_hash = await self._hashed(password)
-        return await self._engine.write(
-            lambda connection: people.add(connection, self._uptime, name, password_hash, role, site, by, now)
-        )
+
+        async def work(connection: AsyncConnection) -> Staff:
+            return await people.add(
+                connection, self._uptime, self._scope, name, password_hash, role, site, by, now
+            )
+
+        return await self._engine.write(work)
 
     async def invite(
         self, name: str, role: Role, site: str | None, by: str, now: int, expires_at: int
     ) -> Invitation:
-        """Somebody new, who sets their password by the link. Faults: name_taken, site_unknown, value."""
+        """Somebody new, who sets their password by the link. Faults: name_taken, site_unknown, other_site,
+        value."""
+        clock, scope = self._uptime, self._scope
 
         async def work(connection: AsyncConnection) -> Invitation:
-            person = await people.add(connection, self._uptime, name, "", role, site, by, now)
-            return await invitations.invite(connection, self._uptime, person.id, by, "", now, expires_at)
+            person = await people.add(connection, clock, scope, name, "", role, site, by, now)
+            return await invitations.invite(connection, clock, scope, person.id, by, "", now, expires_at)
 
         return await self._engine.write(work)
 
@@ -50,7 +58,9 @@ class Accounts:
         """A link for somebody who is known: theirs ran out, or they forgot their password. Faults:
         staff_unknown, staff_withdrawn."""
         return await self._engine.write(
-            lambda connection: invitations.invite(connection, self._uptime, person, by, why, now, expires_at)
+            lambda connection: invitations.invite(
+                connection, self._uptime, self._scope, person, by, why, now, expires_at
+            )
         )
 
     async def invited(self, token: str, now: int) -> Invited:
@@ -90,21 +100,23 @@ class Accounts:
         )
 
     async def change_staff(self, person: str, role: Role, site: str | None, by: str, now: int) -> None:
-        """Faults: staff_unknown, site_unknown."""
+        """Faults: staff_unknown, site_unknown, other_site."""
         await self._engine.write(
-            lambda connection: people.change(connection, self._uptime, person, role, site, by, now)
+            lambda connection: people.change(
+                connection, self._uptime, self._scope, person, role, site, by, now
+            )
         )
 
     async def withdraw_staff(self, person: str, by: str, why: str, now: int) -> None:
         """From their next contact on nothing opens for them. Faults: staff_unknown, changed_meanwhile."""
         await self._engine.write(
-            lambda connection: people.withdraw(connection, self._uptime, person, by, why, now)
+            lambda connection: people.withdraw(connection, self._uptime, self._scope, person, by, why, now)
         )
 
     async def readmit_staff(self, person: str, by: str, why: str, now: int) -> None:
         """Faults: staff_unknown, changed_meanwhile."""
         await self._engine.write(
-            lambda connection: people.readmit(connection, self._uptime, person, by, why, now)
+            lambda connection: people.readmit(connection, self._uptime, self._scope, person, by, why, now)
         )
 
     async def staff(self) -> list[Staff]:
@@ -118,7 +130,7 @@ class Accounts:
 
     async def accounts(self) -> list[Account]:
         async with self._engine.read() as connection:
-            return await people.accounts(connection)
+            return await people.accounts(connection, self._scope)
 
     async def check_password(self, name: str, password: str) -> Staff | None:
         """The same work for an unknown name as for a wrong password. A withdrawn person is found too."""
@@ -193,7 +205,7 @@ class Accounts:
         """Faults: staff_unknown, second_factor_unknown."""
 
         async def work(connection: AsyncConnection) -> None:
-            await people.row_of(connection, person)
+            await people.row_of(connection, person, self._scope)
             await second_factors.turn_off(connection, self._uptime, person, by, why, now)
 
         await self._engine.write(work)

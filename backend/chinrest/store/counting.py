@@ -14,6 +14,7 @@ from chinrest.log.registry import type_of
 from chinrest.log.review_events import IncidentClassified
 from chinrest.log.tallies import TallyKind, month_of
 from chinrest.store.house import position
+from chinrest.store.scope import Scope
 from chinrest.store.tables import cases, devices, incidents, lines, review_lines, reviews, sums, tallies
 
 Split = Literal["none", "key", "sub", "site", "month", "desk_harm"]
@@ -59,20 +60,22 @@ class Unheard(Struct, frozen=True, kw_only=True):
     waiting: int | None
 
 
-def within(period: Period, table: Table = sums) -> list[ColumnElement[bool]]:
-    """`table`: the sums, or the tallies of each case."""
+def within(scope: Scope, period: Period, table: Table = sums) -> list[ColumnElement[bool]]:
+    """`table`: the sums, or the tallies of each case. Fault: other_site."""
     chosen: list[ColumnElement[bool]] = []
     if period.first is not None:
         chosen.append(table.c.month >= period.first)
     if period.last is not None:
         chosen.append(table.c.month <= period.last)
-    if period.site is not None:
-        chosen.append(table.c.site == period.site)
+    site = scope.narrowed(period.site)
+    if site is not None:
+        chosen.append(table.c.site == site)
     return chosen
 
 
 async def count(
     connection: AsyncConnection,
+    scope: Scope,
     kind: TallyKind,
     period: Period,
     split: Split = "none",
@@ -82,7 +85,7 @@ async def count(
     """Sums of `n` by the split's value; under "" alone for no split. `named`: only those whose key is
     known."""
     column = COLUMNS.get(split)
-    chosen = [sums.c.kind == kind, *within(period)]
+    chosen = [sums.c.kind == kind, *within(scope, period)]
     if named:
         chosen.append(sums.c.key != "")
     if column is None:
@@ -93,17 +96,17 @@ async def count(
 
 
 async def case_counts(
-    connection: AsyncConnection, above: TallyKind, below: TallyKind, period: Period
+    connection: AsyncConnection, scope: Scope, above: TallyKind, below: TallyKind, period: Period
 ) -> list[CaseCount]:
     """Procedures and events, in the order in which cases were opened.
 
     Cases of an hour without any event stand as one, and so do those opened in the same millisecond: nothing
     that is made of these tells them apart, and reading every case by itself would be most of the work.
     """
-    of_above = [tallies.c.kind == above, *within(period, tallies)]
+    of_above = [tallies.c.kind == above, *within(scope, period, tallies)]
     if above in NAMED:
         of_above.append(tallies.c.key != "")
-    of_below = [tallies.c.kind == below, *within(period, tallies)]
+    of_below = [tallies.c.kind == below, *within(scope, period, tallies)]
     hour = tallies.c.at // HOUR_MS
     events = {
         row.at: int(row.n)
@@ -134,13 +137,15 @@ class SeenReaction(Struct, frozen=True, kw_only=True):
     seen: ReactionSeen
 
 
-async def seen_reactions(connection: AsyncConnection, period: Period, *, oral: bool) -> list[SeenReaction]:
+async def seen_reactions(
+    connection: AsyncConnection, scope: Scope, period: Period, *, oral: bool
+) -> list[SeenReaction]:
     """Of each reaction that counts in the period, to an injected dye or to one that was drunk, what was
     seen."""
     rows = await connection.execute(
         select(incidents.c.pack, incidents.c.seen)
         .join(tallies, tallies.c.case_id == incidents.c.case_id)
-        .where(tallies.c.kind == "visit", *within(period, tallies))
+        .where(tallies.c.kind == "visit", *within(scope, period, tallies))
         .where(incidents.c.seen.is_not(None), ~incidents.c.withdrawn, ~incidents.c.near_miss)
         .order_by(incidents.c.line)
     )
@@ -166,7 +171,9 @@ class HarmPair(Struct, frozen=True, kw_only=True):
     events: int
 
 
-async def harm_pairs(connection: AsyncConnection, above: TallyKind, period: Period) -> list[HarmPair]:
+async def harm_pairs(
+    connection: AsyncConnection, scope: Scope, above: TallyKind, period: Period
+) -> list[HarmPair]:
     """The very events that the tallies of `above` (one of HARM_KINDS) count in the period."""
     judged = (
         select(review_lines.c.incident)
@@ -182,7 +189,7 @@ async def harm_pairs(connection: AsyncConnection, above: TallyKind, period: Peri
             .join(reviews, reviews.c.incident == incidents.c.line, isouter=True)
             .join(judged, judged.c.incident == incidents.c.line, isouter=True)
         )
-        .where(tallies.c.kind == "visit", *within(period, tallies))
+        .where(tallies.c.kind == "visit", *within(scope, period, tallies))
         .where(~incidents.c.withdrawn, ~incidents.c.near_miss)
     )
     counts: Counter[tuple[str, str]] = Counter()
@@ -199,22 +206,24 @@ async def harm_pairs(connection: AsyncConnection, above: TallyKind, period: Peri
     ]
 
 
-async def left_out(connection: AsyncConnection) -> dict[str, int]:
+async def left_out(connection: AsyncConnection, scope: Scope) -> dict[str, int]:
     """How many cases no rate counts, and why; of all time, since what has no opening has no month either.
     `misdated` ones are counted all the same."""
     rows = await connection.execute(
-        select(cases.c.practice, cases.c.opened, func.count()).group_by(cases.c.practice, cases.c.opened)
+        select(cases.c.practice, cases.c.opened, func.count())
+        .where(*scope.of(cases.c.site))
+        .group_by(cases.c.practice, cases.c.opened)
     )
     found = {"practice": 0, "not_opened": 0, "cancelled": 0}
     for practice, opened, n in rows:
         found["practice" if practice else "cancelled" if opened else "not_opened"] += int(n)
     # a case that counts is opened and no practice, and has one visit: what is left of its like was cancelled
-    found["cancelled"] -= (await count(connection, "visit", Period()))[""]
-    found["misdated"] = await misdated(connection)
+    found["cancelled"] -= (await count(connection, scope, "visit", Period()))[""]
+    found["misdated"] = await misdated(connection, scope)
     return found
 
 
-async def misdated(connection: AsyncConnection) -> int:
+async def misdated(connection: AsyncConnection, scope: Scope) -> int:
     """Cases that count, of a month before this server was set up or after its last line came: by a clock
     that was wrong and never compared with the server's."""
     founded = (await connection.execute(select(func.min(devices.c.enrolled_at)))).scalar_one()
@@ -223,29 +232,32 @@ async def misdated(connection: AsyncConnection) -> int:
     ).scalar_one_or_none()
     outside = [or_(sums.c.month < month_of(founded), sums.c.month > month_of(newest or founded))]
     total = await connection.execute(
-        select(func.coalesce(func.sum(sums.c.n), 0)).where(sums.c.kind == "visit", *outside)
+        select(func.coalesce(func.sum(sums.c.n), 0)).where(
+            sums.c.kind == "visit", *outside, *scope.of(sums.c.site)
+        )
     )
     return int(total.scalar_one())
 
 
-async def without_case(connection: AsyncConnection) -> int:
+async def without_case(connection: AsyncConnection, scope: Scope) -> int:
     """Incidents that belong to no case: in the queue, and in no rate."""
     found = await connection.execute(
         select(func.count())
         .select_from(incidents)
         .where(incidents.c.case_id.is_(None))
         .where(~incidents.c.practice)
-        .where(~incidents.c.withdrawn)
+        .where(~incidents.c.withdrawn, *scope.of(incidents.c.site))
     )
     return int(found.scalar_one())
 
 
-async def unheard(connection: AsyncConnection, period: Period, end: int) -> list[Unheard]:
+async def unheard(connection: AsyncConnection, scope: Scope, period: Period, end: int) -> list[Unheard]:
     """Devices in use that were not heard since `end` (ms), or that still hold lines. A withdrawn one is
     waited for no longer."""
     chosen = [devices.c.kind == "phone", devices.c.withdrawn_at.is_(None), devices.c.enrolled_at < end]
-    if period.site is not None:
-        chosen.append(devices.c.site == period.site)
+    site = scope.narrowed(period.site)
+    if site is not None:
+        chosen.append(devices.c.site == site)
     rows = await connection.execute(select(devices).where(*chosen).order_by(devices.c.label, devices.c.id))
     return [
         Unheard(
@@ -279,6 +291,7 @@ class Counted(Struct, frozen=True, kw_only=True):
 
 async def counted(
     connection: AsyncConnection,
+    scope: Scope,
     above: TallyKind,
     below: TallyKind,
     period: Period,
@@ -287,26 +300,26 @@ async def counted(
 ) -> Counted:
     """`above` among `below`; `split`: of the events and of the procedures. `end`: of the period, ms."""
     named = above in NAMED
-    everything = (await count(connection, above, period))[""]
-    of_named = (await count(connection, above, period, named=named))[""]
+    everything = (await count(connection, scope, above, period))[""]
+    of_named = (await count(connection, scope, above, period, named=named))[""]
     by_harm = above in HARM_KINDS and split[0] in ("sub", "desk_harm")
-    pairs = await harm_pairs(connection, above, period) if by_harm else []
+    pairs = await harm_pairs(connection, scope, above, period) if by_harm else []
     if split[0] == "desk_harm":
         by_desk = Counter[str]()
         for pair in pairs:
             by_desk[pair.judged] += pair.events
         events = dict(by_desk)
     else:
-        events = await count(connection, above, period, split[0], named=named)
+        events = await count(connection, scope, above, period, split[0], named=named)
     return Counted(
         events=events,
         pairs=pairs,
-        procedures=await count(connection, below, period, split[1]),
+        procedures=await count(connection, scope, below, period, split[1]),
         all_events=of_named,
-        all_procedures=(await count(connection, below, period))[""],
+        all_procedures=(await count(connection, scope, below, period))[""],
         unnamed=everything - of_named,
-        left_out=await left_out(connection),
-        without_case=await without_case(connection),
-        unheard=await unheard(connection, period, end),
+        left_out=await left_out(connection, scope),
+        without_case=await without_case(connection, scope),
+        unheard=await unheard(connection, scope, period, end),
         position=await position(connection),
     )

@@ -13,6 +13,7 @@ from chinrest.log.tallies import TallyKind
 from chinrest.log.windows import WindowKind
 from chinrest.store.counting import Period, within
 from chinrest.store.house import position
+from chinrest.store.scope import Scope
 from chinrest.store.tables import sums
 
 POSES: TallyKind = "pose_cell"
@@ -33,11 +34,11 @@ class CraftCounts(Struct, frozen=True, kw_only=True):
 
 
 async def craft_counts(
-    connection: AsyncConnection, period: Period, kinds: Sequence[TallyKind] = KINDS
+    connection: AsyncConnection, scope: Scope, period: Period, kinds: Sequence[TallyKind] = KINDS
 ) -> CraftCounts:
     rows = await connection.execute(
         select(sums.c.kind, sums.c.key, sums.c.sub, func.sum(sums.c.n))
-        .where(sums.c.kind.in_(kinds), *within(period))
+        .where(sums.c.kind.in_(kinds), *within(scope, period))
         .group_by(sums.c.kind, sums.c.key, sums.c.sub)
     )
     found: dict[str, Counts] = defaultdict(dict)

@@ -20,11 +20,17 @@ from chinrest.store.faults import StoreError
 from chinrest.store.incident_reviews import refold_review, review_of
 from chinrest.store.own import Clock, append_own
 from chinrest.store.review import timeline
-from chinrest.store.tables import incidents, review_lines
+from chinrest.store.scope import Scope, sees_incident
+from chinrest.store.tables import cases, incidents, review_lines
 
 
 async def decide(
-    connection: AsyncConnection, clock: Clock, body: ReviewBody, seen: int | None, now: int
+    connection: AsyncConnection,
+    clock: Clock,
+    scope: Scope,
+    body: ReviewBody,
+    seen: int | None,
+    now: int,
 ) -> Review:
     """Write a review line; how the review stands then. `seen`: how many review lines the writer knew of,
     null where it doesn't matter (a comment).
@@ -33,10 +39,12 @@ async def decide(
     """
     row = (
         await connection.execute(
-            select(incidents.c.case_id, incidents.c.practice).where(incidents.c.line == body.incident)
+            select(incidents.c.case_id, incidents.c.practice, incidents.c.site, cases.c.site.label("home"))
+            .join(cases, cases.c.case_id == incidents.c.case_id, isouter=True)
+            .where(incidents.c.line == body.incident)
         )
     ).first()
-    if row is None:
+    if row is None or not await sees_incident(connection, scope, body.incident):
         raise StoreError("incident_unknown", "incident", "no such incident is kept here")
     review = await review_of(connection, body.incident)
     if seen is not None and seen != review.count:
@@ -49,7 +57,8 @@ async def decide(
         connection, clock, body, actor=body.by, now=now, case=row.case_id, practice=row.practice
     )
     await connection.execute(insert(review_lines).values(line=line, incident=body.incident))
-    note_change(connection, "reviews")
+    for site in {row.site, row.home}:
+        note_change(connection, "reviews", site)
     return await refold_review(connection, body.incident)
 
 

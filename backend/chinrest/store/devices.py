@@ -20,6 +20,7 @@ from chinrest.store.lines import as_ranges
 from chinrest.store.own import Clock, append_own
 from chinrest.store.packs import house_body
 from chinrest.store.rows import BatchHead, Branch, DeviceRecord, DeviceSummary, EnrolmentCode, TokenKind
+from chinrest.store.scope import Scope
 from chinrest.store.tables import chains, devices, enrolment_codes, lines, refused, stubs
 from chinrest.store.tokens import check_free, is_any_of, token_hash
 
@@ -43,8 +44,10 @@ def _code_hash(code: str) -> str:
 
 
 async def add_code(
-    connection: AsyncConnection, site: str, label: str, now: int, expires_at: int
+    connection: AsyncConnection, scope: Scope, site: str, label: str, now: int, expires_at: int
 ) -> EnrolmentCode:
+    """Faults: other_site, site_unknown, value."""
+    scope.check(site)
     if site not in await site_names(connection):
         raise StoreError("site_unknown", "site", f"there is no site {site!r}")
     _check_label(label)
@@ -108,7 +111,8 @@ async def enrol(
         .where(enrolment_codes.c.code_sha256 == found.code_sha256)
         .values(used_at=now, used_by=device)
     )
-    note_change(connection, "devices")
+    for site in {found.site, known.site if known is not None else found.site}:  # it may have moved
+        note_change(connection, "devices", site)
     return token, found.site
 
 
@@ -187,12 +191,13 @@ async def heard(
     clock_offset_ms: int | None,
     app: str | None,
 ) -> None:
-    await connection.execute(
+    changed = await connection.execute(
         update(devices)
         .where(devices.c.id == device)
         .values(last_heard_at=now, waiting=waiting, clock_offset_ms=clock_offset_ms, app=app)
+        .returning(devices.c.site)
     )
-    note_change(connection, "devices")
+    note_change(connection, "devices", changed.scalar_one_or_none())
 
 
 def check_head(head: BatchHead) -> None:
@@ -229,17 +234,19 @@ async def vouch(connection: AsyncConnection, device: str, head: BatchHead, recei
 
 
 async def withdraw(
-    connection: AsyncConnection, clock: Clock, device: str, by: str, why: str, now: int
+    connection: AsyncConnection, clock: Clock, scope: Scope, device: str, by: str, why: str, now: int
 ) -> None:
     changed = await connection.execute(
         update(devices)
-        .where(devices.c.id == device)
+        .where(devices.c.id == device, *scope.of(devices.c.site))
         .where(devices.c.kind == "phone")
         .values(withdrawn_at=func.coalesce(devices.c.withdrawn_at, now))
+        .returning(devices.c.site)
     )
-    if changed.rowcount == 0:
+    row = changed.first()
+    if row is None:
         raise StoreError("not_enrolled", "device", "this device is not enrolled here")
-    note_change(connection, "devices")
+    note_change(connection, "devices", row.site)
     body = DeviceWithdrawn(salt=new_salt(), withdrawn=device, by=by, why=why)
     await append_own(connection, clock, body, actor=by, now=now)
 
@@ -260,15 +267,17 @@ async def holds(connection: AsyncConnection, device: str) -> list[tuple[int, int
     return [(1, seq), *ranges] if seq else ranges
 
 
-async def summaries(connection: AsyncConnection) -> list[DeviceSummary]:
+async def summaries(connection: AsyncConnection, scope: Scope) -> list[DeviceSummary]:
     rows = await connection.execute(
-        select(devices).where(devices.c.kind == "phone").order_by(devices.c.label, devices.c.id)
+        select(devices)
+        .where(devices.c.kind == "phone", *scope.of(devices.c.site))
+        .order_by(devices.c.label, devices.c.id)
     )
     refusals = await connection.execute(
         select(refused.c.device, func.count()).where(~refused.c.healed).group_by(refused.c.device)
     )
     counts = {row[0]: row[1] for row in refusals}
-    gaps = await _gaps(connection)
+    gaps = await _gaps(connection, scope)
     branches = await _branches(connection)
     packs = await _packs(connection)
     return [
@@ -291,12 +300,13 @@ async def summaries(connection: AsyncConnection) -> list[DeviceSummary]:
     ]
 
 
-async def _gaps(connection: AsyncConnection) -> dict[str, list[tuple[int, int]]]:
+async def _gaps(connection: AsyncConnection, scope: Scope) -> dict[str, list[tuple[int, int]]]:
     """What is missing between each chain's head and the lines that wait above it."""
     heads = {row.device: row.seq for row in await connection.execute(select(chains))}
     above: dict[str, set[int]] = defaultdict(set)
     # device by device, so that the index by device and sequence leads past all that stands below the head
-    for device in (await connection.execute(select(devices.c.id))).scalars().all():
+    known = await connection.execute(select(devices.c.id).where(*scope.of(devices.c.site)))
+    for device in known.scalars().all():
         for table in (lines, stubs):
             found = await connection.execute(
                 select(table.c.seq).where(table.c.device == device).where(table.c.seq > heads.get(device, 0))

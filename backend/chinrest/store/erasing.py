@@ -221,7 +221,7 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
     await refold_cases(connection, [due.case])
     for incident in gone.incidents:
         await incident_reviews.refold_review(connection, incident)
-    note_change(connection, "lines")
+    note_change(connection, "lines", fact.site)
     return Erased(bodies=gone.bodies, words=len(gone.hashes) - gone.bodies, refused=aside)
 
 

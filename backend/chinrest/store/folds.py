@@ -29,7 +29,7 @@ from chinrest.log.dye_events import DyeInjected
 from chinrest.log.envelope import Envelope
 from chinrest.log.erasure_events import BodiesErased
 from chinrest.log.incidents import IncidentFact, fold_incidents, fold_loose
-from chinrest.log.kept import KeptLine
+from chinrest.log.kept import SERVER_SITE, KeptLine
 from chinrest.log.line import decode_envelope
 from chinrest.log.reaction_events import (
     PracticeEnded,
@@ -45,6 +45,7 @@ from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
 from chinrest.log.tallies import CaseTallies, fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
 from chinrest.store import stones, sums
+from chinrest.store.engines import note_change
 from chinrest.store.house import take_positions
 from chinrest.store.tables import cases, incidents, lines, packs, tallies
 
@@ -215,6 +216,7 @@ async def _refold_part(
         await connection.execute(delete(tallies).where(tallies.c.case_id.in_(known)))
     case_rows, incident_rows, tally_rows = [], [], []
     for case, kept_lines in by_case.items():
+        _tell_every_site(connection, kept_lines)
         standing = stand(kept_lines)
         fact = fold_case(case, standing)
         before = earlier.get(case)
@@ -243,6 +245,14 @@ async def _refold_part(
         await connection.execute(insert(tallies), tally_rows)
     if summed:
         await sums.change(connection, before_sums, tally_rows)
+
+
+def _tell_every_site(connection: AsyncConnection, kept_lines: Iterable[KeptLine]) -> None:
+    """Where phones of several sites wrote in a case, all of them see it."""
+    sites = {kept.site for kept in kept_lines} - {SERVER_SITE}
+    if len(sites) > 1:
+        for site in sites:
+            note_change(connection, "lines", site)
 
 
 async def fold_of(

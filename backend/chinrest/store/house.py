@@ -9,6 +9,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 from chinrest.log.carried import CarryingKey, carrying_key_text
 from chinrest.log.signing import new_key, public_of, sign
 from chinrest.store.rows import Identity
+from chinrest.store.scope import EVERYWHERE, Scope
 from chinrest.store.tables import devices, house, sites
 
 OWN_LABEL = "server"
@@ -128,7 +129,8 @@ async def put_sites(connection: AsyncConnection, names: Mapping[str, str]) -> No
             await connection.execute(update(sites).where(sites.c.id == site).values(name=name))
 
 
-async def site_names(connection: AsyncConnection) -> dict[str, str]:
+async def site_names(connection: AsyncConnection, scope: Scope = EVERYWHERE) -> dict[str, str]:
     """Site id -> name."""
-    rows = await connection.execute(select(sites.c.id, sites.c.name).order_by(sites.c.id))
+    asked = select(sites.c.id, sites.c.name).where(*scope.of(sites.c.id)).order_by(sites.c.id)
+    rows = await connection.execute(asked)
     return {row.id: row.name for row in rows}

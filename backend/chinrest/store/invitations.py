@@ -10,16 +10,24 @@ from chinrest.store import people
 from chinrest.store.faults import StoreError
 from chinrest.store.own import Clock
 from chinrest.store.rows import Invitation, Invited
+from chinrest.store.scope import Scope
 from chinrest.store.tables import invitations, staff
 
 UNKNOWN = "this link was used, replaced or taken back, or never was; ask for a new one"
 
 
 async def invite(
-    connection: AsyncConnection, clock: Clock, person: str, by: str, why: str, now: int, expires_at: int
+    connection: AsyncConnection,
+    clock: Clock,
+    scope: Scope,
+    person: str,
+    by: str,
+    why: str,
+    now: int,
+    expires_at: int,
 ) -> Invitation:
     """A new link; an earlier one opens nothing any more."""
-    known = await people.row_of(connection, person)
+    known = await people.row_of(connection, person, scope)
     if known.withdrawn_at is not None:
         raise StoreError("staff_withdrawn", "staff", "they were withdrawn; let them in again first")
     token = secrets.token_urlsafe(32)

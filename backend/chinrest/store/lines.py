@@ -55,9 +55,9 @@ async def take(
     await refold_after(connection, device, new, gone, seated=seated, appended=appended)
     await incident_reviews.refold_after(connection, new)
     if plan.seat or gone:
-        note_change(connection, "lines")
+        note_change(connection, "lines", site)
     if plan.aside:
-        note_change(connection, "devices")
+        note_change(connection, "devices", site)
     return plan.answers
 
 

@@ -25,6 +25,7 @@ from chinrest.log.registry import decode_body, type_of
 from chinrest.log.write import new_salt
 from chinrest.store import beyond, house, incident_reviews
 from chinrest.store.engines import note_change
+from chinrest.store.engines.changes import ANY
 from chinrest.store.erasing import Erased, Hold, Order
 from chinrest.store.folds import FOLDED_TYPES, loose_facts, refold_loose
 from chinrest.store.forgetting import REASON_GONE, Gone, forget_lines, forget_refused
@@ -334,5 +335,5 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Loose, order: Or
     await refold_loose(connection, due.device)
     for incident in gone.incidents:
         await incident_reviews.refold_review(connection, incident)
-    note_change(connection, "lines")
+    note_change(connection, "lines", ANY)  # wherever the device was, one after the other
     return Erased(bodies=gone.bodies, words=len(gone.hashes) - gone.bodies, refused=aside)

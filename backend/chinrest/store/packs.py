@@ -19,6 +19,7 @@ from chinrest.store.folds import refold_for_pack, storable
 from chinrest.store.house import site_names
 from chinrest.store.own import Clock, append_own
 from chinrest.store.rows import InForce, PackApproval, PackRecall, PackRow
+from chinrest.store.scope import Scope
 from chinrest.store.tables import devices, lines, packs
 
 Decision = tuple[Envelope, Body]
@@ -95,15 +96,17 @@ async def recall(connection: AsyncConnection, clock: Clock, digest: str, by: str
     await append_own(connection, clock, body, actor=by, now=now)
 
 
-async def rows(connection: AsyncConnection) -> list[PackRow]:
-    """Every pack kept, newest first."""
+async def rows(connection: AsyncConnection, scope: Scope) -> list[PackRow]:
+    """Every pack kept, newest first, with every recall, and the approvals for sites that are seen."""
     approvals: dict[str, list[PackApproval]] = defaultdict(list)
     recalled: dict[str, list[PackRecall]] = defaultdict(list)
     for envelope, body in await _decisions(connection):
         if isinstance(body, PackApproved):
-            approvals[body.sha256].append(
-                PackApproval(by=body.by, sites=body.sites, note=body.note, at=envelope.at)
-            )
+            sites = [site for site in body.sites if scope.sees(site)]
+            if sites:
+                approvals[body.sha256].append(
+                    PackApproval(by=body.by, sites=sites, note=body.note, at=envelope.at)
+                )
         elif isinstance(body, PackRecalled):
             recalled[body.sha256].append(_recall(envelope, body))
     kept = await connection.execute(

@@ -21,6 +21,7 @@ from chinrest.store.faults import StoreError
 from chinrest.store.house import site_names
 from chinrest.store.own import Clock, append_own
 from chinrest.store.rows import Account, Role, Staff
+from chinrest.store.scope import EVERYWHERE, Scope
 from chinrest.store.tables import invitations, second_factors, sessions, staff
 
 BY_COMMAND = "command"
@@ -66,7 +67,9 @@ def name_key(name: str) -> str:
 
 
 def _person(row: Row[*tuple[Any, ...]]) -> Staff:
-    return Staff(id=row.id, name=row.name, role=row.role, withdrawn=row.withdrawn_at is not None)
+    return Staff(
+        id=row.id, name=row.name, role=row.role, site=row.site, withdrawn=row.withdrawn_at is not None
+    )
 
 
 def check_new_password(password: str) -> None:
@@ -83,6 +86,7 @@ async def _check_site(connection: AsyncConnection, site: str | None) -> None:
 async def add(
     connection: AsyncConnection,
     clock: Clock,
+    scope: Scope,
     name: str,
     password_hash: str,
     role: Role,
@@ -90,13 +94,15 @@ async def add(
     by: str,
     now: int,
 ) -> Staff:
-    """With an empty `password_hash` nobody can sign in yet."""
+    """With an empty `password_hash` nobody can sign in yet. Faults: other_site, site_unknown, name_taken,
+    value."""
+    scope.check(site)
     if not 0 < len(name_key(name)) <= LONGEST_NAME or not name.strip().isprintable():
         raise StoreError("value", "name", f"not one line of 1 to {LONGEST_NAME} characters")
     await _check_site(connection, site)
     if await password_hash_of(connection, name) is not None:
         raise StoreError("name_taken", "name", f"there is a {name!r} already")
-    person = Staff(id=str(uuid.uuid4()), name=name.strip(), role=role)
+    person = Staff(id=str(uuid.uuid4()), name=name.strip(), role=role, site=site)
     await connection.execute(
         insert(staff).values(
             id=person.id,
@@ -129,10 +135,12 @@ async def note(
     await append_own(connection, clock, body, actor=by, now=now)
 
 
-async def row_of(connection: AsyncConnection, person: str) -> Row[*tuple[Any, ...]]:
-    """Fault: staff_unknown."""
+async def row_of(
+    connection: AsyncConnection, person: str, scope: Scope = EVERYWHERE
+) -> Row[*tuple[Any, ...]]:
+    """Whoever has a site sees nobody who has none. Fault: staff_unknown."""
     row = (await connection.execute(select(staff).where(staff.c.id == person))).first()
-    if row is None:
+    if row is None or not scope.sees(row.site):
         raise StoreError("staff_unknown", "staff", "no such person")
     return row
 
@@ -164,21 +172,29 @@ async def replace_password(
 
 
 async def change(
-    connection: AsyncConnection, clock: Clock, person: str, role: Role, site: str | None, by: str, now: int
+    connection: AsyncConnection,
+    clock: Clock,
+    scope: Scope,
+    person: str,
+    role: Role,
+    site: str | None,
+    by: str,
+    now: int,
 ) -> None:
-    """What somebody may do, and where they work; from their next contact on."""
-    await row_of(connection, person)
+    """What somebody may do, and at which site; from their next contact on."""
+    await row_of(connection, person, scope)
+    scope.check(site)
     await _check_site(connection, site)
     await connection.execute(update(staff).where(staff.c.id == person).values(role=role, site=site))
-    note_change(connection, "sessions")  # what is open of theirs was opened to another role
+    note_change(connection, "sessions")  # what is open of theirs was opened to another role or site
     await note(connection, clock, person, "changed", by, now)
 
 
 async def withdraw(
-    connection: AsyncConnection, clock: Clock, person: str, by: str, why: str, now: int
+    connection: AsyncConnection, clock: Clock, scope: Scope, person: str, by: str, why: str, now: int
 ) -> None:
     """Their sessions stay until they run out, so that the next contact can say why nothing opens."""
-    row = await row_of(connection, person)
+    row = await row_of(connection, person, scope)
     if row.withdrawn_at is not None:
         raise StoreError("changed_meanwhile", "staff", "they were withdrawn already")
     await connection.execute(update(staff).where(staff.c.id == person).values(withdrawn_at=now))
@@ -188,10 +204,10 @@ async def withdraw(
 
 
 async def readmit(
-    connection: AsyncConnection, clock: Clock, person: str, by: str, why: str, now: int
+    connection: AsyncConnection, clock: Clock, scope: Scope, person: str, by: str, why: str, now: int
 ) -> None:
     """Sessions from before are ended: who comes back signs in anew."""
-    row = await row_of(connection, person)
+    row = await row_of(connection, person, scope)
     if row.withdrawn_at is None:
         raise StoreError("changed_meanwhile", "staff", "they are not withdrawn")
     await connection.execute(delete(sessions).where(sessions.c.staff == person))
@@ -204,12 +220,13 @@ async def everyone(connection: AsyncConnection) -> list[Staff]:
     return [_person(row) for row in await connection.execute(select(staff).order_by(staff.c.name_key))]
 
 
-async def accounts(connection: AsyncConnection) -> list[Account]:
-    """Everybody, by name."""
+async def accounts(connection: AsyncConnection, scope: Scope) -> list[Account]:
+    """Everybody who is seen, by name."""
     asked = (
         select(staff, invitations.c.expires_at, second_factors.c.confirmed_at)
         .outerjoin(invitations, invitations.c.staff == staff.c.id)
         .outerjoin(second_factors, second_factors.c.staff == staff.c.id)
+        .where(*scope.of(staff.c.site))
         .order_by(staff.c.name_key)
     )
     return [

@@ -14,6 +14,7 @@ from chinrest.store.house import site_names
 from chinrest.store.own import Clock, append_own
 from chinrest.store.packs import house_body
 from chinrest.store.people import name_key
+from chinrest.store.scope import Scope
 from chinrest.store.tables import devices, lines
 
 LONGEST_NAME = 40
@@ -22,6 +23,7 @@ LONGEST_NAME = 40
 async def change(
     connection: AsyncConnection,
     clock: Clock,
+    scope: Scope,
     site: str,
     person: str,
     *,
@@ -30,7 +32,9 @@ async def change(
     why: str,
     now: int,
 ) -> None:
-    """Withdraw somebody from the site's phones, or let them in again."""
+    """Withdraw somebody from the site's phones, or let them in again. Faults: other_site, site_unknown,
+    value."""
+    scope.check(site)
     if site not in await site_names(connection):
         raise StoreError("site_unknown", "site", f"there is no site {site!r}")
     if not 0 < len(name_key(person)) <= LONGEST_NAME or not person.strip().isprintable():

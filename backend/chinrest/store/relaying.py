@@ -181,7 +181,8 @@ async def take_parcel(
     if not 0 <= sender.enrolled_at <= TIME_LIMIT_MS:
         raise StoreError("value", "enrolled_at", "not a time in milliseconds since 1970")
     await connection.execute(update(hubs).where(hubs.c.id == hub).values(last_heard_at=received_at))
-    note_change(connection, "devices")
+    for site in (None, sender.site):  # the hub, and its phone
+        note_change(connection, "devices", site)
     if sender.site not in await site_names(connection):
         raise StoreError("site_unknown", "site", f"there is no site {sender.site!r} on this server")
     known = (await connection.execute(select(devices).where(devices.c.id == sender.device))).first()

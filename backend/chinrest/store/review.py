@@ -16,10 +16,12 @@ from chinrest.log.line import decode_envelope
 from chinrest.log.registry import type_of
 from chinrest.log.reviews import ReviewState
 from chinrest.log.timeline import Timeline, build_timeline
+from chinrest.store.faults import StoreError
 from chinrest.store.folds import KEPT_COLUMNS, kept_line
 from chinrest.store.house import position, site_names
 from chinrest.store.lines import chunks
 from chinrest.store.rows import ExportedIncident, IncidentCounts, InPlace, RefusedLine
+from chinrest.store.scope import Scope, of_incidents, sees_incident
 from chinrest.store.tables import devices, incidents, lines, refused, review_lines, reviews, sites
 
 JOINED = (
@@ -56,8 +58,10 @@ class IncidentFilter(Struct, frozen=True, kw_only=True):
     q: str | None = None
 
 
-def _conditions(wanted: IncidentFilter) -> list[ColumnElement[bool]]:
-    conditions: list[ColumnElement[bool]] = []
+def _conditions(scope: Scope, wanted: IncidentFilter) -> list[ColumnElement[bool]]:
+    """Fault: other_site."""
+    scope.narrowed(wanted.site)
+    conditions = of_incidents(scope)
     for column, value in (
         (incidents.c.site, wanted.site),
         (incidents.c.what, wanted.what),
@@ -88,10 +92,10 @@ def _conditions(wanted: IncidentFilter) -> list[ColumnElement[bool]]:
 
 
 async def incident_list(
-    connection: AsyncConnection, wanted: IncidentFilter, limit: int, offset: int
+    connection: AsyncConnection, scope: Scope, wanted: IncidentFilter, limit: int, offset: int
 ) -> IncidentList:
     """Newest first, by the time that the device claimed."""
-    chosen = and_(True, *_conditions(wanted))
+    chosen = and_(True, *_conditions(scope, wanted))
     total = await connection.execute(select(func.count()).select_from(JOINED).where(chosen))
     rows = await connection.execute(
         select(*ROW_COLUMNS)
@@ -108,9 +112,11 @@ async def incident_list(
     )
 
 
-async def incident_counts(connection: AsyncConnection, wanted: IncidentFilter, today: str) -> IncidentCounts:
+async def incident_counts(
+    connection: AsyncConnection, scope: Scope, wanted: IncidentFilter, today: str
+) -> IncidentCounts:
     """How many of the filter are in each state, whatever state the filter itself names."""
-    chosen = and_(True, *_conditions(replace(wanted, state=None, overdue_on=None)))
+    chosen = and_(True, *_conditions(scope, replace(wanted, state=None, overdue_on=None)))
     state = func.coalesce(reviews.c.state, "new")
     late = func.coalesce(reviews.c.due < today, False)
     found = await connection.execute(
@@ -125,10 +131,10 @@ async def incident_counts(connection: AsyncConnection, wanted: IncidentFilter, t
 
 
 async def exported_incidents(
-    connection: AsyncConnection, wanted: IncidentFilter, limit: int
+    connection: AsyncConnection, scope: Scope, wanted: IncidentFilter, limit: int
 ) -> list[ExportedIncident]:
     """As `incident_list`, each with its device and the hash of the line that made it."""
-    listed = await incident_list(connection, wanted, limit, 0)
+    listed = await incident_list(connection, scope, wanted, limit, 0)
     found: dict[str, tuple[str, str]] = {}
     for part in chunks([row.line for row in listed.rows]):
         rows = await connection.execute(
@@ -141,13 +147,17 @@ async def exported_incidents(
     ]
 
 
-async def incident(connection: AsyncConnection, line: str) -> IncidentRow | None:
+async def incident(connection: AsyncConnection, scope: Scope, line: str) -> IncidentRow | None:
+    if not await sees_incident(connection, scope, line):
+        return None
     found = await connection.execute(select(*ROW_COLUMNS).select_from(JOINED).where(incidents.c.line == line))
     row = found.first()
     return None if row is None else _row(row)
 
 
-async def like_incidents(connection: AsyncConnection, line: str, limit: int) -> list[IncidentRow]:
+async def like_incidents(
+    connection: AsyncConnection, scope: Scope, line: str, limit: int
+) -> list[IncidentRow]:
     """Of the same kind, newest first, those with the same optic before the others; no practice, none taken
     back."""
     this = (
@@ -162,7 +172,7 @@ async def like_incidents(connection: AsyncConnection, line: str, limit: int) -> 
         .where(incidents.c.what == this.what)
         .where(incidents.c.line != line)
         .where(~incidents.c.practice)
-        .where(~incidents.c.withdrawn)
+        .where(~incidents.c.withdrawn, *of_incidents(scope))
         .order_by(case((same, 0), else_=1), incidents.c.at.desc(), incidents.c.line.desc())
         .limit(limit)
     )
@@ -253,10 +263,15 @@ async def timeline(connection: AsyncConnection, of: str) -> Timeline | None:
     )
 
 
-async def refused_lines(connection: AsyncConnection, device: str | None, limit: int) -> list[RefusedLine]:
-    """Newest first, without those of which a sound copy came later."""
-    chosen = ~refused.c.healed
+async def refused_lines(
+    connection: AsyncConnection, scope: Scope, device: str | None, limit: int
+) -> list[RefusedLine]:
+    """Newest first, without those of which a sound copy came later. Fault: device_unknown."""
+    chosen = and_(~refused.c.healed, *scope.of(devices.c.site))
     if device is not None:
+        asked = select(devices.c.id).where(devices.c.id == device, *scope.of(devices.c.site))
+        if (await connection.execute(asked)).first() is None:
+            raise StoreError("device_unknown", "device", "no such device is enrolled here")
         chosen = and_(chosen, refused.c.device == device)
     rows = (
         await connection.execute(

@@ -115,16 +115,18 @@ class EnrolmentCode(Struct, frozen=True, kw_only=True):
 
 
 class Staff(Struct, frozen=True, kw_only=True):
-    """Somebody who may sign in. A withdrawn one is found too, so that they can be told so."""
+    """Somebody who may sign in. A withdrawn one is found too, so that they can be told so. `site`: whose
+    things they see and change, null for all."""
 
     id: str
     name: str
     role: Role
+    site: str | None = None
     withdrawn: bool = False
 
 
 class Account(Struct, frozen=True, kw_only=True):
-    """One row of the admin's list. `site`: where they work, null for all. `joined`: a password was set.
+    """One row of the admin's list. `site`: whose things they see, null for all. `joined`: a password was set.
     `invited_until`: of an invitation that waits; it may have run out."""
 
     id: str

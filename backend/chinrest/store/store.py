@@ -4,6 +4,7 @@ import asyncio
 import time
 from collections.abc import AsyncIterator, Mapping, Sequence
 from contextlib import AbstractAsyncContextManager, AbstractContextManager, asynccontextmanager
+from copy import copy
 from functools import partial
 from pathlib import Path
 
@@ -26,7 +27,6 @@ from chinrest.store import (
     packs,
     phone_people,
     pull,
-    review,
     tokens,
 )
 from chinrest.store.accounts import Accounts
@@ -49,8 +49,8 @@ from chinrest.store.rows import (
     PackRecall,
     PackRow,
     Pulled,
-    RefusedLine,
 )
+from chinrest.store.scope import Scope
 
 
 async def _fold_anew(connection: AsyncConnection) -> None:
@@ -119,10 +119,17 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
 
         return await self._engine.write(renew)
 
+    def within(self, scope: Scope) -> "Store":
+        """This store for somebody who sees and changes no more than that: it refuses another site (fault:
+        other_site), and says of another site's things what it says of things that are not there."""
+        bound = copy(self)
+        bound._scope = scope
+        return bound
+
     def hear(self) -> AbstractContextManager[Hearing]:
-        """Be told of what kind of thing changes from now on, in this process or (where several may write) any
-        other."""
-        return self._engine.hear()
+        """Be told of what kind of thing changes from now on at a site that is seen, in this process or (where
+        several may write) any other."""
+        return self._engine.hear(self._scope.site)
 
     async def position(self) -> int:
         """The last log position given. It only grows within an epoch."""
@@ -131,7 +138,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
 
     async def sites(self) -> dict[str, str]:
         async with self._engine.read() as connection:
-            return await house.site_names(connection)
+            return await house.site_names(connection, self._scope)
 
     # lines
     async def take_batch(
@@ -202,7 +209,15 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
     ) -> None:
         async def work(connection: AsyncConnection) -> None:
             await phone_people.change(
-                connection, self._uptime, site, person, withdrawn=withdrawn, by=by, why=why, now=now
+                connection,
+                self._uptime,
+                self._scope,
+                site,
+                person,
+                withdrawn=withdrawn,
+                by=by,
+                why=why,
+                now=now,
             )
 
         await self._engine.write(work)
@@ -265,11 +280,6 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             )
         )
 
-    async def refused_lines(self, device: str | None = None, limit: int = 500) -> list[RefusedLine]:
-        """Lines refused or set aside, newest first."""
-        async with self._engine.read() as connection:
-            return await review.refused_lines(connection, device, limit)
-
     async def refold(self) -> None:
         """Make cases, incidents and reviews anew from the lines alone."""
 
@@ -279,7 +289,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
     async def add_code(self, site: str, label: str, now: int, expires_at: int) -> EnrolmentCode:
         """A one-time enrolment code. Fault: site_unknown."""
         return await self._engine.write(
-            lambda connection: devices.add_code(connection, site, label, now, expires_at)
+            lambda connection: devices.add_code(connection, self._scope, site, label, now, expires_at)
         )
 
     async def enrol(
@@ -333,12 +343,12 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
     async def withdraw(self, device: str, by: str, why: str, now: int) -> None:
         """Its tokens are no longer honoured; written to the server's chain too. Fault: not_enrolled."""
         await self._engine.write(
-            lambda connection: devices.withdraw(connection, self._uptime, device, by, why, now)
+            lambda connection: devices.withdraw(connection, self._uptime, self._scope, device, by, why, now)
         )
 
     async def devices(self) -> list[DeviceSummary]:
         async with self._engine.read() as connection:
-            return await devices.summaries(connection)
+            return await devices.summaries(connection, self._scope)
 
     # packs
     async def put_pack(self, raw: bytes, now: int) -> str:
@@ -351,7 +361,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
 
     async def packs(self) -> list[PackRow]:
         async with self._engine.read() as connection:
-            return await packs.rows(connection)
+            return await packs.rows(connection, self._scope)
 
     async def approve_pack(self, sha256: str, by: str, sites: Sequence[str], note: str, now: int) -> None:
         """Faults: pack_unknown, site_unknown, pack_recalled."""

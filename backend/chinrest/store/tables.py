@@ -329,8 +329,8 @@ packs = Table(
     Column("received_at", BigInteger, nullable=False),
 )
 
-# who may sign in. `password_hash` is empty until an invitation was used. `site`: where somebody works; null
-# for all. It is never removed: lines name it.
+# who may sign in. `password_hash` is empty until an invitation was used. `site`: all that somebody sees and
+# changes is of it; null for all sites. It is never removed: lines name it.
 staff = Table(
     "staff",
     metadata,

@@ -79,7 +79,7 @@ export function Desk() {
 
 function Screen({ route, person: who }: { route: Route; person: Person }) {
   const { page, id, params } = route;
-  const closed = closedTo(page, who.role);
+  const closed = closedTo(page, who);
   if (closed !== null) {
     return (
       <div class="stack">
@@ -108,7 +108,7 @@ function Screen({ route, person: who }: { route: Route; person: Person }) {
     case "report":
       return <ReportScreen params={params} />;
     case "devices":
-      return <DevicesScreen role={who.role} />;
+      return <DevicesScreen person={who} />;
     case "enrol":
       return <EnrolScreen />;
     case "packs":

@@ -60,6 +60,13 @@ export async function whoAmI(): Promise<Answer<Person>> {
   return answer;
 }
 
+/** Takes note of an ended session, and of another role or site than before. */
+export async function stillWho(): Promise<void> {
+  const answer = await ask<Person>("/api/session");
+  if (answer.state !== "ready" || !person.value) return;
+  if (JSON.stringify(answer.value) !== JSON.stringify(person.value)) person.value = answer.value;
+}
+
 export async function signIn(name: string, password: string, code: string): Promise<Answer<Person>> {
   const answer = await post<Person>("/api/session", { name, password, code });
   if (answer.state === "ready") {

@@ -3,7 +3,7 @@
 import { type Signal, signal } from "@preact/signals";
 import { useEffect, useMemo } from "preact/hooks";
 import type { Changed } from "../types.gen";
-import { ask } from "./api";
+import { stillWho } from "./api";
 
 export type Kind = Changed["kinds"][number];
 
@@ -88,7 +88,7 @@ export function useListening(): void {
     const ears: Ears = {
       open: (path) => new EventSource(path),
       chance: Math.random,
-      lost: () => void ask("/api/session"), // an ended session or a withdrawn account is taken note of there
+      lost: () => void stillWho(),
     };
     let stop: (() => void) | null = null;
     const follow = () => {

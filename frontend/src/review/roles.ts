@@ -2,6 +2,7 @@
 
 import type { Role } from "../types.gen";
 import type { Page } from "./route";
+import { wholeHouse } from "./yours";
 
 export const ROLE_WORDS: Record<Role, string> = {
   photographer: "photographer",
@@ -24,6 +25,12 @@ const EVERYBODY: Page[] = ["devices", "account", "invitation"];
 const LEAD: Page[] = ["enrol", "packs", "difference", "fits", "rollout", "drafts", "draft"];
 const ADMIN: Page[] = ["people"];
 const OVERSEERS: Page[] = ["retention"];
+/** Pages about every site, closed to whoever has one: what such a page does, and who may. */
+const WHOLE_HOUSE: Partial<Record<Page, [string, string]>> = {
+  drafts: ["Editing guidance is", "a lead"],
+  draft: ["Editing guidance is", "a lead"],
+  retention: ["What is kept and erased is", "somebody"],
+};
 
 /** Whose page it is: a role, or a word for several. */
 function owner(page: Page): "everybody" | "reviewers" | "lead" | "admin" | "overseers" {
@@ -38,8 +45,14 @@ export const reads = (role: Role): boolean => role === "officer" || role === "le
 /** Who sees to it that the whole house keeps what it must. */
 export const oversees = (role: Role): boolean => reads(role) || role === "admin";
 
-/** Why a page is closed to a role, in words; null where it is open. */
-export function closedTo(page: Page, role: Role): string | null {
+/** Why a page is closed to somebody, in words; null where it is open. */
+export function closedTo(page: Page, { role, site }: { role: Role; site: string | null }): string | null {
+  const closed = closedToRole(page, role);
+  const whole = site === null ? undefined : WHOLE_HOUSE[page];
+  return closed === null && whole ? wholeHouse(...whole) : closed;
+}
+
+function closedToRole(page: Page, role: Role): string | null {
   switch (owner(page)) {
     case "everybody":
       return null;

@@ -40,10 +40,10 @@ class Engine(ABC):
         if not task.cancelled():
             task.exception()  # marks it as seen, for a caller that has gone
 
-    def hear(self) -> AbstractContextManager[Hearing]:
-        """Be told of each kind of thing that is changed from now on (`changes.note_change`), by whichever
-        process this engine can hear of."""
-        return self._bell.hear()
+    def hear(self, site: str | None) -> AbstractContextManager[Hearing]:
+        """Be told of each kind of thing that is changed from now on (`changes.note_change`) at this site, or
+        where it is null at any, by whichever process this engine can hear of."""
+        return self._bell.hear(site)
 
     async def close(self) -> None:
         """Let running writes end, then close every connection and its thread."""

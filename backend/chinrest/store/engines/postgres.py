@@ -21,7 +21,7 @@ from sqlalchemy.exc import ArgumentError, DatabaseError, InterfaceError, Operati
 from sqlalchemy.ext.asyncio import AsyncConnection, create_async_engine
 
 from chinrest.store.engines.base import Engine
-from chinrest.store.engines.changes import KINDS, Hearing, as_text, begin_noting, from_text, noted
+from chinrest.store.engines.changes import EVERYTHING, Hearing, as_text, begin_noting, from_text, noted
 from chinrest.store.engines.partitions import marked, write_anew
 from chinrest.store.faults import StoreError
 
@@ -99,10 +99,10 @@ class PostgresEngine(Engine):
                 raise StoreError("file", self._shown, str(fault.orig)) from fault
             raise
 
-    def hear(self) -> AbstractContextManager[Hearing]:
+    def hear(self, site: str | None) -> AbstractContextManager[Hearing]:
         if self._listening is None:
             self._listening = asyncio.create_task(self._listen())
-        return super().hear()
+        return super().hear(site)
 
     async def _listen(self) -> None:
         """Pass on what the database tells, on a connection of its own. After a cut nobody knows what was
@@ -115,7 +115,7 @@ class PostgresEngine(Engine):
                 ) as connection:
                     await connection.execute(f"LISTEN {CHANNEL}")
                     wait_s = LISTEN_AGAIN_S[0]
-                    self._bell.ring(KINDS)
+                    self._bell.ring(EVERYTHING)
                     async for told in connection.notifies():
                         self._bell.ring(from_text(told.payload))
             except (psycopg.Error, OSError) as fault:

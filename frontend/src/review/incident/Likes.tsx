@@ -7,6 +7,7 @@ import { HarmWord, ReviewTag } from "../parts/tags";
 import { hrefOf, parseRoute } from "../route";
 import { day } from "../when";
 import { sentence } from "../words";
+import { ownSite } from "../yours";
 import { FormFoot } from "./FormFoot";
 import type { Reviewing } from "./useReview";
 
@@ -84,6 +85,8 @@ export function Likes({ reviewing, names }: { reviewing: Reviewing; names: PackN
 }
 
 function Like({ line, row, names }: { line: string; row: IncidentRow | undefined; names: PackNames }) {
+  if (!row && ownSite() !== null)
+    return <span class="quiet">An incident of another site, which you do not see.</span>;
   if (!row) return <a href={hrefOf("incident", line)}>the other incident</a>;
   return (
     <p class="desk-tags">

@@ -1,5 +1,5 @@
 import { useState } from "preact/hooks";
-import type { PackRow } from "../../types.gen";
+import type { PackRow, Person } from "../../types.gen";
 import { Button, Fold, Tag } from "../../ui";
 import { type Answer, ask } from "../api";
 import { useAsked } from "../asked";
@@ -7,13 +7,14 @@ import { namesFrom, packOf } from "../names";
 import { Empty, Refusal, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
 import { moment } from "../when";
+import { ownSite, wholeHouse } from "../yours";
 import { inForce } from "./choosing";
 import { ApproveSheet, RecallSheet } from "./PackSheets";
 import { Tabs } from "./Tabs";
 
 type Doing = { what: "approve" | "recall"; row: PackRow } | null;
 
-export function PacksPage() {
+export function PacksPage({ person }: { person: Person }) {
   const { answer, value, again } = useAsked<PackRow[]>("/api/packs");
   const [doing, setDoing] = useState<Doing>(null);
   const close = (done: boolean) => {
@@ -28,7 +29,11 @@ export function PacksPage() {
         A pack is in force at a site from its latest approval on. Phones prove it by its check vectors and
         change over between cases, never within one. A recall shows on phones at once, even in mid-case.
       </p>
-      <Upload onTaken={again} />
+      {person.site === null ? (
+        <Upload onTaken={again} />
+      ) : (
+        <p class="quiet">{wholeHouse("Uploading, approving and recalling packs is", "a lead")}</p>
+      )}
       <Waiting answer={answer ?? (value ? { state: "ready", value } : null)} what="the packs" again={again} />
       {value && value.length === 0 && (
         <Empty title="No pack is on the server">
@@ -41,7 +46,11 @@ export function PacksPage() {
             .sort((a, b) => b.received_at - a.received_at)
             .map((row) => (
               <li key={row.sha256}>
-                <PackCard row={row} older={inForce(value)} onDo={(what) => setDoing({ what, row })} />
+                <PackCard
+                  row={row}
+                  older={inForce(value)}
+                  onDo={person.site === null ? (what) => setDoing({ what, row }) : null}
+                />
               </li>
             ))}
         </ul>
@@ -103,11 +112,13 @@ function PackCard({
   row: PackRow;
   /** The pack that it would take over from. */
   older: PackRow | null;
-  onDo: (what: "approve" | "recall") => void;
+  /** null: not theirs to do. */
+  onDo: ((what: "approve" | "recall") => void) | null;
 }) {
   const pack = packOf(row.sha256);
   const names = namesFrom(pack);
   const recalled = row.recalls.length > 0;
+  const own = ownSite();
   return (
     <article class={`card ${recalled ? "desk-recalled" : ""}`} aria-label={`Pack ${row.version}`}>
       <div class="row-ends">
@@ -127,7 +138,7 @@ function PackCard({
           <Tag icon="tick">in force</Tag> at {row.in_force.map((site) => names.site(site)).join(", ")}
         </p>
       )}
-      {row.approvals.length === 0 && <p class="quiet">Not approved for any site.</p>}
+      {row.approvals.length === 0 && <p class="quiet">Not approved for {own === null ? "any site" : own}.</p>}
       {row.approvals.map((approval) => (
         <p key={approval.at}>
           <Tag icon="tick">approved</Tag> {moment(approval.at)} by {approval.by} for{" "}
@@ -169,23 +180,25 @@ function PackCard({
           </a>
         )}
       </p>
-      <p class="row">
-        <Button
-          onClick={() => onDo("approve")}
-          aria-label={`Approve version ${row.version}`}
-          disabled={recalled}
-        >
-          Approve for sites
-        </Button>
-        <Button
-          kind="warn"
-          onClick={() => onDo("recall")}
-          aria-label={`Recall version ${row.version}`}
-          disabled={recalled}
-        >
-          Recall
-        </Button>
-      </p>
+      {onDo && (
+        <p class="row">
+          <Button
+            onClick={() => onDo("approve")}
+            aria-label={`Approve version ${row.version}`}
+            disabled={recalled}
+          >
+            Approve for sites
+          </Button>
+          <Button
+            kind="warn"
+            onClick={() => onDo("recall")}
+            aria-label={`Recall version ${row.version}`}
+            disabled={recalled}
+          >
+            Recall
+          </Button>
+        </p>
+      )}
     </article>
   );
 }

@@ -1,3 +1,5 @@
+import { person } from "../api";
+import { closedTo } from "../roles";
 import { hrefOf, type Page } from "../route";
 
 const TABS: [Page, string][] = [
@@ -10,10 +12,12 @@ const TABS: [Page, string][] = [
 
 /** The way between the lead's pages of packs. */
 export function Tabs({ page }: { page: Page }) {
+  const who = person.value;
+  const tabs = TABS.filter(([to]) => !who || closedTo(to, who) === null);
   return (
     <nav class="desk-tabs" aria-label="Guidance packs">
       <ul>
-        {TABS.map(([to, word]) => (
+        {tabs.map(([to, word]) => (
           <li key={to}>
             <a href={hrefOf(to)} {...(to === page ? { "aria-current": "page" } : {})}>
               {word}

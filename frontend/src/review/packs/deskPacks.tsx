@@ -11,7 +11,7 @@ import "../rates/rates.css";
 import "./packs.css";
 import { RolloutPage } from "./RolloutPage";
 
-export function PackPages({ route: { page, id, params } }: { route: Route; person: Person }) {
+export function PackPages({ route: { page, id, params }, person }: { route: Route; person: Person }) {
   switch (page) {
     case "difference":
       return <DifferencePage older={params.get("older")} newer={params.get("newer")} />;
@@ -24,6 +24,6 @@ export function PackPages({ route: { page, id, params } }: { route: Route; perso
     case "draft":
       return id ? <DraftPage id={id} params={params} /> : <DraftsPage />;
     default:
-      return <PacksPage />;
+      return <PacksPage person={person} />;
   }
 }

@@ -55,7 +55,7 @@ export function Frame({
 }) {
   const [left, setLeft] = useState<Answer<null> | null>(null);
   useListening();
-  const pages = PLACES.filter(([to]) => closedTo(to, person.role) === null);
+  const pages = PLACES.filter(([to]) => closedTo(to, person) === null);
   const here: Page = UNDER[page] ?? page;
   return (
     <>
@@ -90,7 +90,10 @@ export function Frame({
             <a href={hrefOf("account")} {...(here === "account" ? { "aria-current": "page" } : {})}>
               {person.name}
             </a>{" "}
-            <span class="quiet">({ROLE_WORDS[person.role]})</span>
+            <span class="quiet">
+              ({ROLE_WORDS[person.role]}
+              {person.site_name !== null && `, ${person.site_name}`})
+            </span>
           </p>
           {FOLLOWING.includes(page) && <Follows />}
           <Button onClick={async () => setLeft(await signOut())}>Sign out</Button>

@@ -5,6 +5,7 @@ import { type Filters, filtersFrom, isFiltered, NO_FILTERS, paramsOf } from "../
 import type { PackNames } from "../newest";
 import { hrefOf, parseRoute } from "../route";
 import { HARM_HEADING, HARMS, plain, sentence } from "../words";
+import { ownSite, siteChoices } from "../yours";
 import { DayField } from "./DayField";
 import { Select } from "./Select";
 
@@ -28,6 +29,7 @@ export function IncidentFilters({
 }) {
   const [typed, setTyped] = useTyped(filters.q, onChange);
   const { sites, whats } = useOptions(names, rows);
+  const own = ownSite();
   const set = (change: Partial<Filters>) => onChange({ ...inAddress(), page: 1, ...change }, false);
   return (
     <form class="desk-filters" aria-label="Filter incidents" onSubmit={(e) => e.preventDefault()}>
@@ -36,7 +38,11 @@ export function IncidentFilters({
         label="Site"
         value={filters.site}
         disabled={!names.settled}
-        options={[{ id: "", text: "All sites" }, ...sites]}
+        options={
+          own === null
+            ? [{ id: "", text: "All sites" }, ...sites]
+            : siteChoices(names.sites, filters.site, own)
+        }
         onPick={(site) => set({ site })}
       />
       <Select

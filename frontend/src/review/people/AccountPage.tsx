@@ -18,6 +18,7 @@ export function AccountPage({ person }: { person: Person }) {
       <p>
         {person.name}, {ROLE_WORDS[person.role]}. <span class="quiet">{ROLE_HELP[person.role]}</span>
       </p>
+      {person.site_name !== null && <p>You see and change what belongs to {person.site_name} alone.</p>}
       <ChangePassword />
       <Waiting
         answer={answer ?? (value ? { state: "ready", value } : null)}

@@ -1,15 +1,18 @@
 import { useState } from "preact/hooks";
 import type { InvitationLink, Role, SiteRow } from "../../types.gen";
 import { Button, TextField } from "../../ui";
+import { person } from "../api";
 import { Select } from "../parts/Select";
 import { Refusal } from "../parts/states";
 import { ROLE_HELP, ROLE_WORDS, ROLES } from "../roles";
+import { ownSite } from "../yours";
 import { LinkCard } from "./LinkCard";
 import { usePost } from "./usePost";
 
 export const ROLE_OPTIONS = ROLES.map((role) => ({ id: role, text: ROLE_WORDS[role] }));
+/** Where somebody may be made to work. An admin with a site gives that site alone. */
 export const siteOptions = (sites: readonly SiteRow[]) => [
-  { id: "", text: "all sites" },
+  ...(ownSite() === null ? [{ id: "", text: "all sites" }] : []),
   ...sites.map((site) => ({ id: site.id, text: site.name })),
 ];
 
@@ -17,7 +20,7 @@ export const siteOptions = (sites: readonly SiteRow[]) => [
 export function InviteForm({ sites, onInvited }: { sites: readonly SiteRow[]; onInvited: () => void }) {
   const [name, setName] = useState("");
   const [role, setRole] = useState<Role>("officer");
-  const [site, setSite] = useState("");
+  const [site, setSite] = useState(person.value?.site ?? "");
   const [made, setMade] = useState<{ name: string; link: InvitationLink } | null>(null);
   const { answer, busy, send } = usePost<InvitationLink>((link) => {
     setMade({ name: name.trim(), link });
@@ -48,7 +51,7 @@ export function InviteForm({ sites, onInvited }: { sites: readonly SiteRow[]; on
         />
         <p class="quiet t-small">{ROLE_HELP[role]}</p>
         <Select label="Site" value={site} options={siteOptions(sites)} onPick={setSite} />
-        <p class="quiet t-small">The site says where they work. It limits nothing that they may see.</p>
+        <p class="quiet t-small">With a site, they see and change what belongs to that site alone.</p>
         <Refusal answer={answer} />
         <Button kind="main" type="submit" disabled={busy || !name.trim()}>
           Make an invitation

@@ -23,6 +23,8 @@ export function PeoplePage({ person }: { person: Person }) {
       <p class="quiet">
         Who may sign in at this desk. Whatever is changed here is a line of the server's log, under your name.
         Your own account is changed by another admin.
+        {person.site_name !== null &&
+          ` These are the people of ${person.site_name}. Whoever has no site, or another, is changed by an admin without one.`}
       </p>
       <Waiting
         answer={answer ?? (value ? { state: "ready", value } : null)}

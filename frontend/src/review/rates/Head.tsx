@@ -4,6 +4,7 @@ import { Button } from "../../ui";
 import type { PackNames } from "../newest";
 import { Select } from "../parts/Select";
 import { hrefOf, type Page } from "../route";
+import { ownSite, siteChoices } from "../yours";
 import type { Period } from "./address";
 import { monthOf, periodParams } from "./address";
 
@@ -79,7 +80,7 @@ export function Filters({
         label="Site"
         value={period.site}
         disabled={!names.settled}
-        options={[{ id: "", text: "All sites" }, ...names.sites.map((s) => ({ id: s.id, text: s.name }))]}
+        options={siteChoices(names.sites, period.site, ownSite())}
         onPick={(site) => onPeriod({ site })}
       />
       <Button onClick={() => window.print()}>Print</Button>

@@ -5,6 +5,7 @@ import { usePackForNames } from "../newest";
 import { CopyLink } from "../parts/Copy";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
+import { everySite, ownSite } from "../yours";
 import { type Period, periodFrom, periodParams, RATES, type RateOf, SPLIT_WORDS, SPLITS } from "./address";
 import { FunnelChart } from "./FunnelChart";
 import { periodWords } from "./figures";
@@ -28,7 +29,7 @@ export function SummaryPage({ params }: { params: URLSearchParams }) {
       <Tabs page="summary" period={period} />
       <h1>
         Rates, {periodWords(period.first || null, period.last || null)},{" "}
-        {period.site ? names.site(period.site) : "all sites"}
+        {period.site ? names.site(period.site) : everySite(ownSite())}
       </h1>
       <Filters period={period} names={names} onPeriod={set} />
       <div class="rates-out">

@@ -1,5 +1,5 @@
 import { useState } from "preact/hooks";
-import type { DeviceRow, RefusedRow, Role } from "../../types.gen";
+import type { DeviceRow, Person, RefusedRow } from "../../types.gen";
 import { Button, Fold, Icon, Notice, Sheet, Tag, TextField } from "../../ui";
 import { type Answer, post } from "../api";
 import { useAsked } from "../asked";
@@ -15,7 +15,8 @@ import { reads } from "../roles";
 import { hrefOf } from "../route";
 import { ago, moment, offsetWords } from "../when";
 
-export function DevicesScreen({ role }: { role: Role }) {
+export function DevicesScreen({ person }: { person: Person }) {
+  const { role } = person;
   const lead = role === "lead";
   const following = { changes: useChanges("devices") };
   const { answer, value, again } = useAsked<DeviceRow[]>("/api/devices", 0, following);
@@ -71,7 +72,14 @@ export function DevicesScreen({ role }: { role: Role }) {
           ))}
         </table>
       )}
-      <Hubs names={names} />
+      {person.site === null ? (
+        <Hubs names={names} />
+      ) : (
+        <p class="quiet">
+          These are the devices of {person.site_name}. Other sites' devices, and hubs, are seen by whoever's
+          account has no site.
+        </p>
+      )}
       <TakeFile onTaken={again} />
       {leaving && (
         <Withdraw

@@ -64,9 +64,7 @@ export function IncidentsScreen({ params, person }: { params: URLSearchParams; p
       {value && value.rows.length > 0 && <IncidentTable rows={value.rows} names={names} person={person} />}
       {value && value.rows.length === 0 && <Nothing filters={filters} />}
       {value && <Pages filters={filters} total={value.total} />}
-      {value && (
-        <TakeOut filters={filters} total={value.total} lead={person.role === "lead"} again={askAgain} />
-      )}
+      {value && <TakeOut filters={filters} total={value.total} person={person} again={askAgain} />}
       {value && (
         <p class="quiet t-small">
           Times are the devices' own clocks, shown in {timeZone()}; the days of “From” and “To” are days of
@@ -102,12 +100,12 @@ function Pages({ filters, total }: { filters: Filters; total: number }) {
 function TakeOut({
   filters,
   total,
-  lead,
+  person,
   again,
 }: {
   filters: Filters;
   total: number;
-  lead: boolean;
+  person: Person;
   again: () => void;
 }) {
   const query = filterQuery(filters);
@@ -125,7 +123,7 @@ function TakeOut({
         . <span class="quiet">That it was taken out is logged.</span>
       </p>
       <p>
-        {lead ? (
+        {person.role === "lead" && person.site === null ? (
           <>
             Take out{" "}
             <a href="/api/export/lines" download>
@@ -135,8 +133,8 @@ function TakeOut({
           </>
         ) : (
           <span class="quiet">
-            Every line of the log, with its chain and the server's seal, is the lead's to take out: it holds
-            every case whole.
+            Every line of the log, with its chain and the server's seal, is a lead's to take out whose account
+            has no site: it holds every case of every site whole.
           </span>
         )}
       </p>

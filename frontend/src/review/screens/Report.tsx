@@ -12,6 +12,7 @@ import { hrefOf } from "../route";
 import { PREVENTABLE } from "../tellingReviews";
 import { clock, day, dayOf, isOverdue, moment, timeZone } from "../when";
 import { HARM_SCALE, kindWords, sentence } from "../words";
+import { everySite, ownSite, siteChoices } from "../yours";
 
 /** What happened in a period and what became of it, for a committee: on the screen, and on paper. */
 export function ReportScreen({ params }: { params: URLSearchParams }) {
@@ -24,7 +25,7 @@ export function ReportScreen({ params }: { params: URLSearchParams }) {
   };
   const out = periodParams(period);
   out.set("practice", "0");
-  const where = period.site ? names.site(period.site) : "all sites";
+  const where = period.site ? names.site(period.site) : everySite(ownSite());
   return (
     <div class="stack">
       <div>
@@ -40,7 +41,7 @@ export function ReportScreen({ params }: { params: URLSearchParams }) {
           label="Site"
           value={period.site}
           disabled={!names.settled}
-          options={[{ id: "", text: "All sites" }, ...names.sites.map((s) => ({ id: s.id, text: s.name }))]}
+          options={siteChoices(names.sites, period.site, ownSite())}
           onPick={(site) => set({ site })}
         />
         <Button onClick={() => window.print()}>Print this report</Button>
