@@ -99,7 +99,7 @@ def test_an_invitation(tmp_path: Path) -> None:
     made = run(*asked, "--origin", "https://hub.test/")
     assert made.exit_code == 0, made.output
     assert "https://hub.test/desk#/invitation/" in made.output
-    assert "Ada (invited)" in run("people", "list", *data).output
+    assert "Ada, harbour alone (invited)" in run("people", "list", *data).output
     again = run(*asked, "--origin", "https://hub.test", "--json")
     assert json.loads(again.output)["fault"]["code"] == "name_taken"
     off = run("people", "second-factor-off", "--name", "Ada", "--why", "phone lost", *data, "--json")
