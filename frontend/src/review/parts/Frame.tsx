@@ -101,7 +101,7 @@ export function Frame({
       </header>
       <main id="desk-main" class="desk-main" tabIndex={-1}>
         <Refusal answer={left} />
-        <LastBackup role={person.role} page={page} />
+        <LastBackup person={person} page={page} />
         {children}
       </main>
       <footer class="desk-foot quiet t-small">

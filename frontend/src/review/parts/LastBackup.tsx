@@ -1,15 +1,15 @@
 import { useEffect, useState } from "preact/hooks";
-import type { BackupStanding, Role } from "../../types.gen";
+import type { BackupStanding, Person } from "../../types.gen";
 import { Notice } from "../../ui";
 import { ask } from "../api";
 import { oversees } from "../roles";
 import type { Page } from "../route";
 import { backupWords } from "./lastBackup";
 
-/** Stands over every page while the last backup is too old, for those who see to that. */
-export function LastBackup({ role, page }: { role: Role; page: Page }) {
+/** Stands over every page while the last backup is too old, for those who see to that: for every site. */
+export function LastBackup({ person, page }: { person: Person; page: Page }) {
   const [standing, setStanding] = useState<BackupStanding | null>(null);
-  const may = oversees(role);
+  const may = oversees(person.role) && person.site === null;
   useEffect(() => {
     if (!may) return;
     let gone = false;
