@@ -13,6 +13,7 @@ from pathlib import Path
 import psycopg
 
 from chinrest.store import Store
+from chinrest.store.engines.partitions import ERASED_IN
 from chinrest.store.rows import BatchHead
 
 from .table import Row
@@ -132,11 +133,32 @@ def erasing(address: str) -> tuple[float, float, float, float, int]:
         return part, whole, dumped, dumped_one, lines
 
 
+async def scrubbing(address: str) -> tuple[float, int]:
+    """Seconds that the store's own scrub takes when something was erased in one site's month; and how many
+    partitions there are."""
+    store = await Store.open(address)
+    try:
+        await store.scrub()
+        with connected(address) as database:
+            there = "SELECT relname FROM pg_class WHERE relkind = 'r' AND relname ~ '^lines_'"
+            names = [row[0] for row in database.execute(there)]
+            database.execute(f"COMMENT ON TABLE {names[0]} IS '{ERASED_IN}'")
+        began = time.perf_counter()
+        await store.scrub()
+        return time.perf_counter() - began, len(names)
+    finally:
+        await store.close()
+
+
 def measure() -> list[Row]:
     postgres = Postgres(durable=True).start()
     try:
         many, few = postgres.fresh(), postgres.fresh()
         took, took_few = asyncio.run(both(many, few))
+        scrubbed, partitions = asyncio.run(scrubbing(many))
+        with connected(many) as database:
+            database.execute("VACUUM ANALYZE lines")
+            every = timed(lambda: database.execute("VACUUM (FULL) lines"))
         part, whole, dumped, dumped_one, lines = erasing(many)
     finally:
         postgres.stop()
@@ -149,6 +171,10 @@ def measure() -> list[Row]:
         Row(
             f"a site's month of {LINES_EACH} lines erased and its room given back; in one table of {lines:,}",
             f"{part * 1000:.0f} ms; {whole * 1000:.0f} ms ({whole / part:.1f} ×)",
+        ),
+        Row(
+            f"what `chinrest erase` writes anew after that; of all {partitions} partitions",
+            f"{scrubbed * 1000:.0f} ms; {every * 1000:.0f} ms ({every / scrubbed:.1f} ×)",
         ),
         Row(
             "the same month written out; from that table",

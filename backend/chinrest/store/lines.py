@@ -14,7 +14,7 @@ from chinrest.log.envelope import FIRST_PREV
 from chinrest.log.kept import KeptLine
 from chinrest.log.line import Line, LineError
 from chinrest.store import incident_reviews
-from chinrest.store.engines import insert_rows, make_room, note_change, note_erased
+from chinrest.store.engines import insert_rows, make_room, note_change, note_erased, standing_ids
 from chinrest.store.folds import Seated, refold_after
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
@@ -128,7 +128,7 @@ async def _load(
         found = await _slots(connection, device, lines.c.seq.in_(part), stubs.c.seq.in_(part))
         settled.update({at: slot for at, slot in found if at <= seq})
     known_ids: dict[str, str] = {}
-    for part_of_ids in chunks(sorted(ids)):
+    for part_of_ids in chunks(await standing_ids(connection, sorted(ids))):
         named = await connection.execute(
             select(lines.c.id, lines.c.envelope_sha256).where(lines.c.id.in_(part_of_ids))
         )

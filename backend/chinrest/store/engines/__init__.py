@@ -6,7 +6,7 @@ from pathlib import Path
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import ChangeKind, Hearing, note_change
 from chinrest.store.engines.inserting import insert_rows
-from chinrest.store.engines.partitions import make_room, note_erased
+from chinrest.store.engines.partitions import make_room, note_erased, standing_ids
 from chinrest.store.faults import StoreError
 
 Place = Path | str
@@ -44,4 +44,5 @@ __all__ = [
     "note_change",
     "note_erased",
     "open_engine",
+    "standing_ids",
 ]

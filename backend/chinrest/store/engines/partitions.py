@@ -8,7 +8,7 @@ id: a branch is told by the hash of its envelope, and the envelope holds the id.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from hashlib import sha256
 
@@ -114,6 +114,15 @@ async def make_room(connection: AsyncConnection, places: Iterable[Place]) -> Non
             if not await _is_there(connection, name):
                 for statement in statements:
                     await connection.exec_driver_sql(statement)
+
+
+async def standing_ids(connection: AsyncConnection, ids: Sequence[str]) -> Sequence[str]:
+    """Those of these ids that a line may have here. Where lines are partitioned, one table of keys says so;
+    most ids of a batch are new, and each would else be looked for in every partition."""
+    if not _is_partitioned(connection):
+        return ids
+    query = text("SELECT id FROM line_keys WHERE id = ANY(:ids)")
+    return list((await connection.execute(query, {"ids": list(ids)})).scalars())
 
 
 async def note_erased(connection: AsyncConnection, places: Iterable[Place]) -> None:
