@@ -1,6 +1,7 @@
 """What must hold after any bad day: each acknowledged line present once, byte for byte, in sequence, and each
 fold equal to the model's own of the same lines."""
 
+import time
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 
@@ -51,8 +52,17 @@ def stored(place: Place, device: str) -> list[bytes]:
     return [bytes(envelope) + b"\t" + bytes(body) for envelope, body in found]
 
 
+def wait_for_folds(place: Place) -> None:
+    """A large batch's cases are folded after its answer. The bound is for a machine that stands still."""
+    until = time.monotonic() + 60
+    while rows(place, "SELECT count(*) FROM unfolded") != [(0,)]:
+        assert time.monotonic() < until, "lines stand that were never folded"
+        time.sleep(0.02)
+
+
 def hold_folds(place: Place) -> None:
     """The folded tables against the pure model over every line that stands."""
+    wait_for_folds(place)
     by_case: dict[str, list[KeptLine]] = defaultdict(list)
     loose: dict[str, list[KeptLine]] = defaultdict(list)
     columns = "envelope, body, received_at, offset_ms, site, case_id, device"

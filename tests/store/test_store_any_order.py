@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 from invented import Phone, fields_of, kept
 from stored import folds, opened, said, send, stored_raws
 
+import chinrest.store.folds
 from chinrest.log.amendments import stand
 from chinrest.log.incidents import fold_incidents
 from chinrest.log.line import Line
 from chinrest.store import Store
+from chinrest.store.folds import AT_ONCE
 
 EVENTS = ("open", "step", "safety", "touch", "close", "amend", "withdraw", "loose", "unknown")
 COUNTED = (
@@ -140,8 +142,11 @@ def expected_incidents(phones: list[Phone]) -> list[str]:
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(WRITTEN, st.randoms(use_true_random=False))
-def test_any_way_leads_to_the_same(script: list[tuple[int, int, str, int]], rng: random.Random) -> None:
+@given(WRITTEN, st.randoms(use_true_random=False), st.sampled_from([0, 2, AT_ONCE]))
+def test_any_way_leads_to_the_same(
+    script: list[tuple[int, int, str, int]], rng: random.Random, at_once: int
+) -> None:
+    """`at_once`: of how many lines a batch is folded in the write that stores it."""
     phones = write(script)
     folder = Path(tempfile.mkdtemp())
 
@@ -163,7 +168,9 @@ def test_any_way_leads_to_the_same(script: list[tuple[int, int, str, int]], rng:
         for phone in phones:
             assert stored_raws(file, phone.device) == phone.raws
 
+    chinrest.store.folds.AT_ONCE = at_once
     try:
         asyncio.run(scenario())
     finally:
+        chinrest.store.folds.AT_ONCE = AT_ONCE
         shutil.rmtree(folder)

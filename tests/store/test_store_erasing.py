@@ -314,6 +314,7 @@ async def test_a_long_case_has_several_tombstones(file: Place) -> None:
     phone = a_case(lines=400)
     async with opened(file, phone) as store:
         await send(store, phone, phone.raws)
+        await store.settle()
         before = counts(file)
         await erase_due(store)
         verdict = await verdict_of(store)

@@ -228,7 +228,7 @@ async def sync(request: Call) -> SyncAnswer:
     received = now_ms()
     answers = await store.take_batch(device.id, lines, received, batch_head(header), hashes=hashes)
     all_taken = header.short and answers != [] and all(line.status != "refused" for line in answers)
-    async with store.one_state():
+    async with store.one_state(own=device.id):
         who = await store.identity()
         cursor = header.cursor if header.epoch == who.epoch else None
         pulled = (

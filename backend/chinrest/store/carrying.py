@@ -12,16 +12,16 @@ from chinrest.log.signing import sign
 from chinrest.store import backed_up, beyond, house, phone_people, relaying
 from chinrest.store.backed_up import LastBackup, Mark
 from chinrest.store.beyond import Beyond
-from chinrest.store.engines import Engine
+from chinrest.store.folds import AT_ONCE
 from chinrest.store.intake import decode_batch
 from chinrest.store.relaying import Hub, HubSaid, Parcel, Passed
 from chinrest.store.reviewing import Uptime
+from chinrest.store.settling import Settling
 
 
-class Carrying:
+class Carrying(Settling):
     """Part of the store: relaying, and being relayed to; what a backup holds of what was carried here."""
 
-    _engine: Engine
     _uptime: Uptime
 
     async def add_hub(self, hub: str, name: str, public_key: str, now: int) -> None:
@@ -49,9 +49,12 @@ class Carrying:
         """Take a device's lines from an approved hub, its signatures checked. Faults: site_unknown,
         device_taken."""
         decoded = decode_batch(parcel.raws)
-        return await self._engine.write(
+        answers = await self._engine.write(
             lambda connection: relaying.take_parcel(connection, hub, parcel, decoded, received_at)
         )
+        if len(parcel.raws) > AT_ONCE:
+            self._later.ask(more=False)
+        return answers
 
     async def next_parcel(self, device: str, after: int, limit_bytes: int) -> Parcel | None:
         """What of a device the server beyond lacks, when it holds the chain up to `after`."""

@@ -1,7 +1,7 @@
 """Cases and incidents as rows, folded from the lines in the transaction that changes them."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 import msgspec
@@ -44,7 +44,7 @@ from chinrest.log.review_events import ReactionParted
 from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
 from chinrest.log.tallies import CaseTallies, fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
-from chinrest.store import stones, sums
+from chinrest.store import stones, sums, unfolded
 from chinrest.store.engines import note_change
 from chinrest.store.house import take_positions
 from chinrest.store.tables import cases, incidents, lines, packs, tallies
@@ -82,6 +82,10 @@ FOLDED_TYPES = {
 PART = 200
 """Cases folded at a time."""
 
+AT_ONCE = 200
+"""A batch of up to so many lines is folded in the write that stores it: what has just happened is in the
+officer's list with the answer."""
+
 RULES = 5
 """Raised whenever the same lines would fold to something else: the folds are then made anew."""
 
@@ -115,8 +119,9 @@ async def refold_after(
     *,
     seated: Seated | None,
     appended: bool,
-) -> None:
-    """Fold again what a device's new lines, and its lines gone from the cases in `gone`, may have changed.
+) -> Collection[str]:
+    """Fold again what a device's new lines, and its lines gone from the cases in `gone`, may have changed;
+    those left for later (`unfolded`): new cases of a large batch, and cases that couldn't be folded before.
 
     `seated`: those of the new lines that belong to a case, null where there are none. `appended`: every new
     line comes after all that its device had. Then a line of another type than FOLDED_TYPES changes nothing in
@@ -130,9 +135,20 @@ async def refold_after(
             select(cases.c.case_id).where(cases.c.case_id.in_(part)).where(cases.c.opened)
         )
         touched |= set(part) - set(opened.scalars())
-    await refold_cases(connection, touched | {case for case in gone if case is not None}, seated)
+    touched |= {case for case in gone if case is not None}
+    marked = await unfolded.marks(connection, touched)
+    failed = {case for case, mark in marked.items() if mark.failed}
+    await unfolded.try_again(connection, failed)
+    later = failed
+    if len(new) > AT_ONCE:
+        by_others = {case for case, mark in marked.items() if mark.device != device}
+        later = failed | await unfolded.new_among(connection, touched - by_others)
+    await unfolded.add(connection, device, later - marked.keys())
+    await refold_cases(connection, touched - later, seated)
+    await unfolded.remove(connection, marked.keys() - later)
     if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
         await refold_loose(connection, device)
+    return later
 
 
 async def refold_all(connection: AsyncConnection) -> None:
@@ -145,6 +161,7 @@ async def refold_all(connection: AsyncConnection) -> None:
     for start in range(0, len(every), PART):
         await _refold_part(connection, every[start : start + PART], summed=False)
     await sums.anew(connection)
+    await unfolded.remove_all(connection)
     loose = await connection.execute(select(lines.c.device).where(lines.c.case_id.is_(None)).distinct())
     for device in sorted(loose.scalars()):
         await refold_loose(connection, device)

@@ -52,9 +52,9 @@ async def take(
         await _move_head(connection, device, standing.seq, standing.sha256, new=before[0] == 0)
     appended = not gone and all(line.envelope.seq > highest for line in plan.seat)
     new = [line.envelope for line in plan.seat]
-    await refold_after(connection, device, new, gone, seated=seated, appended=appended)
+    later = await refold_after(connection, device, new, gone, seated=seated, appended=appended)
     await incident_reviews.refold_after(connection, new)
-    if plan.seat or gone:
+    if gone or any(e.case not in later for e in new):  # of the others it is told when they are folded
         note_change(connection, "lines", site)
     if plan.aside:
         note_change(connection, "devices", site)

@@ -65,6 +65,7 @@ COLUMNS: dict[str, dict[str, Answer]] = {
         ("device", "server", "epoch", "kind", "head_sha256", "signature", "backup"), "made up"
     ),
     "beyond": dict.fromkeys(("server", "public_key", "carrying_key", "carrying_signature"), "made up"),
+    "unfolded": dict.fromkeys(("case_id", "device"), "envelope"),
     "cases": dict.fromkeys(("case_id", "site", "code", "state", "outcome"), "with its fold"),
     "incidents": {
         **dict.fromkeys(("line", "case_id", "case_code", "site", "device", "what", "harm"), "with its fold"),

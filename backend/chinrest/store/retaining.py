@@ -3,18 +3,17 @@
 from chinrest.log.erasure_events import RetentionSet
 from chinrest.log.write import new_salt
 from chinrest.store import erased, erasing, loose
-from chinrest.store.engines import Engine
 from chinrest.store.erased import Erasure, InForce
 from chinrest.store.erasing import Due, Erased, Order
 from chinrest.store.loose import Loose
 from chinrest.store.own import append_own
 from chinrest.store.reviewing import Uptime
+from chinrest.store.settling import Settling
 
 
-class Retaining:
+class Retaining(Settling):
     """Part of the store."""
 
-    _engine: Engine
     _uptime: Uptime
 
     async def retention(self) -> RetentionSet | None:
@@ -42,35 +41,35 @@ class Retaining:
 
     async def due_before(self, cutoff: int) -> list[Due]:
         """Cases whose last line from a phone came before `cutoff` (ms), oldest first."""
-        async with self._engine.read() as connection:
+        async with self._folds() as connection:
             return await erasing.due_before(connection, cutoff)
 
     async def due_case(self, case: str, now: int) -> Due | None:
         """One case, to be erased by request; null where no body of it stands here."""
-        async with self._engine.read() as connection:
+        async with self._folds() as connection:
             return await erasing.due_case(connection, case, now)
 
     async def loose_before(self, cutoff: int) -> list[Loose]:
         """What belongs to no case and came before `cutoff` (ms), device by device."""
-        async with self._engine.read() as connection:
+        async with self._folds() as connection:
             return await loose.due_before(connection, cutoff)
 
     async def loose_incident(self, incident: str) -> Loose | None:
         """One incident without a case, to be erased by request; null where no body of it stands here."""
-        async with self._engine.read() as connection:
+        async with self._folds() as connection:
             return await loose.due_incident(connection, incident)
 
     async def erase_loose(self, due: Loose, order: Order, now: int) -> Erased:
         """Erase what belongs to no case, of one device, in one transaction; nothing where it is due no
         longer."""
-        return await self._engine.write(
+        return await self._write_on_folds(
             lambda connection: loose.erase(connection, self._uptime, due, order, now)
         )
 
     async def erase(self, due: Due, order: Order, now: int) -> Erased:
         """Erase the bodies of one case, in one transaction. The bytes are gone from the database's files only
         after `scrub`. Faults: case_unknown, held, changed."""
-        return await self._engine.write(
+        return await self._write_on_folds(
             lambda connection: erasing.erase(connection, self._uptime, due, order, now)
         )
 

@@ -3,7 +3,7 @@
 import asyncio
 import time
 from collections.abc import AsyncIterator, Mapping, Sequence
-from contextlib import AbstractAsyncContextManager, AbstractContextManager, asynccontextmanager
+from contextlib import AbstractContextManager, asynccontextmanager
 from copy import copy
 from functools import partial
 from pathlib import Path
@@ -28,12 +28,13 @@ from chinrest.store import (
     phone_people,
     pull,
     tokens,
+    unfolded,
 )
 from chinrest.store.accounts import Accounts
 from chinrest.store.carrying import Carrying
 from chinrest.store.drafts import Drafting
 from chinrest.store.engines import Engine, Hearing, Place, open_engine
-from chinrest.store.folds import RULES, refold_all
+from chinrest.store.folds import AT_ONCE, RULES, refold_all
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
@@ -51,6 +52,7 @@ from chinrest.store.rows import (
     Pulled,
 )
 from chinrest.store.scope import Scope
+from chinrest.store.settling import settle
 
 
 async def _fold_anew(connection: AsyncConnection) -> None:
@@ -78,6 +80,9 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             await house.put_sites(connection, sites or {})
             if await house.folds(connection) != RULES:
                 await _fold_anew(connection)
+            # left by a process that was killed, or by a version that couldn't fold it
+            await unfolded.try_again(connection)
+            await settle(connection)
 
         try:
             await engine.write(prepare)
@@ -93,12 +98,8 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
 
     async def close(self) -> None:
         """Close every connection and its thread. Safe to call twice."""
+        await self._later.stop()
         await self._engine.close()
-
-    def one_state(self) -> AbstractAsyncContextManager[None]:
-        """Whatever this task reads inside, it reads from one state of the database, and sooner. Writes made
-        inside are not seen by it."""
-        return self._engine.one_state()
 
     async def identity(self) -> Identity:
         async with self._engine.read() as connection:
@@ -153,8 +154,8 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
     ) -> list[LineAnswer]:
         """Take lines (without their line feeds) from a device: one answer a line, in the order given.
 
-        All or nothing is committed before this returns. Faults: not_enrolled, device_withdrawn,
-        value (a number in the head that can't be).
+        All or nothing is committed before this returns, but for folds of a large batch's new cases, which
+        follow. Faults: not_enrolled, device_withdrawn, value (a number in the head that can't be).
         Also notes that the device was heard (waiting, app, clock offset = head.now - received_at), unless the
         batch was carried by file: how old that is, nobody knows. `hashes`: each line's, where they were made
         of these very bytes before.
@@ -182,7 +183,10 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             )
             return answers
 
-        return await self._engine.write(work)
+        answers = await self._engine.write(work)
+        if len(raw_lines) > AT_ONCE:
+            self._later.ask(more=head.waiting > len(answers))
+        return answers
 
     async def head(self, device: str) -> tuple[int, str]:
         """The head of the device's unbroken chain here: sequence and envelope hash; 0 and 64 zeros before its
@@ -261,7 +265,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
 
         Give `cursor` null when the device's epoch isn't this store's. At least one line comes if any does.
         """
-        async with self._engine.read() as connection:
+        async with self._folds(own=device) as connection:
             return await pull.pull(connection, site, device, cursor, limit_bytes)
 
     async def append_own(

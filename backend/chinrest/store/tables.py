@@ -223,7 +223,7 @@ beyond = Table(
     Column("carrying_signature", Text),
 )
 
-# folds: made from the lines in the transaction that takes them, and from nothing else
+# folds: made from the lines and nothing else, in the transaction that takes them or soon (`unfolded.py`)
 cases = Table(
     "cases",
     metadata,

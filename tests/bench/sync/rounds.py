@@ -7,6 +7,7 @@ from pathlib import Path
 from playwright.sync_api import Playwright
 
 from ..phone_side import new_code
+from ..server_side import folded
 from .pages import ROOT, Bench
 from .peers import Running
 from .relay import Relay, Traffic
@@ -26,9 +27,11 @@ class Exchange:
 
 @dataclass(frozen=True)
 class Ours:
-    """The bare limit beside each of ours. Times in ms."""
+    """The bare limit beside each of ours. Times in ms. `folded_ms`: from the last answer until every case is
+    folded, so that the desk reads of it without waiting."""
 
     sync: Exchange
+    folded_ms: float
     bare: Exchange
     again: Exchange
     more: Exchange
@@ -100,6 +103,7 @@ def ours(playwright: Playwright, hub: Hub, script: str, run: str, count: int, *,
         before = hub.bare(bench, run, FIRST_LINES, count) if bare_first else None
         hub.open_without_link(bench)
         synced = hub.sync(bench)
+        folded_ms = folded(hub.data) * 1000
         again = hub.sync(bench)
         bench.call("write", MORE)
         more = hub.sync(bench)
@@ -117,6 +121,7 @@ def ours(playwright: Playwright, hub: Hub, script: str, run: str, count: int, *,
             bench.close()
     return Ours(
         sync=synced,
+        folded_ms=folded_ms,
         bare=bare,
         again=again,
         more=more,

@@ -72,6 +72,11 @@ class Engine(ABC):
         async with self._read() as connection:
             yield connection
 
+    @property
+    def is_shared(self) -> bool:
+        """Whether this task reads inside `one_state`."""
+        return self._shared.get() is not None
+
     @asynccontextmanager
     async def one_state(self) -> AsyncIterator[None]:
         """All reads of this task inside see the same state, on one connection: no trip to begin and end each.
