@@ -247,4 +247,5 @@ async def test_a_long_chain_of_amendments_beside_a_closing_line(file: Place) -> 
         last = phone.write("line.amended", "c1", line=last.envelope.id, body=None)
     async with opened(file, phone) as store:
         await send(store, phone, phone.raws)
+        await store.settle()
         assert [(row[4], row[5]) for row in folds(file)[0]] == [("closed", "completed")]

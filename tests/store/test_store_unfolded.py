@@ -17,7 +17,7 @@ from chinrest.log.review_events import IncidentCommented
 from chinrest.log.write import new_salt
 from chinrest.store import Store
 from chinrest.store.counting import Period
-from chinrest.store.engines import Place
+from chinrest.store.engines import Place, is_postgresql
 from chinrest.store.folds import AT_ONCE
 from chinrest.store.review import IncidentFilter
 
@@ -213,6 +213,9 @@ async def test_a_large_batch_is_told_to_the_desk_once_it_is_folded(file: Place) 
         large.write("safety.noted", f"case-{len(large.lines) // 40}")
     async with opened(file, small, large) as store:
         with store.hear() as hearing:
+            # where the database itself tells, the first thing heard is that it is listened to
+            while is_postgresql(file) and "sessions" not in await hearing.next(30):
+                pass
             await send(store, large, large.raws)
             while "lines" not in await hearing.next(30):
                 pass

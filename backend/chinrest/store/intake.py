@@ -62,6 +62,40 @@ class Intake:
 
     def plan(self, raw_lines: Sequence[bytes], decoded: Sequence[Line | LineError]) -> Plan:
         """`decoded` goes with `raw_lines`. Taken by sequence, so that a batch's own order doesn't matter."""
+        return self._going_on(decoded) or self._one_by_one(raw_lines, decoded)
+
+    def _going_on(self, decoded: Sequence[Line | LineError]) -> Plan | None:
+        """Of what nearly every batch is, new sound lines that go on from the head one after another; null
+        where it isn't. Then each is stored, as `_one_by_one` would find in ten times the time."""
+        standing = self._standing
+        seq, digest, new = standing.seq, standing.sha256, []
+        if standing.waiting or self._ids:
+            return None
+        for item in decoded:
+            if isinstance(item, LineError):
+                return None
+            e = item.envelope
+            if e.seq != seq + 1 or e.prev != digest or e.device != self._device:
+                return None
+            seq, digest = e.seq, item.envelope_sha256
+            new.append(item)
+        if len({line.envelope.id for line in new}) < len(new):
+            return None
+        standing.seq, standing.sha256 = seq, digest
+        return Plan(
+            answers=[
+                LineAnswer(index=index, id=line.envelope.id, seq=line.envelope.seq, status="stored")
+                for index, line in enumerate(new)
+            ],
+            seat=new,
+            unseat=[],
+            stubs={},
+            stubs_gone=[],
+            healed=[],
+            aside=[],
+        )
+
+    def _one_by_one(self, raw_lines: Sequence[bytes], decoded: Sequence[Line | LineError]) -> Plan:
         outcomes: dict[int, Refusal | bool] = {}
         for index in sorted(range(len(decoded)), key=lambda at: (_seq_of(decoded[at]) or 0, at)):
             item, raw = decoded[index], raw_lines[index]
