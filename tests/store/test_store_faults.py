@@ -130,9 +130,12 @@ async def test_two_stores_on_one_file_take_turns(file: Place) -> None:
         assert positions == list(range(1, 41))
 
 
-@pytest.mark.parametrize("after_batches", [1, 4, 15, 40])
-def test_killed_in_mid_batch_and_opened_again(file: Place, tmp_path: Path, after_batches: int) -> None:
-    """SIGKILL gives no chance to tidy up. What was acknowledged stands; nothing stands by halves or twice."""
+@pytest.mark.parametrize(("after_batches", "size"), [(1, 25), (4, 25), (15, 25), (40, 25), (3, 300)])
+def test_killed_in_mid_batch_and_opened_again(
+    file: Place, tmp_path: Path, after_batches: int, size: int
+) -> None:
+    """SIGKILL gives no chance to tidy up. What was acknowledged stands; nothing stands by halves or twice.
+    Large batches are answered before they are folded, and the kill comes between."""
     phone = Phone("killed")
     for number in range(3000):
         kind = "safety.noted" if number % 7 == 0 else "step.done"
@@ -146,7 +149,7 @@ def test_killed_in_mid_batch_and_opened_again(file: Place, tmp_path: Path, after
 
     asyncio.run(enrol())
     writer = subprocess.Popen(
-        [sys.executable, str(WRITER), str(file), phone.device, str(lines)],
+        [sys.executable, str(WRITER), str(file), phone.device, str(lines), str(size)],
         stdout=subprocess.PIPE,
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
     )

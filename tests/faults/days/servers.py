@@ -16,7 +16,6 @@ from pathlib import Path
 from campaign import Ground, Survived
 from holding import hold
 from simulated import AtOnce, Simulated, enrolled, post
-from stored import rows
 
 from chinrest.store.folds import AT_ONCE
 from serving import Server
@@ -27,25 +26,23 @@ PHONES = 4
 def killed(ground: Ground) -> Survived:
     """SIGKILL while four phones send, some of it at once so much that it is folded after the answer."""
     with Server(ground.folder) as server:
-        phones, database = enrolled(server, PHONES, ground.dice), server.data / "chinrest.db"
+        phones = enrolled(server, PHONES, ground.dice)
         with AtOnce(phones, lambda phone, stop: _keep_sending(phone, [server.port], stop, much=True)):
-            kills = left = 0
+            kills = 0
             while kills < ground.rounds or not sum(phone.broken for phone in phones):
                 assert kills < ground.rounds + 10, "no request was under way at any of the kills"
                 time.sleep(ground.dice.uniform(0.02, 0.5))
                 server.kill()
                 kills += 1
-                left += rows(database, "SELECT count(*) FROM unfolded")[0][0]
                 server.start()
         broken = sum(phone.broken for phone in phones)
-        told = f"{broken} requests broken, {left} cases not folded yet"
-        return Survived(kills, hold(database, phones), told)
+        return Survived(kills, hold(server.data / "chinrest.db", phones), f"{broken} requests broken")
 
 
 def _keep_sending(phone: Simulated, ports: list[int], stop: threading.Event, *, much: bool = False) -> None:
     """`much`: now and then, more than is folded in the write that stores it."""
     while not stop.is_set():
-        if much and phone.dice.random() < 0.1 and len(phone.lines) < 2000:
+        if much and phone.dice.random() < 0.1 and len(phone.lines) < 400:
             phone.live(AT_ONCE + 40)
             phone.send(phone.dice.choice(ports), 10 * AT_ONCE)
         elif len(phone.waiting()) < 100:
