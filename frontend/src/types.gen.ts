@@ -401,7 +401,7 @@ export interface ChangeAction {
 
 /** Something of these kinds changed. Which, is asked for. */
 export interface Changed {
-  kinds: ("devices" | "lines" | "reviews")[];
+  kinds: ("devices" | "lines" | "packs" | "reviews")[];
 }
 
 /** One period: events per procedure, its limits, and the rules that this point completes. */

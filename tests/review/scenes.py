@@ -134,7 +134,8 @@ class Scene:
         assert signed.status_code == 200, signed.text
         self.sha256: str = self.lead.get("/api/packs").json()[0]["sha256"]
         self.pack: dict[str, Any] = self.lead.get(f"/api/packs/{self.sha256}").json()
-        self.sites = [site["id"] for site in self.lead.get("/api/sites").json()]
+        self.site_names = {site["id"]: site["name"] for site in self.lead.get("/api/sites").json()}
+        self.sites = list(self.site_names)
         self.whats = {what["id"]: what["text"] for what in self.pack["choices"]["safety_what"]}
 
         self.near = self.phone(self.sites[0], "Phone 3", behind_ms=3_600_000)

@@ -63,6 +63,21 @@ def test_a_page_follows_what_comes_and_leaves_its_reader_alone(
     expect(note).to_have_value("a thought that is not finished")
     expect(part).to_contain_text("latch worn")
 
+    # rates: what is read stands still, and a line says that there is more
+    officer.go("rates", "Reactions to the dye")
+    expect(page.get_by_text("Says when new lines come", exact=True)).to_be_visible(timeout=LATER_MS)
+    known = page.get_by_role("region", name="How this is known")
+    expect(known).to_contain_text("Counted at log position")
+    stood = known.inner_text()
+    more = page.get_by_role("status").filter(has_text="New lines have come.")
+    expect(more).to_have_count(0)
+    near_miss(scene, "came while somebody read the rates")
+    expect(more).to_be_visible(timeout=LATER_MS)
+    assert known.inner_text() == stood
+    more.get_by_role("button", name="Show them").click()
+    expect(more).to_have_count(0)
+    expect(known).not_to_have_text(stood, use_inner_text=True)
+
     # cut: it says so, and once it hears again it shows what came meanwhile
     officer.go("devices", "Devices")
     scene.server.kill()
@@ -74,5 +89,23 @@ def test_a_page_follows_what_comes_and_leaves_its_reader_alone(
     expect(page.get_by_role("row", name="Phone 77")).to_be_visible(timeout=LATER_MS)
     expect(follows(officer)).to_be_visible(timeout=LATER_MS)
     expect(cut).to_have_count(0)
-    officer.go("rates", "Reactions to the dye")  # which is asked for once, and says nothing else
+    officer.go("report", "Incidents and near misses of a period")  # for paper: as of when it was asked for
+    expect(page.get_by_role("main")).to_contain_text("as of ")
     expect(follows(officer)).to_have_count(0)
+
+
+def test_who_has_which_pack_follows_phones_and_decisions(desk: Callable[..., Desk], own_scene: Scene) -> None:
+    scene = own_scene
+    lead = desk(scene, "lead")
+    lead.go("rollout", "Who has which pack")
+    expect(follows(lead)).to_be_visible(timeout=LATER_MS)
+    there = lead.part(scene.site_names[scene.sites[0]])
+    expect(there).to_contain_text("In force")
+    scene.phone(scene.sites[0], "Phone 78")
+    expect(there.get_by_role("row", name="Phone 78")).to_be_visible(timeout=LATER_MS)
+    recalled = scene.lead.post(f"/api/packs/{scene.sha256}/recall", json={"why": "an error"})
+    assert recalled.status_code == 200, recalled.text
+    expect(there).to_contain_text("the last pack was recalled", timeout=LATER_MS)
+    lead.go("packs", "Guidance packs")
+    expect(lead.page.get_by_role("article")).to_contain_text("an error")
+    expect(follows(lead)).to_be_visible(timeout=LATER_MS)

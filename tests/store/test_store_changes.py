@@ -43,6 +43,23 @@ async def test_lines_and_devices_are_told_and_a_reading_is_not(file: Place) -> N
 
 
 @runs
+async def test_a_pack_that_comes_is_approved_or_recalled_is_told_and_one_that_is_there_is_not(
+    file: Place,
+) -> None:
+    async with opened(file, a_case()) as store:
+        with store.hear() as hearing:
+            await begun(hearing, file)
+            digest = await store.put_pack(b'{"version": "1"}', 1)
+            assert await heard(hearing, "packs") == {"packs"}
+            await store.put_pack(b'{"version": "1"}', 2)
+            assert await hearing.next(QUIET_S) == frozenset()
+            await store.approve_pack(digest, "lead", ["north"], "", 3)
+            assert await heard(hearing, "packs") == {"packs"}
+            await store.recall_pack(digest, "lead", "an error", 4)
+            assert await heard(hearing, "packs") == {"packs"}
+
+
+@runs
 async def test_what_is_undone_is_told_to_nobody(file: Place) -> None:
     phone, stranger = a_case(), Phone("stranger")
     stranger.write("case.opened", "c2")

@@ -151,8 +151,8 @@ class Fault(Struct, frozen=True, kw_only=True):
     why: str
 
 
-DeskKind = Literal["lines", "reviews", "devices"]
-"""What phones wrote; what the desk decided; phones and hubs."""
+DeskKind = Literal["lines", "reviews", "devices", "packs"]
+"""What phones wrote; what the desk decided; phones and hubs; guidance packs and what was decided of them."""
 
 
 class Changed(Struct, frozen=True, kw_only=True):

@@ -6,6 +6,8 @@ export interface Asked<T> {
   answer: Answer<T> | null;
   /** The last good answer, kept on the screen while a newer one is on its way. */
   value: T | null;
+  /** When it was asked for, in ms since 1970 by this machine's clock. */
+  asOf: number;
   again: () => void;
 }
 
@@ -21,6 +23,7 @@ export function useAsked<T>(path: string | null, from = 0, following?: Following
   const [round, setRound] = useState(0);
   const [answer, setAnswer] = useState<Answer<T> | null>(null);
   const [value, setValue] = useState<T | null>(null);
+  const [asOf, setAsOf] = useState(0);
   const again = useCallback(() => setRound((n) => n + 1), []);
   const ticket = useRef(0);
   const changes = following?.changes ?? 0;
@@ -30,10 +33,13 @@ export function useAsked<T>(path: string | null, from = 0, following?: Following
     covered.current = changes;
     setAnswer(null);
     if (path === null) return;
+    const asked = Date.now();
     void ask<T>(path).then((got) => {
       if (mine !== ticket.current) return;
       setAnswer(got);
-      if (got.state === "ready") setValue(got.value);
+      if (got.state !== "ready") return;
+      setValue(got.value);
+      setAsOf(asked);
     });
     return () => {
       ticket.current += 1;
@@ -45,14 +51,19 @@ export function useAsked<T>(path: string | null, from = 0, following?: Following
     const mine = ++ticket.current;
     covered.current = changes;
     const after = value === null ? undefined : following?.after?.(value);
+    const asked = Date.now();
     void ask<T | null>(after ?? path).then((got) => {
       if (mine !== ticket.current) return;
-      if (got.state !== "ready") setAnswer(got);
-      else if (got.value !== null) {
+      if (got.state !== "ready") {
+        setAnswer(got);
+        return;
+      }
+      setAsOf(asked);
+      if (got.value !== null) {
         setAnswer({ state: "ready", value: got.value });
         setValue(got.value);
       } else if (value !== null) setAnswer({ state: "ready", value });
     });
   }, [changes, waiting, path]);
-  return { answer, value, again };
+  return { answer, value, asOf, again };
 }

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
-import { hearing, listen, waitBefore } from "./live";
+import { hearing, listen, newsOf, waitBefore } from "./live";
 
 /** As much of the browser's EventSource as is used. */
 class Source extends EventTarget {
@@ -78,6 +78,22 @@ describe("listening", () => {
   it("is not disturbed by a kind of a newer server", () => {
     last().say("changed", { kinds: ["weather", "lines"] });
     expect(hearing.value).toBe("on");
+  });
+
+  it("tells no reader of news when it begins to listen, but when it hears again", () => {
+    const told: number[] = [];
+    const look = () => told.push(newsOf("lines"));
+    look();
+    last().say("beat");
+    look();
+    last().say("changed", { kinds: ["lines", "devices"] });
+    look();
+    last().say("error");
+    vi.advanceTimersByTime(1_000);
+    last().say("beat");
+    look();
+    const [first = 0] = told;
+    expect(told).toEqual([first, first, first + 1, first + 2]);
   });
 
   it("leaves nothing behind", () => {

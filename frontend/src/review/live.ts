@@ -10,8 +10,12 @@ export type Kind = Changed["kinds"][number];
 /** off: nobody listens (yet). on: the server's word comes. cut: it doesn't, and is tried for again. */
 export const hearing = signal<"off" | "on" | "cut">("off");
 
-const KINDS: Kind[] = ["lines", "reviews", "devices"];
-const counts: Record<Kind, Signal<number>> = { lines: signal(0), reviews: signal(0), devices: signal(0) };
+const KINDS: Kind[] = ["lines", "reviews", "devices", "packs"];
+type Counts = Record<Kind, Signal<number>>;
+const none = (): Counts => ({ lines: signal(0), reviews: signal(0), devices: signal(0), packs: signal(0) });
+const counts = none();
+/** Without the first hearing of a page, before which hardly anything can have been missed. */
+const news = none();
 
 const SILENT_MS = 40_000; // the server beats every 15 s: after two beats missed, the stream is dead
 const FIRST_WAIT_MS = 1_000;
@@ -31,8 +35,8 @@ export interface Ears {
   lost: () => void;
 }
 
-/** Listens until the returned function is called. */
-export function listen(ears: Ears): () => void {
+/** Listens until the returned function is called. `missed`: something may have changed since this page heard last. */
+export function listen(ears: Ears, missed = false): () => void {
   let source: EventSource | null = null;
   let timer: ReturnType<typeof setTimeout> | undefined;
   let tries = 0;
@@ -44,6 +48,7 @@ export function listen(ears: Ears): () => void {
   const lost = () => {
     leave();
     hearing.value = "cut";
+    missed = true;
     ears.lost();
     timer = setTimeout(open, waitBefore(tries, ears.chance()));
     tries += 1;
@@ -54,7 +59,7 @@ export function listen(ears: Ears): () => void {
     if (hearing.value === "on") return;
     hearing.value = "on";
     tries = 0;
-    tell(KINDS); // nobody knows what was missed until now
+    tell(KINDS, missed); // nobody knows what was missed until now
   };
   const open = () => {
     source = ears.open("/api/changes");
@@ -75,10 +80,11 @@ export function listen(ears: Ears): () => void {
   };
 }
 
-function tell(kinds: readonly Kind[]): void {
+function tell(kinds: readonly Kind[], isNew = true): void {
   for (const kind of kinds) {
-    const count = counts[kind]; // a newer server may tell of kinds that this page doesn't know
-    if (count) count.value += 1;
+    if (!(kind in counts)) continue; // a newer server may tell of kinds that this page doesn't know
+    counts[kind].value += 1;
+    if (isNew) news[kind].value += 1;
   }
 }
 
@@ -91,9 +97,12 @@ export function useListening(): void {
       lost: () => void stillWho(),
     };
     let stop: (() => void) | null = null;
+    let heardBefore = false;
     const follow = () => {
-      if (document.visibilityState === "visible") stop ??= listen(ears);
-      else {
+      if (document.visibilityState === "visible") {
+        stop ??= listen(ears, heardBefore);
+        heardBefore = true;
+      } else {
         stop?.();
         stop = null;
       }
@@ -107,8 +116,22 @@ export function useListening(): void {
   }, []);
 }
 
-/** A number that grows whenever something of these kinds has changed. */
-export function useChanges(...kinds: Kind[]): number {
+/** How often readers would have been told of this kind. */
+export function newsOf(kind: Kind): number {
+  return news[kind].peek();
+}
+
+function useSum(of: Counts, kinds: Kind[]): number {
   const wanted = useMemo(() => kinds, [kinds.join()]);
-  return wanted.reduce((sum, kind) => sum + counts[kind].value, 0);
+  return wanted.reduce((sum, kind) => sum + of[kind].value, 0);
+}
+
+/** A number that grows whenever something of these kinds has changed, or may have. */
+export function useChanges(...kinds: Kind[]): number {
+  return useSum(counts, kinds);
+}
+
+/** The same for what is said to whoever reads: it does not grow where a page has only begun to listen. */
+export function useNews(...kinds: Kind[]): number {
+  return useSum(news, kinds);
 }

@@ -12,9 +12,9 @@ from urllib.parse import quote, unquote
 
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-ChangeKind = Literal["lines", "reviews", "devices", "sessions"]
+ChangeKind = Literal["lines", "reviews", "devices", "packs", "sessions"]
 """lines: what phones wrote, and what is folded from it. reviews: what the desk decided. devices: phones and
-hubs. sessions: somebody's sign-in ended."""
+hubs. packs: guidance that came, was approved or recalled. sessions: somebody's sign-in ended."""
 
 KINDS: frozenset[ChangeKind] = frozenset(get_args(ChangeKind))
 ANY = ""

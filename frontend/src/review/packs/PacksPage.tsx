@@ -3,6 +3,7 @@ import type { PackRow, Person } from "../../types.gen";
 import { Button, Fold, Tag } from "../../ui";
 import { type Answer, ask } from "../api";
 import { useAsked } from "../asked";
+import { useChanges } from "../live";
 import { namesFrom, packOf } from "../names";
 import { Empty, Refusal, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
@@ -15,7 +16,7 @@ import { Tabs } from "./Tabs";
 type Doing = { what: "approve" | "recall"; row: PackRow } | null;
 
 export function PacksPage({ person }: { person: Person }) {
-  const { answer, value, again } = useAsked<PackRow[]>("/api/packs");
+  const { answer, value, again } = useAsked<PackRow[]>("/api/packs", 0, { changes: useChanges("packs") });
   const [doing, setDoing] = useState<Doing>(null);
   const close = (done: boolean) => {
     setDoing(null);

@@ -1,13 +1,16 @@
 import type { PhoneWithPack, Rollout, SiteRollout } from "../../types.gen";
 import { Button, Icon, Tag } from "../../ui";
 import { useAsked } from "../asked";
+import { useChanges } from "../live";
 import { Cell } from "../parts/Cell";
 import { Waiting } from "../parts/states";
 import { ago, moment } from "../when";
 import { Tabs } from "./Tabs";
 
 export function RolloutPage() {
-  const { answer, value, again } = useAsked<Rollout>("/api/rollout");
+  const { answer, value, again } = useAsked<Rollout>("/api/rollout", 0, {
+    changes: useChanges("devices", "packs"),
+  });
   return (
     <div class="stack">
       <div class="row-ends">

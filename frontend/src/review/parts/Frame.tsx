@@ -42,7 +42,9 @@ const UNDER: Partial<Record<Page, Page>> = {
 };
 
 /** Pages that are asked for again by themselves. */
-const FOLLOWING: Page[] = ["incidents", "incident", "case", "devices"];
+const FOLLOWING: Page[] = ["incidents", "incident", "case", "devices", "packs", "rollout"];
+/** Pages that say when there is more, and move for nobody. */
+const SAYING: Page[] = ["rates", "charts", "craft"];
 
 export function Frame({
   person,
@@ -95,7 +97,12 @@ export function Frame({
               {person.site_name !== null && `, ${person.site_name}`})
             </span>
           </p>
-          {FOLLOWING.includes(page) && <Follows />}
+          {FOLLOWING.includes(page) && (
+            <Follows word="Updates by itself" cut="Does not update by itself now; trying again" />
+          )}
+          {SAYING.includes(page) && (
+            <Follows word="Says when new lines come" cut="Does not hear of new lines now; trying again" />
+          )}
           <Button onClick={async () => setLeft(await signOut())}>Sign out</Button>
         </div>
       </header>
@@ -112,14 +119,14 @@ export function Frame({
   );
 }
 
-/** Whether what changes is shown without asking: said only while it is so, and plainly when it is not. */
-function Follows() {
+/** Whether what changes is shown, or said, without asking: said only while it is so, and plainly when it is not. */
+function Follows({ word, cut }: { word: string; cut: string }) {
   if (hearing.value === "off") return null;
   return hearing.value === "on" ? (
-    <p class="quiet t-small">Updates by itself</p>
+    <p class="quiet t-small">{word}</p>
   ) : (
     <p class="t-small desk-cut">
-      <Icon name="warn" /> Does not update by itself now; trying again
+      <Icon name="warn" /> {cut}
     </p>
   );
 }

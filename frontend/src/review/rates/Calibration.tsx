@@ -10,9 +10,9 @@ import { INNER_X, INNER_Y, Plot } from "./plot/Plot";
 
 const FACES: Record<string, string> = { nominal: "the nominal face", forward: "the second face" };
 
-/** Is the advice calibrated? Asked for by itself: for a new pack the model takes some seconds. */
-export function CalibrationPart({ period }: { period: Period }) {
-  const { answer, value, again } = useAsked<Calibration>(`/api/calibration?${periodParams(period)}`);
+/** Is the advice calibrated? Asked for by itself: for a new pack the model takes some seconds. `from`: asked for again with each other one. */
+export function CalibrationPart({ period, from }: { period: Period; from: number }) {
+  const { answer, value, again } = useAsked<Calibration>(`/api/calibration?${periodParams(period)}`, from);
   return (
     <>
       <Waiting

@@ -3,6 +3,7 @@ import type { ChartReport } from "../../types.gen";
 import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { CopyLink } from "../parts/Copy";
+import { News } from "../parts/News";
 import { Select } from "../parts/Select";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
@@ -19,7 +20,8 @@ import { periodPhrase } from "./RatesPage";
 export function ChartsPage({ params }: { params: URLSearchParams }) {
   const query = params.toString();
   const view = useMemo(() => chartsFrom(new URLSearchParams(query)), [query]);
-  const { answer, value, again } = useAsked<ChartReport>(`/api/charts?${chartsParams(view)}`);
+  const asked = useAsked<ChartReport>(`/api/charts?${chartsParams(view)}`);
+  const { answer, value, again } = asked;
   const names = usePackForNames();
   const set = (change: Partial<ChartView>) => {
     location.hash = hrefOf("charts", null, chartsParams({ ...view, ...change }));
@@ -55,9 +57,10 @@ export function ChartsPage({ params }: { params: URLSearchParams }) {
           <CasesBetween gaps={report.gaps} none={report.none.gaps} />
           <DaysBetween gaps={report.gaps} none={report.none.gaps} />
           <CusumChart cusum={report.cusum} none={report.none.cusum} view={view} set={set} />
-          <Known rules={report.rules} position={report.position} site={names.site} />
+          <Known rules={report.rules} position={report.position} asOf={asked.asOf} site={names.site} />
         </>
       )}
+      <News of={asked} kinds={["lines", "reviews"]} />
     </div>
   );
 }

@@ -1,8 +1,9 @@
-import { useMemo } from "preact/hooks";
+import { useMemo, useState } from "preact/hooks";
 import type { CraftReport } from "../../types.gen";
 import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { CopyLink } from "../parts/Copy";
+import { News } from "../parts/News";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
 import { sentence } from "../words";
@@ -27,7 +28,13 @@ const STAGES: Record<string, string> = {
 export function CraftPage({ params }: { params: URLSearchParams }) {
   const query = params.toString();
   const period = useMemo(() => periodFrom(new URLSearchParams(query)), [query]);
-  const { answer, value: report, again } = useAsked<CraftReport>(`/api/craft?${periodParams(period)}`);
+  const asked = useAsked<CraftReport>(`/api/craft?${periodParams(period)}`);
+  const { answer, value: report, again } = asked;
+  const [round, setRound] = useState(0);
+  const allAgain = () => {
+    again();
+    setRound((n) => n + 1);
+  };
   const names = usePackForNames();
   const set = (change: Partial<Period>) => {
     location.hash = hrefOf("craft", null, periodParams({ ...period, ...change }));
@@ -57,7 +64,7 @@ export function CraftPage({ params }: { params: URLSearchParams }) {
           <Comfort report={report} optic={optic} />
           <Advice rows={report.advice} optic={optic} />
           <Adjusted rows={report.adjusted} optic={optic} />
-          <CalibrationPart period={period} />
+          <CalibrationPart period={period} from={round} />
           <Figure
             title="Windows of the series kept"
             none={report.windows.length === 0 ? "No timed series of this period is on record." : undefined}
@@ -158,9 +165,10 @@ export function CraftPage({ params }: { params: URLSearchParams }) {
               ])}
             />
           </Figure>
-          <Known rules={report.rules} position={report.position} site={names.site} />
+          <Known rules={report.rules} position={report.position} asOf={asked.asOf} site={names.site} />
         </>
       )}
+      <News of={{ answer, again: allAgain }} kinds={["lines", "reviews"]} />
     </div>
   );
 }

@@ -7,11 +7,14 @@ import { count } from "./figures";
 export function Known({
   rules,
   position,
+  asOf,
   provisional,
   site,
 }: {
   rules: string[];
   position: number;
+  /** When it was asked for. */
+  asOf: number;
   provisional?: DeviceAwaited[];
   site: (id: string) => string;
 }) {
@@ -23,7 +26,7 @@ export function Known({
           <li key={rule}>{rule}</li>
         ))}
         <li>
-          Counted at log position <span class="number">{count(position)}</span>, {moment(Date.now())}.
+          Counted at log position <span class="number">{count(position)}</span>, as of {moment(asOf)}.
         </li>
       </ul>
       {provisional && provisional.length > 0 && (

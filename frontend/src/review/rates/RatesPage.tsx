@@ -3,6 +3,7 @@ import type { RateReport, ScaleUsed } from "../../types.gen";
 import { useAsked } from "../asked";
 import { usePackForNames } from "../newest";
 import { Copy, CopyLink } from "../parts/Copy";
+import { News } from "../parts/News";
 import { Select } from "../parts/Select";
 import { Waiting } from "../parts/states";
 import { hrefOf } from "../route";
@@ -30,7 +31,8 @@ import { RateTable } from "./RateTable";
 export function RatesPage({ params }: { params: URLSearchParams }) {
   const query = params.toString();
   const view = useMemo(() => ratesFrom(new URLSearchParams(query)), [query]);
-  const { answer, value, again } = useAsked<RateReport>(`/api/rates?${ratesParams(view)}`);
+  const asked = useAsked<RateReport>(`/api/rates?${ratesParams(view)}`);
+  const { answer, value, again } = asked;
   const names = usePackForNames();
   const set = (change: Partial<RateView>) => {
     location.hash = hrefOf("rates", null, ratesParams({ ...view, ...change }));
@@ -100,11 +102,13 @@ export function RatesPage({ params }: { params: URLSearchParams }) {
           <Known
             rules={report.rules}
             position={report.position}
+            asOf={asked.asOf}
             provisional={report.provisional}
             site={names.site}
           />
         </>
       )}
+      <News of={asked} kinds={["lines", "reviews"]} />
     </div>
   );
 }

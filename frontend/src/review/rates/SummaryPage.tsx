@@ -83,6 +83,7 @@ function OneRate({ of, period }: { of: RateOf; period: Period }) {
             <Known
               rules={report.rules}
               position={report.position}
+              asOf={asked.asOf}
               provisional={report.provisional}
               site={names.site}
             />

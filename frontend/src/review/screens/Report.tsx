@@ -18,7 +18,7 @@ import { everySite, ownSite, siteChoices } from "../yours";
 export function ReportScreen({ params }: { params: URLSearchParams }) {
   const query = params.toString();
   const period = useMemo(() => periodFrom(new URLSearchParams(query), Date.now()), [query]);
-  const { answer, value, again } = useAsked<PeriodReport>(`/api/period-report?${periodParams(period)}`);
+  const { answer, value, asOf, again } = useAsked<PeriodReport>(`/api/period-report?${periodParams(period)}`);
   const names = usePackForNames();
   const set = (change: Partial<Period>) => {
     location.hash = hrefOf("report", null, periodParams({ ...period, ...change }));
@@ -58,12 +58,12 @@ export function ReportScreen({ params }: { params: URLSearchParams }) {
           <span class="quiet">That it was taken out is logged.</span>
         </span>
       </p>
-      {value && <Report report={value} names={names} />}
+      {value && <Report report={value} asOf={asOf} names={names} />}
     </div>
   );
 }
 
-function Report({ report, names }: { report: PeriodReport; names: PackNames }) {
+function Report({ report, asOf, names }: { report: PeriodReport; asOf: number; names: PackNames }) {
   const { rows } = report;
   const person = (id: string | null) => report.people.find((one) => one.id === id)?.name ?? "somebody";
   return (
@@ -87,7 +87,7 @@ function Report({ report, names }: { report: PeriodReport; names: PackNames }) {
       <p class="quiet t-small">
         Days are days of UTC, by the devices' own clocks; times are shown in {timeZone()}. Practice cases are
         left out; what was taken back is listed, marked, and counted in no total. Counted at log position{" "}
-        <span class="number">{report.position}</span>, {moment(Date.now())}; a device that has not been heard
+        <span class="number">{report.position}</span>, as of {moment(asOf)}; a device that has not been heard
         since may hold more. Degrees of harm: {HARM_SCALE}.
       </p>
     </>
