@@ -15,6 +15,7 @@ from chinrest.log.line import decode_envelope
 from chinrest.log.registry import decode_body, type_of
 from chinrest.log.write import new_salt
 from chinrest.store.engines import note_change
+from chinrest.store.engines.changes import ANY
 from chinrest.store.faults import StoreError
 from chinrest.store.folds import refold_for_pack, storable
 from chinrest.store.house import site_names
@@ -51,7 +52,7 @@ async def put(connection: AsyncConnection, raw: bytes, now: int) -> str:
             )
         )
         await refold_for_pack(connection, digest)
-        note_change(connection, "packs")
+        note_change(connection, "packs", ANY)
     return digest
 
 
@@ -89,7 +90,8 @@ async def approve(
         )
     body = PackApproved(salt=new_salt(), sha256=digest, by=by, sites=list(sites), note=note)
     await append_own(connection, clock, body, actor=by, now=now)
-    note_change(connection, "packs")
+    for site in sites:
+        note_change(connection, "packs", site)
 
 
 async def recall(connection: AsyncConnection, clock: Clock, digest: str, by: str, why: str, now: int) -> None:
@@ -97,7 +99,7 @@ async def recall(connection: AsyncConnection, clock: Clock, digest: str, by: str
         raise StoreError("pack_unknown", "sha256", "no such pack is kept here")
     body = PackRecalled(salt=new_salt(), sha256=digest, by=by, why=why)
     await append_own(connection, clock, body, actor=by, now=now)
-    note_change(connection, "packs")
+    note_change(connection, "packs", ANY)
 
 
 async def rows(connection: AsyncConnection, scope: Scope) -> list[PackRow]:
