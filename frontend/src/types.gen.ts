@@ -3104,7 +3104,7 @@ export interface RecoveryCodes {
   codes: string[];
 }
 
-export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
+export type RefusalCode = "bad_body" | "body_hash" | "broken_chain" | "erased" | "fork" | "id_taken" | "malformed" | "too_large" | "wrong_device";
 
 /**
  * A line that was refused or set aside, as far as it could be read. `stands`: of a fork, the line in its
@@ -3161,7 +3161,8 @@ export interface RelayAnswer {
  *
  * `signature`: the device's own, over the ASCII of `head_sha256`. `hub_signature`: the hub's, over
  * `chinrest relay HUB DEVICE HEAD_SHA256 LINES_SHA256 NOW`, where LINES_SHA256 is over the bytes after
- * this row. With no lines it asks what the server holds of the device.
+ * this row. With no lines it asks what the server holds of the device. `tombstones`: of lines that come as
+ * envelopes alone, since their bodies were erased at the hub; each is signed by the hub by itself.
  */
 export interface RelayHeader {
   hub: string;
@@ -3175,6 +3176,7 @@ export interface RelayHeader {
   head_sha256: string;
   signature: string;
   hub_signature: string;
+  tombstones: Tombstone[];
 }
 
 /**
@@ -3891,6 +3893,12 @@ export interface TokensRequest {
   send: string;
   full: string;
   signature: string;
+}
+
+/** One as it is shown to another server. `case`: what the envelope of its line names. */
+export interface Tombstone {
+  case: string | null;
+  body: BodiesErased;
 }
 
 /**

@@ -31,7 +31,8 @@ REFUSED = (400, 409)
 
 class Away(Simulated):
     """`carried`: the sequences that the final server's answers to its files named. `cleared`: up to where it
-    has cleared its lines, on that server's signed word of its last backup alone."""
+    has cleared its lines, on that server's signed word of its last backup alone; `heard_by`: the ways by
+    which that came."""
 
     def __init__(self, name: str, dice: Random) -> None:
         super().__init__(name, dice)
@@ -39,7 +40,7 @@ class Away(Simulated):
         self.cleared = 0
         self.made: dict[str, set[int]] = {}
         self.post = Post()
-        self.cleared_by: set[str] = set()
+        self.heard_by: set[str] = set()
 
     @property
     def final_key(self) -> str:
@@ -106,9 +107,8 @@ class Away(Simulated):
         assert is_backup_word(word, self.final_key)
         assert word.device == self.device
         assert word.head_sha256 == self.lines[word.seq - 1].envelope_sha256
-        if word.seq > self.cleared:
-            self.cleared = word.seq
-            self.cleared_by.add(by)
+        self.cleared = max(self.cleared, word.seq)
+        self.heard_by.add(by)
 
 
 class Letter(NamedTuple):

@@ -132,6 +132,8 @@ def _tell(done: Relayed, as_json: bool) -> None:
         click.echo(f"refused: {text}")
     for text in done.forks:
         click.echo(f"another branch: {text}")
+    for text in done.erased:
+        click.echo(f"erased here, and lacking at the server beyond: {text}")
     for text in done.packs:
         click.echo(f"guidance in force: {text}")
     for text in dict.fromkeys(done.unproved):

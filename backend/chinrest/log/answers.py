@@ -13,6 +13,7 @@ RefusalCode = Literal[
     "broken_chain",  # prev does not match the envelope that stands before: quarantined
     "bad_body",  # a known type whose body lacks what it must have: quarantined
     "id_taken",  # another line already has this id
+    "erased",  # a hub has only its envelope left, and the tombstone that says why: kept as a stub
 ]
 
 

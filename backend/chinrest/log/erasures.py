@@ -41,6 +41,13 @@ class Erasure(Struct, frozen=True, kw_only=True):
     incidents: list[ErasedIncident]
 
 
+class Tombstone(Struct, frozen=True, kw_only=True):
+    """One as it is shown to another server. `case`: what the envelope of its line names."""
+
+    case: str | None
+    body: BodiesErased
+
+
 def tombstone_text(case: str | None, body: BodiesErased) -> str:
     """What the server signs: the case, and everything that the tombstone says."""
     told = msgspec.to_builtins(replace(body, signature=""))

@@ -9,6 +9,7 @@ from litestar import Response, post
 from litestar.openapi import ResponseSpec
 from litestar.params import JSONBody
 
+from chinrest.log.erasures import is_tombstone
 from chinrest.log.signing import is_public_key, is_signed
 from chinrest.server.backed_up import word_for
 from chinrest.server.context import Call, now_ms, settings_of, store_of
@@ -65,6 +66,8 @@ def _check(header: RelayHeader, raws: list[bytes], lines_sha256: str, hub: Hub) 
     """The hub vouches for the parcel, the device for its lines."""
     if not is_signed(hub.public_key, relay_text(header, lines_sha256), header.hub_signature):
         raise RequestError(403, "bad_signature", "hub_signature", "not signed by the hub's key")
+    if not all(is_tombstone(stone.case, stone.body, hub.public_key) for stone in header.tombstones):
+        raise RequestError(403, "bad_signature", "tombstones", "not signed by the hub's key")
     if not raws:
         return
     if not is_public_key(header.public_key):
@@ -99,6 +102,7 @@ async def relay(request: Call) -> RelayAnswer:
         head_seq=header.head_seq,
         head_sha256=header.head_sha256,
         signature=header.signature,
+        tombstones=header.tombstones,
     )
     try:
         answers = await store.take_parcel(hub.id, parcel, now)

@@ -57,6 +57,7 @@ class RelayError(Exception):
 class Relayed(Struct, kw_only=True):
     """What one round did. `refused`: lines that the server beyond would not store, in words. `forks`: devices
     of which it holds another branch than this hub; it keeps the hub's aside, for a person to look at.
+    `erased`: devices of which it lacked lines whose bodies were erased here.
     `unproved`: packs in force there that this hub could not prove, and did not take. `withdrawn`: phones,
     `people`: who may unlock a site's phones no longer, or again, by that server's word."""
 
@@ -67,6 +68,7 @@ class Relayed(Struct, kw_only=True):
     forks: list[str] = []
     packs: list[str] = []
     unproved: list[str] = []
+    erased: list[str] = []
     withdrawn: list[str] = []
     people: list[str] = []
 
@@ -154,6 +156,7 @@ class Relay:
             await self._store.withdraw(sender.device, RELAYED_BY, why, now_ms())
             done.withdrawn.append(sender.label)
         forked: list[int] = []
+        bare = 0
         while (parcel := await self._store.next_parcel(sender.device, at, self._parcel_bytes)) is not None:
             answer = await self._send(hub, parcel)
             self._parcel_bytes = min(2 * self._parcel_bytes, LARGEST_PARCEL_BYTES)
@@ -163,8 +166,9 @@ class Relay:
             done.refused += [
                 f"{sender.label}, sequence {line.seq}: {line.code}: {line.reason}"
                 for line in answer.lines
-                if line.status == "refused" and line.code != "fork"
+                if line.status == "refused" and line.code not in ("fork", "erased")
             ]
+            bare += sum(line.code == "erased" for line in answer.lines)
             forked += [line.seq or 0 for line in answer.lines if line.code == "fork"]
             told(f"{sender.label}: {stored} lines")
             held, one_chain = await self._keep(sender.device, answer)
@@ -178,6 +182,8 @@ class Relay:
                 f"{sender.label}: the server beyond holds another branch; {len(forked)} lines of this one,"
                 f" from sequence {min(forked)} on, are kept aside there"
             )
+        if bare:
+            done.erased.append(f"{sender.label}: {bare} lines stand there by their envelopes alone")
         await self._take_pack(hub, sender.site, answer, done)
 
     async def _send(self, hub: str, parcel: Parcel) -> RelayAnswer:
@@ -195,6 +201,7 @@ class Relay:
             head_sha256=parcel.head_sha256,
             signature=parcel.signature,
             hub_signature="",
+            tombstones=parcel.tombstones,
         )
         signature = await self._store.sign(relay_text(header, sha256(rows).hexdigest()))
         header = msgspec.structs.replace(header, hub_signature=signature)

@@ -99,7 +99,9 @@ class Intake:
         outcomes: dict[int, Refusal | bool] = {}
         for index in sorted(range(len(decoded)), key=lambda at: (_seq_of(decoded[at]) or 0, at)):
             item, raw = decoded[index], raw_lines[index]
-            if isinstance(item, LineError):
+            if self._stands_whole(item):
+                outcomes[index] = False
+            elif isinstance(item, LineError):
                 reason = f"{item.where}: {item.why}"
                 outcomes[index] = self._refuse(item.code, reason, item.claim, item.envelope_sha256, raw)
             else:
@@ -120,6 +122,12 @@ class Intake:
             healed=[digest for digest in self._healed if digest in self._seated],
             aside=self._aside,
         )
+
+    def _stands_whole(self, item: Line | LineError) -> bool:
+        """Whether only the envelope came of a line of which all stands here."""
+        if not isinstance(item, LineError) or item.code != "erased":
+            return False
+        return self._ids.get(item.claim.id or "") == item.envelope_sha256
 
     def _take(self, line: Line, raw: bytes) -> Refusal | bool:
         """True: seated now. False: stands here already. Else why it is refused."""

@@ -7,12 +7,15 @@ from typing import Any
 
 import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import Row, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.backed_up import BackupWord
+from chinrest.log.erasures import Tombstone
 from chinrest.log.line import BIGGEST, TIME_LIMIT_MS, Line, LineError, is_sha256
+from chinrest.store import bare
 from chinrest.store import devices as device_rows
 from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
@@ -58,13 +61,16 @@ class Sender(Struct, frozen=True, kw_only=True):
 
 
 class Parcel(Struct, frozen=True, kw_only=True):
-    """Lines of one device that the other side lacks, up to a head that the device itself has signed."""
+    """Lines of one device that the other side lacks, up to a head that the device itself has signed. Of one
+    whose body was erased the envelope and a tab come; `tombstones`, whose signatures were checked, say of
+    which that is so."""
 
     sender: Sender
     raws: list[bytes]
     head_seq: int
     head_sha256: str
     signature: str
+    tombstones: list[Tombstone] = []
 
 
 class Passed(Struct, frozen=True, kw_only=True):
@@ -200,8 +206,11 @@ async def take_parcel(
     elif known.kind != "phone" or known.public_key != sender.public_key:
         raise StoreError("device_taken", "device", "another device has this id here")
     site = sender.site if known is None else known.site
+    names = await connection.execute(select(hubs.c.name).where(hubs.c.id == hub))
+    hub_name = names.scalar_one_or_none() or hub
+    told = bare.under_tombstones(parcel.raws, decoded, parcel.tombstones, hub_name)
     answers = await take(
-        connection, sender.device, site, parcel.raws, decoded, received_at=received_at, offset_ms=None
+        connection, sender.device, site, parcel.raws, told, received_at=received_at, offset_ms=None
     )
     await device_rows.vouch(connection, sender.device, head, received_at)
     return answers
@@ -236,7 +245,7 @@ async def next_parcel(
         raws = await _raws(connection, device, after, voucher.head_seq)
         if found is not None and sum(map(len, raws)) > limit_bytes:
             break
-        # a batch whose last body was erased here can't be told from one that was cut: its head is its proof
+        # a batch whose last line is not here can't be told from one that was cut: its head is its proof
         if raws and sha256(raws[-1].partition(b"\t")[0]).hexdigest() == voucher.head_sha256:
             found = Parcel(
                 sender=sender,
@@ -245,12 +254,15 @@ async def next_parcel(
                 head_sha256=voucher.head_sha256,
                 signature=voucher.signature,
             )
+    if found is not None and any(map(bare.is_bare, found.raws)):
+        stones = await bare.tombstones_of(connection, device, after, found.head_seq)
+        found = replace(found, tombstones=stones)
     return found
 
 
 async def _raws(connection: AsyncConnection, device: str, after: int, upto: int) -> list[bytes]:
-    """Lines by sequence, and where one was refused here, its bytes as they came: the other side judges for
-    itself."""
+    """Lines by sequence, of an erased one the envelope and the tab, and where one was refused here, its bytes
+    as they came: the other side judges for itself."""
     places: dict[int, bytes] = {}
     gone = await connection.execute(
         select(stubs.c.seq, refused.c.raw)
@@ -272,8 +284,7 @@ async def _raws(connection: AsyncConnection, device: str, after: int, upto: int)
         .where(lines.c.seq <= upto)
     )
     for row in kept:
-        if row.body is not None:
-            places[row.seq] = row.envelope + b"\t" + row.body
+        places[row.seq] = row.envelope + b"\t" + (row.body or b"")
     return [places[seq] for seq in sorted(places)]
 
 

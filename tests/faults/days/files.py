@@ -187,7 +187,7 @@ def _hold_cleared(ground: Ground, phones: Iterable[Away]) -> int:
         kept = stored(restored.data / DATABASE, phone.device)
         assert kept[: phone.cleared] == phone.raws[: phone.cleared], "cleared, and in no backup"
         cleared += phone.cleared
-    ways = set().union(*(phone.cleared_by for phone in phones))
+    ways = set().union(*(phone.heard_by for phone in phones))
     assert ways == {"an answer file", "a sync", "a hub"}, ways
     return cleared
 
