@@ -227,7 +227,7 @@ export class Loop {
   private async keep(
     body: ArrayBuffer,
     { sent, headSha256 }: Batch,
-    { device, sync, rows, sealed }: Outbox,
+    { device, sync, rows, sealed, waiting }: Outbox,
   ): Promise<Ended> {
     const said = readBody(body).value;
     if (!isAnswer(said)) {
@@ -248,7 +248,8 @@ export class Loop {
     );
     await this.events.answered(answer, taken.memory, fresh);
     if (!sealed) await this.learnKey(device); // a locked phone is told no key
-    const left = answer.more || (await this.kept.waiting()) > 0;
+    // what waited beyond this batch still does, so it need not be counted
+    const left = answer.more || waiting > rows.length || (await this.kept.waiting()) > 0;
     return {
       event: judge(this.model, place(before), place(taken.memory), left),
       fault: taken.fault,
