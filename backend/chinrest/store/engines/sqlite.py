@@ -8,6 +8,7 @@ import asyncio
 import sqlite3
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
 from contextlib import asynccontextmanager, closing, contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -18,6 +19,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_en
 
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import begin_noting, noted
+from chinrest.store.engines.one_trip import connect
 from chinrest.store.faults import StoreError
 
 T = TypeVar("T")
@@ -124,7 +126,7 @@ def _engine(path: Path, connections: int, begin: str, pragmas: tuple[str, ...]) 
         URL.create("sqlite+aiosqlite", database=str(path)),
         pool_size=connections,
         max_overflow=0,
-        connect_args={"timeout": BUSY_SECONDS},
+        async_creator=partial(connect, path, BUSY_SECONDS),
     )
 
     def on_connect(dbapi_connection: Any, _record: object) -> None:
