@@ -1762,13 +1762,17 @@ export interface IncidentCommented {
   salt: string;
 }
 
-/** How many incidents are in each state of review. `overdue`: with an open action past its day (UTC). */
+/**
+ * How many incidents are in each state of review. `overdue`: with an open action past its day (UTC).
+ * `unread_cases`: whose lines stand here but could not be made into a case, whatever the filter says.
+ */
 export interface IncidentCounts {
   new: number;
   in_review: number;
   actions_open: number;
   closed: number;
   overdue: number;
+  unread_cases: number;
 }
 
 /** `other` is like this one; `why` says how. `linked` false takes it back. */

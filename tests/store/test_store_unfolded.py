@@ -20,6 +20,7 @@ from chinrest.store.counting import Period
 from chinrest.store.engines import Place, is_postgresql
 from chinrest.store.folds import AT_ONCE
 from chinrest.store.review import IncidentFilter
+from chinrest.store.scope import Scope
 
 FEW = 3
 YEAR_MS = 366 * 24 * 3_600_000
@@ -224,6 +225,11 @@ async def test_a_large_batch_is_told_to_the_desk_once_it_is_folded(file: Place) 
         await hold_anew(store, file)
 
 
+async def unread(store: Store, site: str | None) -> int:
+    """How many cases the desk is told of that could not be made of their lines."""
+    return (await store.within(Scope(site=site)).incident_counts(IncidentFilter(), "2026-01-01")).unread_cases
+
+
 def failing(monkeypatch: pytest.MonkeyPatch, broken: str) -> list[str]:
     """Folding this case fails for as long as it stands in the list."""
     cases = [broken]
@@ -251,6 +257,8 @@ async def test_a_case_that_cannot_be_folded_costs_no_line_and_no_other_case(
         assert (told["log_level"], told["case"]) == ("error", "one-1")
         assert "words of a patient" not in str(told)
         assert rows(file, "SELECT case_id, failed FROM unfolded") == [("one-1", True)]
+        assert await unread(store, None) == await unread(store, "north") == 1
+        assert await unread(store, "south") == 0
         late = phone.write("safety.noted", "one-1", note="late")
         assert said(await send(store, phone, [late.raw])) == ["stored"]
         assert (await store.incidents()).total == 2
@@ -260,6 +268,7 @@ async def test_a_case_that_cannot_be_folded_costs_no_line_and_no_other_case(
         late = phone.write("step.done", "one-1")
         assert said(await send(store, phone, [late.raw])) == ["stored"]
         assert (await store.incidents()).total == 4
+        assert await unread(store, None) == 0
         assert unfolded(file) == []
         await hold_anew(store, file)
 

@@ -27,13 +27,15 @@ class IncidentPage(Struct, frozen=True, kw_only=True):
 
 
 class IncidentCounts(Struct, frozen=True, kw_only=True):
-    """How many incidents are in each state of review. `overdue`: with an open action past its day (UTC)."""
+    """How many incidents are in each state of review. `overdue`: with an open action past its day (UTC).
+    `unread_cases`: whose lines stand here but could not be made into a case, whatever the filter says."""
 
     new: int
     in_review: int
     actions_open: int
     closed: int
     overdue: int
+    unread_cases: int
 
 
 class ReportedIncident(Struct, frozen=True, kw_only=True):

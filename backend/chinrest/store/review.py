@@ -16,6 +16,7 @@ from chinrest.log.line import decode_envelope
 from chinrest.log.registry import type_of
 from chinrest.log.reviews import ReviewState
 from chinrest.log.timeline import Timeline, build_timeline
+from chinrest.store import unfolded
 from chinrest.store.faults import StoreError
 from chinrest.store.folds import KEPT_COLUMNS, kept_line
 from chinrest.store.house import position, site_names
@@ -127,7 +128,11 @@ async def incident_counts(
     )
     rows = found.all()
     by_state = {name: sum(row.count for row in rows if row.state == name) for name in STATES}
-    return IncidentCounts(**by_state, overdue=sum(row.count for row in rows if row.overdue))
+    return IncidentCounts(
+        **by_state,
+        overdue=sum(row.count for row in rows if row.overdue),
+        unread_cases=await unfolded.failed_count(connection, scope),
+    )
 
 
 async def exported_incidents(

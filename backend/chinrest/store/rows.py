@@ -10,13 +10,15 @@ from chinrest.log.incidents import IncidentRow
 
 
 class IncidentCounts(Struct, frozen=True, kw_only=True):
-    """How many incidents are in each state of review. `overdue`: with an open action past its day."""
+    """How many incidents are in each state of review. `overdue`: with an open action past its day.
+    `unread_cases`: whose lines stand here but could not be made into a case, whatever the filter says."""
 
     new: int
     in_review: int
     actions_open: int
     closed: int
     overdue: int
+    unread_cases: int
 
 
 class ExportedIncident(Struct, frozen=True, kw_only=True):

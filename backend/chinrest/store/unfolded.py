@@ -4,10 +4,11 @@ that whatever ends the program, the next to look knows."""
 from collections.abc import Collection, Mapping, Sequence
 
 from msgspec import Struct
-from sqlalchemy import Boolean, Column, String, Table, delete, insert, select, update
+from sqlalchemy import Boolean, Column, String, Table, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.store.tables import cases, metadata
+from chinrest.store.scope import Scope
+from chinrest.store.tables import cases, devices, metadata
 
 unfolded = Table(
     "unfolded",
@@ -74,6 +75,16 @@ async def remove_all(connection: AsyncConnection) -> None:
 
 async def note_failed(connection: AsyncConnection, case: str) -> None:
     await connection.execute(update(unfolded).where(unfolded.c.case_id == case).values(failed=True))
+
+
+async def failed_count(connection: AsyncConnection, scope: Scope) -> int:
+    """How many cases could not be folded: what they hold is in no list and no count."""
+    found = await connection.execute(
+        select(func.count())
+        .select_from(unfolded.join(devices, devices.c.id == unfolded.c.device))
+        .where(unfolded.c.failed, *scope.of(devices.c.site))
+    )
+    return int(found.scalar_one())
 
 
 async def try_again(connection: AsyncConnection, case_ids: Collection[str] | None = None) -> None:

@@ -1,5 +1,5 @@
 import type { IncidentCounts } from "../../types.gen";
-import { Icon } from "../../ui";
+import { Icon, Notice } from "../../ui";
 import { useAsked } from "../asked";
 import { countsQuery, type Filters, paramsOf, STATES } from "../filters";
 import { useChanges } from "../live";
@@ -15,27 +15,44 @@ export function Queue({ filters, round }: { filters: Filters; round: number }) {
   const to = (change: Partial<Filters>) =>
     hrefOf("incidents", null, paramsOf({ ...filters, review: "", overdue: false, page: 1, ...change }));
   return (
-    <nav aria-label="Queue" class="desk-queue">
-      <ul>
-        <Item href={to({})} word="All" count={all} here={!filters.review && !filters.overdue} />
-        {STATES.map((state) => (
+    <>
+      <UnreadCases count={value?.unread_cases ?? 0} />
+      <nav aria-label="Queue" class="desk-queue">
+        <ul>
+          <Item href={to({})} word="All" count={all} here={!filters.review && !filters.overdue} />
+          {STATES.map((state) => (
+            <Item
+              key={state}
+              href={to({ review: state })}
+              word={sentence(STATE_WORDS[state])}
+              count={value?.[state]}
+              here={filters.review === state && !filters.overdue}
+            />
+          ))}
           <Item
-            key={state}
-            href={to({ review: state })}
-            word={sentence(STATE_WORDS[state])}
-            count={value?.[state]}
-            here={filters.review === state && !filters.overdue}
+            href={to({ overdue: true })}
+            word="Overdue actions"
+            count={value?.overdue}
+            here={filters.overdue}
+            late={(value?.overdue ?? 0) > 0}
           />
-        ))}
-        <Item
-          href={to({ overdue: true })}
-          word="Overdue actions"
-          count={value?.overdue}
-          here={filters.overdue}
-          late={(value?.overdue ?? 0) > 0}
-        />
-      </ul>
-    </nav>
+        </ul>
+      </nav>
+    </>
+  );
+}
+
+function UnreadCases({ count }: { count: number }) {
+  if (count === 0) return null;
+  const title = `${count === 1 ? "One case is" : `${count} cases are`} missing here and in every count`;
+  return (
+    <Notice kind="warn" title={title}>
+      <p>
+        {count === 1 ? "Its" : "Their"} lines are stored, and this server cannot make a case of them: a fault
+        of the server's own. Its log says which case (“a case cannot be folded”). It is tried again when the
+        server starts.
+      </p>
+    </Notice>
   );
 }
 
