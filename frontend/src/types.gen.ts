@@ -1065,6 +1065,7 @@ export interface DueAtSite {
   oldest_at: number;
   open_review: number;
   not_passed_on: number;
+  not_folded: number;
 }
 
 /** `before`: what came last before this moment is due; null where no rule says so. */

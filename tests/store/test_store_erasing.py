@@ -293,6 +293,18 @@ async def test_a_case_under_review_is_never_erased(file: Place) -> None:
 
 
 @runs
+async def test_a_case_that_could_not_be_folded_stays(file: Place) -> None:
+    """Nobody knows what it would count, nor whether it holds an incident."""
+    phone = a_full_case()
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+        await reviewed(store)
+        meddle(file, f"INSERT INTO unfolded VALUES ('c1', '{phone.device}', true)")
+        assert [due.held for due in await erase_due(store)] == ["not_folded"]
+        assert rows(file, "SELECT count(*) FROM lines WHERE body IS NULL") == [(0,)]
+
+
+@runs
 async def test_one_that_somebody_works_on_is_not_erased_by_request(file: Place) -> None:
     phone = a_case()
     async with opened(file, phone) as store:

@@ -22,6 +22,7 @@ COMMAND = "command"
 HELD: dict[Hold, str] = {
     "open_review": "an incident of it is not reviewed to its end",
     "not_passed_on": "the hospital's server has not said that it holds all of it",
+    "not_folded": "it could not be folded, so nobody knows what it counts; see the server's log",
     "in_use": "it is open, and something came within the last week",
 }
 

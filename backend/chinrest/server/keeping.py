@@ -139,6 +139,7 @@ def _at_site(site: str, name: str, cases: Iterable[Due], loose: Iterable[Loose])
         oldest_at=min([one.last_at for one in cases] + [one.oldest_at for one in loose]),
         open_review=held.count("open_review"),
         not_passed_on=held.count("not_passed_on"),
+        not_folded=held.count("not_folded"),
     )
 
 

@@ -65,6 +65,7 @@ class DueAtSite(Struct, frozen=True, kw_only=True):
     oldest_at: int
     open_review: int
     not_passed_on: int
+    not_folded: int
 
 
 class DueNow(Struct, frozen=True, kw_only=True):

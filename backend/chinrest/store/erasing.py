@@ -23,7 +23,7 @@ from chinrest.log.incidents import IncidentFact
 from chinrest.log.kept import SERVER_SITE
 from chinrest.log.tallies import CaseTallies
 from chinrest.log.write import new_salt
-from chinrest.store import beyond, house, incident_reviews
+from chinrest.store import beyond, house, incident_reviews, unfolded
 from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.folds import fold_of, refold_cases
@@ -36,7 +36,7 @@ from chinrest.store.tables import cases, incidents, lines, refused, relayed, rev
 IN_USE_MS = 7 * 86_400_000
 """An open case of which something came within this time is somebody's work, and not erased by request."""
 
-Hold = Literal["open_review", "not_passed_on", "in_use"]
+Hold = Literal["open_review", "not_passed_on", "in_use", "not_folded"]
 
 
 class Due(Struct, frozen=True, kw_only=True):
@@ -142,6 +142,7 @@ async def _due(
             )
         }
         review = await _under_review(connection, named)
+        failed = {case for case, mark in (await unfolded.marks(connection, named)).items() if mark.failed}
         waiting = await _not_passed_on(connection, named) if hub else set()
         for case, bodies, words, last_at in part:
             row = known.get(case)
@@ -151,6 +152,8 @@ async def _due(
                 if case in review
                 else "not_passed_on"
                 if case in waiting
+                else "not_folded"
+                if case in failed
                 else "in_use"
                 if in_use
                 else None

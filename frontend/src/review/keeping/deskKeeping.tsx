@@ -108,6 +108,7 @@ function held(site: DueAtSite): string {
   const parts = [
     site.open_review ? `${site.open_review}: a review is not closed` : "",
     site.not_passed_on ? `${site.not_passed_on}: the hospital does not hold it whole` : "",
+    site.not_folded ? `${site.not_folded}: it could not be folded, see the server's log` : "",
   ].filter(Boolean);
   return parts.length ? parts.join("; ") : "none";
 }
