@@ -360,21 +360,22 @@ async def test_a_hub_erases_nothing_that_the_hospital_lacks(file: Place) -> None
 
 
 @runs
-async def test_a_hub_sends_no_batch_whose_last_body_it_erased(file: Place) -> None:
-    """Its head would be another line's: the hospital would take it for forged, and the device be stuck."""
+async def test_a_hub_sends_of_what_it_erased_the_envelopes_and_the_tombstones(file: Place) -> None:
+    """Of a batch whose last body went, too: its head stays the device's own, and the chain goes on."""
     phone = a_case(lines=4)
     phone.write("step.done", "c2")
+    bare = [raw.partition(b"\t")[0] + b"\t" for raw in phone.raws]
     async with opened(file, phone) as store:
         for upto in (4, 5):
             head = replace(
                 HEAD, head_seq=upto, head_sha256=envelope_hash(phone.raws[upto - 1]), signature="signed"
             )
             await store.take_batch(phone.device, phone.raws[:upto], START, head)
-        due = next(one for one in await store.due_before(START + YEAR) if one.case == "c1")
-        await store.erase(due, BY_AGE, START + YEAR)
-        parcel = await store.next_parcel(phone.device, 0, 10**6)
-        assert parcel is not None
-        assert (parcel.raws, parcel.head_seq) == (phone.raws[4:], 5)
-        [due] = await store.due_before(START + YEAR)
-        await store.erase(due, BY_AGE, START + YEAR)
-        assert await store.next_parcel(phone.device, 0, 10**6) is None
+        for case, sent in (("c1", [*bare[:4], *phone.raws[4:]]), ("c2", bare)):
+            due = next(one for one in await store.due_before(START + YEAR) if one.case == case)
+            await store.erase(due, BY_AGE, START + YEAR)
+            parcel = await store.next_parcel(phone.device, 0, 10**6)
+            assert parcel is not None
+            assert (parcel.raws, parcel.head_seq) == (sent, 5)
+            told = {digest for stone in parcel.tombstones for digest in stone.body.bodies}
+            assert told == {line.envelope.body_sha256 for line in phone.lines if line.raw not in parcel.raws}

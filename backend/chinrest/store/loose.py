@@ -276,6 +276,7 @@ async def _refused(connection: AsyncConnection, cutoff: int, device: str | None)
     chosen: list[ColumnElement[bool]] = [
         refused.c.received_at < cutoff,
         refused.c.reason != REASON_GONE,
+        refused.c.code != "erased",  # of these a hub has erased the body, and the reason says who did
         or_(refused.c.case_id.is_(None), ~standing),
     ]
     if device is not None:
