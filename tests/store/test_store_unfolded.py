@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from invented import START, Phone
+from msgspec.structs import replace
 from stored import HEAD, folds, opened, rows, runs, said, send, stored_raws
 from structlog.testing import capture_logs
 
@@ -21,6 +22,7 @@ from chinrest.store.engines import Place, is_postgresql
 from chinrest.store.folds import AT_ONCE
 from chinrest.store.review import IncidentFilter
 from chinrest.store.scope import Scope
+from chinrest.store.settling import PAUSE_S
 
 FEW = 3
 YEAR_MS = 366 * 24 * 3_600_000
@@ -228,6 +230,18 @@ async def test_a_large_batch_is_told_to_the_desk_once_it_is_folded(file: Place) 
 async def unread(store: Store, site: str | None) -> int:
     """How many cases the desk is told of that could not be made of their lines."""
     return (await store.within(Scope(site=site)).incident_counts(IncidentFilter(), "2026-01-01")).unread_cases
+
+
+@runs
+async def test_the_small_end_of_a_large_sync_has_it_folded_directly(file: Place) -> None:
+    large = Phone("large")
+    while len(large.lines) <= AT_ONCE + 1:
+        large.write("safety.noted", f"case-{len(large.lines) // 40}")
+    async with opened(file, large) as store:
+        await store.take_batch(large.device, large.raws[:-1], START, replace(HEAD, waiting=len(large.lines)))
+        await store.take_batch(large.device, large.raws[-1:], START, replace(HEAD, waiting=1))
+        timer = store._later._timer
+        assert timer is None or timer.when() - asyncio.get_running_loop().time() <= PAUSE_S
 
 
 def failing(monkeypatch: pytest.MonkeyPatch, broken: str) -> list[str]:

@@ -52,8 +52,7 @@ class Carrying(Settling):
         answers = await self._engine.write(
             lambda connection: relaying.take_parcel(connection, hub, parcel, decoded, received_at)
         )
-        if len(parcel.raws) > AT_ONCE:
-            self._later.ask(more=False)
+        self._later.ask(large=len(parcel.raws) > AT_ONCE, more=False)
         return answers
 
     async def next_parcel(self, device: str, after: int, limit_bytes: int) -> Parcel | None:

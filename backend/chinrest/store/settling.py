@@ -69,8 +69,11 @@ class Later:
         self._timer: asyncio.TimerHandle | None = None
         self._asked_at = 0.0
 
-    def ask(self, *, more: bool) -> None:
-        """Directly, or where the phone has `more` to send, once that came or LONGEST_S after the first."""
+    def ask(self, *, large: bool, more: bool) -> None:
+        """After each batch. Directly, or where the phone has `more` to send, once that came or LONGEST_S
+        after the first. What isn't `large` leaves nothing, but may be the end of what did."""
+        if self._timer is None and not large:
+            return
         loop = asyncio.get_running_loop()
         now = loop.time()
         if self._timer is None:

@@ -184,8 +184,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             return answers
 
         answers = await self._engine.write(work)
-        if len(raw_lines) > AT_ONCE:
-            self._later.ask(more=head.waiting > len(answers))
+        self._later.ask(large=len(raw_lines) > AT_ONCE, more=head.waiting > len(answers))
         return answers
 
     async def head(self, device: str) -> tuple[int, str]:
