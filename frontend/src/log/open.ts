@@ -187,8 +187,9 @@ class OpenLog implements Log {
     try {
       const all = await this.everything();
       this.writer.believe(all.head);
+      const meanwhile = since.stop(); // not what is shown by the next line, which would be read once more, one by one
       this.shown.load(all, this.read?.known(all.device?.id ?? "") ?? null);
-      const rows = await this.rowsAt(since.stop());
+      const rows = await this.rowsAt(meanwhile);
       if (rows.length > 0 && !this.closed) this.shown.add(rows);
     } catch (error) {
       if (this.closed) return;
