@@ -275,6 +275,9 @@ async function atLast({ server, phone, tabs, device, saved, restored }: World): 
       await phone.pass(300_000);
       for (const tab of tabs)
         if (tab) expect(tab.log.sync.value).toMatchObject({ waiting: 0, state: "idle" });
+      // what the server lost a phone knows only once it was answered
+      const there = new Set(server.lines(device).map(({ id }) => id));
+      for (const id of saved.values()) expect(there).toContain(id);
     },
     { timeout: 20_000, interval: 200 },
   );
