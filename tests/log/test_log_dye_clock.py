@@ -58,6 +58,16 @@ def test_it_runs_from_the_press_and_not_from_its_line_or_before_it() -> None:
     assert (since.seconds, since.by, since.agreed) == (242.0, "both", False)
 
 
+@pytest.mark.parametrize("pressed", [{"pressed_at": 10**400}, {"pressed_mono": -(10**400)}])
+def test_a_press_at_a_time_that_no_clock_says_times_nothing(pressed: dict[str, int]) -> None:
+    """JSON has whole numbers of any length, and the case must stay readable."""
+    phone = TwoClocks()
+    phone.inject(**pressed)
+    phone.inject("indocyanine_green")
+    [since] = at_line(phone.after(240), phone)
+    assert (since.dye, since.seconds) == ("indocyanine_green", 242.0)
+
+
 def test_a_clock_that_was_set_back_does_not_move_it() -> None:
     phone = TwoClocks()
     phone.inject()

@@ -50,7 +50,14 @@ def test_a_reaction_is_one_incident_that_nobody_need_report() -> None:
 
 @pytest.mark.parametrize(
     ("after_min", "ended_after_ms"),
-    [(12.5, 750_000), (0.0, 0), (None, 3_600_000), (1e6, 3_600_000), (-1.0, 3_600_000)],
+    [
+        (12.5, 750_000),
+        (0.0, 0),
+        (None, 3_600_000),
+        (1e6, 3_600_000),
+        (-1.0, 3_600_000),
+        (1e308, 3_600_000),  # more ms than there are numbers
+    ],
 )
 def test_an_end_that_nobody_logged_then_is_told_afterwards(
     after_min: float | None, ended_after_ms: int

@@ -14,6 +14,7 @@ from chinrest.log.amendments import Standing
 from chinrest.log.dye_events import DyeInjected
 from chinrest.log.envelope import Envelope
 from chinrest.log.kept import SERVER_SITE, KeptLine
+from chinrest.log.line import BIGGEST, TIME_LIMIT_MS
 from chinrest.log.series_events import ClockUncertain
 from chinrest.model.series.clock import AGREE_MS, Anchor, ClockAnswer, Reading, seconds_since
 
@@ -87,7 +88,8 @@ class _Run:
 def since_dyes(standing: Sequence[Standing]) -> Mapping[str, list[SinceDye]]:
     """By line, each dye that had been given when it was written; `standing` in order. As on the phone a dye
     that is given twice counts from the first, and from what the team agreed on where they did. Lines of the
-    desk, from before the dye, and of other sites are not timed."""
+    desk, from before the dye, and of other sites are not timed; nor is a dye whose press no clock could have
+    timed so."""
     runs: dict[str, _Run] = {}
     found: dict[str, list[SinceDye]] = {}
     for line in standing:
@@ -104,7 +106,7 @@ def since_dyes(standing: Sequence[Standing]) -> Mapping[str, list[SinceDye]]:
 def _begin(runs: dict[str, _Run], line: Standing) -> None:
     e = line.kept.envelope
     match line.body:
-        case DyeInjected(dye=dye, pressed_at=at, pressed_mono=mono) if dye not in runs:
+        case DyeInjected(dye=dye, pressed_at=at, pressed_mono=mono) if dye not in runs and _may_be(at, mono):
             runs[dye] = _Run(Anchor(at=at, mono=mono, boot=e.boot), line.kept, agreed=False)
         case ClockUncertain(dye=dye, agreed_s=float(agreed_s)) if dye in runs:
             anchor = Anchor(at=e.at, mono=e.mono, boot=e.boot, seconds=agreed_s)
@@ -113,6 +115,11 @@ def _begin(runs: dict[str, _Run], line: Standing) -> None:
             runs[dye].doubted = True  # the phone knows more of its clocks than its lines say
         case _:
             pass
+
+
+def _may_be(at: int, mono: int) -> bool:
+    """Whether a clock could say so, as of every line's own times: a body may hold any number."""
+    return abs(at) <= TIME_LIMIT_MS and abs(mono) <= BIGGEST
 
 
 def _reading(e: Envelope) -> Reading:

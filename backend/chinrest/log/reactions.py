@@ -112,4 +112,5 @@ def _end_of(opening: KeptLine, ending: KeptLine, end: ReactionEnded) -> int:
     """An end before the opening, or after the line that tells of it, is none that could have been."""
     if end.after_min is None or end.after_min < 0:
         return ending.envelope.at
-    return opening.envelope.at + min(round(end.after_min * 60_000), max(ms_after(ending, opening), 0))
+    # bounded first: a number so large that it overflows is one that a line may hold
+    return opening.envelope.at + round(min(end.after_min * 60_000, max(ms_after(ending, opening), 0)))
