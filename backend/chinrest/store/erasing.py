@@ -221,7 +221,8 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
             case=due.case,
             practice=fact.practice,
         )
-    await refold_cases(connection, [due.case])
+    if await refold_cases(connection, [due.case]):
+        raise StoreError("held", "case", "it stays: not_folded")
     for incident in gone.incidents:
         await incident_reviews.refold_review(connection, incident)
     note_change(connection, "lines", fact.site)
