@@ -1,11 +1,14 @@
 """What a device sends is signed by the key it was enrolled with; a token alone writes nothing."""
 
 import gzip
+import sqlite3
 import uuid
+from contextlib import closing
 from typing import Any
 
 from callers import House
 from carrying import Phone, comfort
+from hub_calling import Hub
 
 from chinrest.log.signing import is_signed, new_key, sign
 from chinrest.server.wire import Fault
@@ -28,6 +31,26 @@ def test_a_stolen_token_without_the_key_writes_nothing(house: House) -> None:
         assert refused(answer) == (403, "bad_signature", "header.signature")
     said = phone.sync(line)
     assert said["lines"][0]["status"] == "stored", "the line itself was sound and waits on the phone"
+
+
+def vouchers(house: House) -> list[tuple[int, str]]:
+    with closing(sqlite3.connect(house.settings.database)) as database:
+        return list(database.execute("SELECT head_seq, signature FROM vouchers"))
+
+
+def test_a_signature_that_comes_with_no_lines_is_not_kept(house: House) -> None:
+    """Nobody has checked it. At a hub it would go on as the phone's own word of what stands there, and the
+    server beyond refuses the parcel."""
+    phone, hub = house.phone(), Hub()
+    line = phone.first_line()
+    phone.sync(line)
+    kept = vouchers(house)
+    assert [seq for seq, _ in kept] == [1]
+    phone.sync(head_seq=1000, head_sha256=line.envelope_sha256, signature="c2ln")
+    hub.approve(house.settings)
+    asked = hub.parcel(phone, "harbour", head_seq=1000, head_sha256=line.envelope_sha256, signature="c2ln")
+    assert hub.carry(house.client, asked).status_code == 200
+    assert vouchers(house) == kept
 
 
 def test_a_signature_of_another_head_is_refused(house: House) -> None:

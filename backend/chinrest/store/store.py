@@ -169,7 +169,8 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             answers = await take(
                 connection, device, site, raw_lines, decoded, received_at=received_at, offset_ms=offset
             )
-            await devices.vouch(connection, device, head, received_at)
+            if raw_lines:  # without any, nobody has checked the signature
+                await devices.vouch(connection, device, head, received_at)
             if carried:
                 return answers
             await devices.heard(
