@@ -151,7 +151,7 @@ def _fold(standing: Sequence[Standing]) -> list[IncidentFact]:
             elif stands or (isinstance(line.first, PoseFound) and line.first.touched):
                 found.append(_touched(line, line.body, code, withdrawn=not stands))
     found += _reactions(standing, code, running, {join.reaction for join in told_by.values()})
-    found = [_after_dye(fact, standing) for fact in found]
+    found = _after_dyes(found, standing)
     if real:
         return [msgspec.structs.replace(fact, practice=False) for fact in found]
     return found
@@ -199,23 +199,26 @@ def is_oral(route: str) -> bool:
     return route.strip().casefold() == ORAL
 
 
-def _after_dye(fact: IncidentFact, standing: Sequence[Standing]) -> IncidentFact:
-    if fact.seen is None:
-        return fact
+def _after_dyes(facts: Sequence[IncidentFact], standing: Sequence[Standing]) -> list[IncidentFact]:
+    """Each with the last dye given before it, or else the first at all. In one pass over the lines, however
+    many incidents a case has."""
+    before: dict[str, DyeInjected] = {}
     first: DyeInjected | None = None
     last: DyeInjected | None = None
     for line in standing:
-        if line.kept.envelope.id == fact.line and last is not None:
-            break
+        if last is not None:
+            before[line.kept.envelope.id] = last
         if isinstance(line.body, DyeInjected) and not line.withdrawn and not line.foreign:
             last = line.body
             first = first or last
-    else:
-        last = first
-    if last is None:
-        return fact
-    seen = msgspec.structs.replace(fact.seen, dye=last.dye, oral=is_oral(last.route))
-    return msgspec.structs.replace(fact, seen=seen)
+    found: list[IncidentFact] = []
+    for fact in facts:
+        dye = before.get(fact.line, first)
+        if fact.seen is not None and dye is not None:
+            seen = msgspec.structs.replace(fact.seen, dye=dye.dye, oral=is_oral(dye.route))
+            fact = msgspec.structs.replace(fact, seen=seen)
+        found.append(fact)
+    return found
 
 
 def _seen(signs: Sequence[str], reaction: Reaction | None) -> ReactionSeen:
