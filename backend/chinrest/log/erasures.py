@@ -16,12 +16,19 @@ from chinrest.log.erasure_events import (
     ErasedIncident,
     ErasedTally,
 )
+from chinrest.log.line import BIGGEST
+from chinrest.log.reaction_seen import ReactionSeen
 from chinrest.log.registry import convert_body, type_of
 from chinrest.log.review_events import ReviewBody
 from chinrest.log.signing import is_signed, sign
 
 ROOM_BYTES = 12_000
 """Of what a tombstone lists: with its envelope it stays below the limit of a line."""
+
+LONGEST = 200
+"""Characters of each name in it."""
+SIGNS_BYTES = 4_000
+"""Of a reaction's signs: some hundred ids."""
 
 WORDS = frozenset({"text", "note", "why", "owner", "factors"})
 """Fields of a review line that hold what somebody wrote."""
@@ -96,10 +103,33 @@ def erasure_of(standing: Sequence[Standing]) -> Erasure | None:
     )
 
 
+def short(text: str) -> str:
+    """What a phone claims may be longer than a tombstone has room for: its beginning tells it apart."""
+    return text[:LONGEST]
+
+
 def kept_of(incident: Struct) -> ErasedIncident:
-    """What stays of an incident (an IncidentFact)."""
+    """What stays of an incident (an IncidentFact): so much that it fits into a tombstone, whatever was
+    claimed."""
     fields = asdict(incident)
-    return ErasedIncident(**{name: fields[name] for name in ErasedIncident.__struct_fields__})
+    kept = ErasedIncident(**{name: fields[name] for name in ErasedIncident.__struct_fields__})
+    return replace(
+        kept,
+        what=short(kept.what),
+        optic=None if kept.optic is None else short(kept.optic),
+        seen=None if kept.seen is None else _bounded(kept.seen),
+    )
+
+
+def _bounded(seen: ReactionSeen) -> ReactionSeen:
+    signs, room = [], SIGNS_BYTES
+    for each in map(short, seen.signs):
+        room -= len(msgspec.json.encode(each)) + 1
+        if room < 0:
+            break
+        signs.append(each)
+    lowest = {name: value for name, value in seen.lowest.items() if abs(value) <= BIGGEST}
+    return replace(seen, signs=signs, lowest=lowest, dye=short(seen.dye))
 
 
 def without_words(line: str, body: Body) -> ErasedDecision:

@@ -18,7 +18,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.cases import CaseFact
 from chinrest.log.erasure_events import BodiesErased, ErasedCase, ErasedTally
-from chinrest.log.erasures import in_parts, kept_of, signed
+from chinrest.log.erasures import in_parts, kept_of, short, signed
 from chinrest.log.incidents import IncidentFact
 from chinrest.log.kept import SERVER_SITE
 from chinrest.log.tallies import CaseTallies
@@ -249,7 +249,7 @@ def _tombstone(
         at=counted.at if counted is not None else None,
         month=counted.month if counted is not None else None,
         tallies=[
-            ErasedTally(kind=each.kind, key=each.key, sub=each.sub, n=each.n)
+            ErasedTally(kind=each.kind, key=short(each.key), sub=short(each.sub), n=each.n)
             for each in (counted.tallies if counted is not None else [])
         ],
         incidents=[kept_of(incident) for incident in found],
