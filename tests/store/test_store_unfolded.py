@@ -8,10 +8,9 @@ from typing import Any
 import pytest
 from invented import START, Phone
 from msgspec.structs import replace
-from stored import HEAD, folds, meddle, opened, rows, runs, said, send, stored_raws
+from stored import HEAD, folds, opened, rows, runs, said, send, stored_raws
 from structlog.testing import capture_logs
 
-import chinrest.store.fold_rows
 import chinrest.store.folds
 from chinrest.log.amendments import Standing
 from chinrest.log.cases import CaseFact, fold_case
@@ -254,7 +253,7 @@ def failing(monkeypatch: pytest.MonkeyPatch, broken: str) -> list[str]:
             raise ValueError("words of a patient")
         return fold_case(case, standing)
 
-    monkeypatch.setattr(chinrest.store.fold_rows, "fold_case", fold)
+    monkeypatch.setattr(chinrest.store.folds, "fold_case", fold)
     return cases
 
 
@@ -304,43 +303,3 @@ async def test_what_could_not_be_folded_is_tried_when_the_store_is_opened(
     async with opened(file) as store:
         assert unfolded(file) == []
         assert (await store.incidents()).total == 2
-
-
-@runs
-async def test_a_few_lines_of_a_case_that_cannot_be_folded_are_stored_and_answered(
-    file: Place, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """As those of a large batch are. What was folded of it before stays in the lists."""
-    phone, other = a_day("one"), Phone("two")
-    async with opened(file, phone, other) as store:
-        await send(store, phone, phone.raws)
-        cases = failing(monkeypatch, "one-1")
-        late = [phone.write("safety.noted", f"one-{n}", note="late").raw for n in range(2)]
-        assert said(await send(store, phone, late)) == ["stored"] * 2
-        assert (await store.incidents()).total == 3
-        assert await unread(store, "north") == 1
-        assert late[1] in (await store.pull("north", other.device, None, 10**6)).lines
-        cases.clear()
-        assert said(await send(store, phone, [phone.write("step.done", "one-1").raw])) == ["stored"]
-        assert (await store.incidents()).total == 4
-        assert await unread(store, "north") == 0
-        await hold_anew(store, file)
-
-
-@runs
-async def test_a_case_that_cannot_be_folded_does_not_keep_the_store_from_opening_by_new_rules(
-    file: Place, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    phone = a_day("one", 3)
-    async with opened(file, phone) as store:
-        await send(store, phone, phone.raws)
-    meddle(file, "UPDATE house SET folds = 0")
-    cases = failing(monkeypatch, "one-1")
-    async with opened(file) as store:
-        assert (await store.incidents()).total == 2
-        assert await unread(store, None) == 1
-        assert rows(file, "SELECT case_id FROM cases ORDER BY case_id") == [("one-0",), ("one-2",)]
-    cases.clear()
-    async with opened(file) as store:
-        assert (await store.incidents()).total == 3
-        await hold_anew(store, file)

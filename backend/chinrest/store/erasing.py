@@ -221,8 +221,7 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
             case=due.case,
             practice=fact.practice,
         )
-    if await refold_cases(connection, [due.case]):
-        raise StoreError("held", "case", "it stays: not_folded")
+    await refold_cases(connection, [due.case])
     for incident in gone.incidents:
         await incident_reviews.refold_review(connection, incident)
     note_change(connection, "lines", fact.site)

@@ -1,15 +1,16 @@
 """Cases and incidents as rows, folded from the lines in the transaction that changes them."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
+import msgspec
 from msgspec import Struct
 from sqlalchemy import delete, func, insert, select, update
 from sqlalchemy.engine import Row
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.log.amendments import stand
+from chinrest.log.amendments import Standing, stand
 from chinrest.log.case_events import (
     CaseClosed,
     CaseOpened,
@@ -45,7 +46,6 @@ from chinrest.log.tallies import CaseTallies, fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
 from chinrest.store import stones, sums, unfolded
 from chinrest.store.engines import note_change
-from chinrest.store.fold_rows import CaseRows, incident_row, rows_of
 from chinrest.store.house import take_positions
 from chinrest.store.tables import cases, incidents, lines, packs, tallies
 
@@ -132,9 +132,7 @@ async def refold_after(
     for start in range(0, len(others), PART):
         part = others[start : start + PART]
         opened = await connection.execute(
-            select(cases.c.case_id)
-            .where(cases.c.case_id.in_(part), cases.c.opened)
-            .where(cases.c.case_id.not_in(select(unfolded.unfolded.c.case_id)))
+            select(cases.c.case_id).where(cases.c.case_id.in_(part)).where(cases.c.opened)
         )
         touched |= set(part) - set(opened.scalars())
     touched |= {case for case in gone if case is not None}
@@ -146,30 +144,24 @@ async def refold_after(
         by_others = {case for case, mark in marked.items() if mark.device != device}
         later = failed | await unfolded.new_among(connection, touched - by_others)
     await unfolded.add(connection, device, later - marked.keys())
-    broken = await refold_cases(connection, touched - later, seated)
-    await unfolded.remove(connection, marked.keys() - later - broken)
-    await unfolded.add_failed(connection, broken)
+    await refold_cases(connection, touched - later, seated)
+    await unfolded.remove(connection, marked.keys() - later)
     if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
         await refold_loose(connection, device)
     return later
 
 
 async def refold_all(connection: AsyncConnection) -> None:
-    """Make every fold anew from the lines (and the packs that they name) alone. A case that cannot be folded
-    has none then, and is written down as such: it keeps nobody from opening the store."""
+    """Make every fold anew from the lines (and the packs that they name) alone."""
     for table in (incidents, tallies):
         await connection.execute(delete(table))
     named = await connection.execute(select(lines.c.case_id).where(lines.c.case_id.is_not(None)).distinct())
     known = await connection.execute(select(cases.c.case_id))
     every = sorted({*named.scalars(), *known.scalars()})
-    broken: set[str] = set()
     for start in range(0, len(every), PART):
-        broken |= await _refold_part(connection, every[start : start + PART], summed=False)
-    for part in unfolded.parts(broken):
-        await connection.execute(delete(cases).where(cases.c.case_id.in_(part)))
+        await _refold_part(connection, every[start : start + PART], summed=False)
     await sums.anew(connection)
     await unfolded.remove_all(connection)
-    await unfolded.add_failed(connection, broken)
     loose = await connection.execute(select(lines.c.device).where(lines.c.case_id.is_(None)).distinct())
     for device in sorted(loose.scalars()):
         await refold_loose(connection, device)
@@ -177,14 +169,10 @@ async def refold_all(connection: AsyncConnection) -> None:
 
 async def refold_cases(
     connection: AsyncConnection, case_ids: Iterable[str], seated: Seated | None = None
-) -> set[str]:
-    """Those that cannot be folded: their folds, if they had any, stay as they were made last. The caller has
-    it written down (`unfolded.add_failed`)."""
+) -> None:
     ordered = sorted(case_ids)
-    broken: set[str] = set()
     for start in range(0, len(ordered), PART):
-        broken |= await _refold_part(connection, ordered[start : start + PART], seated)
-    return broken
+        await _refold_part(connection, ordered[start : start + PART], seated)
 
 
 async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
@@ -192,7 +180,7 @@ async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
     waiting = await connection.execute(
         select(tallies.c.case_id).where(tallies.c.kind == "no_pack").where(tallies.c.key == digest)
     )
-    await unfolded.add_failed(connection, await refold_cases(connection, list(waiting.scalars())))
+    await refold_cases(connection, list(waiting.scalars()))
 
 
 _layouts: dict[str, Any] = {}
@@ -218,7 +206,7 @@ async def _layouts_for(connection: AsyncConnection, envelopes: Iterable[Envelope
 
 async def _refold_part(
     connection: AsyncConnection, part: Sequence[str], seated: Seated | None = None, *, summed: bool = True
-) -> set[str]:
+) -> None:
     """`summed`: the sums follow at once; else the caller makes them anew."""
     stored = select(*KEPT_COLUMNS).where(lines.c.case_id.in_(part))
     by_case: dict[str, list[KeptLine]] = defaultdict(list)
@@ -237,36 +225,43 @@ async def _refold_part(
     layouts = await _layouts_for(
         connection, (kept.envelope for kept_lines in by_case.values() for kept in kept_lines)
     )
-    made: list[CaseRows] = []
-    broken: set[str] = set()
-    for case, kept_lines in by_case.items():
-        _tell_every_site(connection, kept_lines)
-        try:
-            made.append(rows_of(case, kept_lines, feeds, layouts))
-        except Exception as fault:  # whatever it is that one case's lines do to a fold, it is that case's own
-            unfolded.tell(case, fault)
-            broken.add(case)
-    known = sorted(earlier.keys() - broken)  # a case that was never folded has no row anywhere
+    known = sorted(earlier)  # a case that was never folded has no row anywhere
     before_sums = await sums.of_cases(connection, known) if known and summed else {}
     if known:
         await connection.execute(delete(incidents).where(incidents.c.case_id.in_(known)))
         await connection.execute(delete(cases).where(cases.c.case_id.in_(known)))
         await connection.execute(delete(tallies).where(tallies.c.case_id.in_(known)))
-    for each in made:
-        before = earlier.get(each.fact.case)
-        if before is not None and _newly_shown(before, each.fact):
-            await _feed_again(connection, each.fact.case)
-    tally_rows = [row for each in made for row in each.tallies]
-    for table, table_rows in (
-        (cases, [each.case for each in made]),
-        (incidents, [row for each in made for row in each.incidents]),
-        (tallies, tally_rows),
-    ):
-        if table_rows:
-            await connection.execute(insert(table), table_rows)
+    case_rows, incident_rows, tally_rows = [], [], []
+    for case, kept_lines in by_case.items():
+        _tell_every_site(connection, kept_lines)
+        standing = stand(kept_lines)
+        fact = fold_case(case, standing)
+        before = earlier.get(case)
+        if before is not None and _newly_shown(before, fact):
+            await _feed_again(connection, case)
+        case_rows.append(
+            {
+                "case_id": case,
+                "site": fact.site,
+                "code": storable(fact.code),
+                "opened": fact.opened,
+                "state": fact.state,
+                "outcome": fact.outcome,
+                "practice": fact.practice,
+                "closed_feed": _closed_feed(standing, feeds) if fact.state == "closed" else None,
+            }
+        )
+        found = fold_incidents(standing)
+        incident_rows += [_incident_row(incident) for incident in found]
+        tally_rows += _tally_rows(fact, standing, found, layouts)
+    if case_rows:
+        await connection.execute(insert(cases), case_rows)
+    if incident_rows:
+        await connection.execute(insert(incidents), incident_rows)
+    if tally_rows:
+        await connection.execute(insert(tallies), tally_rows)
     if summed:
         await sums.change(connection, before_sums, tally_rows)
-    return broken
 
 
 def _tell_every_site(connection: AsyncConnection, kept_lines: Iterable[KeptLine]) -> None:
@@ -289,9 +284,38 @@ async def fold_of(
     return fact, found, fold_tallies(fact, standing, found, layouts)
 
 
+def _tally_rows(
+    fact: CaseFact, standing: Sequence[Standing], found: Sequence[IncidentFact], layouts: LayoutsOf
+) -> list[dict[str, Any]]:
+    counted = fold_tallies(fact, standing, found, layouts)
+    if counted is None:
+        return []
+    summed: Counter[tuple[str, str, str]] = Counter()
+    for tally in counted.tallies:
+        # what a phone claims may be longer than a column: its beginning tells it apart well enough
+        summed[tally.kind, _short(tally.key), _short(tally.sub)] += tally.n
+    return [
+        {
+            "case_id": fact.case,
+            "kind": kind,
+            "key": key,
+            "sub": sub,
+            "n": n,
+            "site": fact.site,
+            "month": counted.month,
+            "at": counted.at,
+        }
+        for (kind, key, sub), n in summed.items()
+    ]
+
+
+def _short(text: str) -> str:
+    return (storable(text) or "")[:200]
+
+
 async def refold_loose(connection: AsyncConnection, device: str) -> None:
     """A device's lines that belong to no case."""
-    found = [incident_row(incident) for incident in await loose_facts(connection, device)]
+    found = [_incident_row(incident) for incident in await loose_facts(connection, device)]
     await connection.execute(
         delete(incidents).where(incidents.c.case_id.is_(None)).where(incidents.c.device == device)
     )
@@ -322,6 +346,22 @@ def kept_line(row: Row[*tuple[Any, ...]]) -> KeptLine:
     )
 
 
+def storable(text: str | None) -> str | None:
+    """Text that any database can hold: no NUL, which some refuse, however legal in JSON."""
+    return None if text is None else text.replace("\x00", "\ufffd")
+
+
+def _incident_row(incident: IncidentFact) -> dict[str, object]:
+    row = msgspec.structs.asdict(incident)
+    row["case_id"] = row.pop("case")
+    del row["again"]  # it is in the counts already, and `seen` is null
+    row["seen"] = None if incident.seen is None else storable(msgspec.json.encode(incident.seen).decode())
+    for name in ("case_code", "what", "optic", "note"):
+        row[name] = storable(row[name])
+    row["search"] = f"{row['case_code'] or ''}\n{row['note']}".casefold()
+    return row
+
+
 def _newly_shown(before: Row[*tuple[Any, ...]], now: CaseFact) -> bool:
     """Open again, or another site's than was thought: phones have passed some of its lines by."""
     return now.state == "open" and (before.state == "closed" or before.site != now.site)
@@ -334,3 +374,23 @@ async def _feed_again(connection: AsyncConnection, case: str) -> None:
     ).one()
     start = await take_positions(connection, last - first + 1)
     await connection.execute(update(lines).where(of_case).values(feed=lines.c.feed + (start - first)))
+
+
+def _closed_feed(standing: Sequence[Standing], feeds: dict[str, int]) -> int:
+    """Where phones learn that the case is closed: the last closing line, or amendment of one."""
+    stones = [line.kept.envelope.id for line in standing if isinstance(line.first, BodiesErased)]
+    if stones:
+        return max(feeds[stone] for stone in stones)
+    closing = {line.kept.envelope.id for line in standing if isinstance(line.first, CaseClosed)}
+    amendments = {
+        line.kept.envelope.id: line.first.line for line in standing if isinstance(line.first, LineAmended)
+    }
+    elsewhere: set[str] = set()  # amendments known to lead to no closing line
+    for start in amendments:
+        path: dict[str, None] = {}
+        line: str | None = start
+        while line is not None and line not in closing and line not in elsewhere and line not in path:
+            path[line] = None
+            line = amendments.get(line)
+        (closing if line in closing else elsewhere).update(path)
+    return max(feeds[line] for line in closing)

@@ -1,8 +1,10 @@
 """Folding what a large batch left for later, and reading folds: nobody reads any before they are made."""
 
 import asyncio
+import traceback
 from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import asynccontextmanager
+from pathlib import Path
 from typing import TypeVar
 
 import structlog
@@ -41,18 +43,19 @@ async def settle(connection: AsyncConnection) -> None:
 
 
 async def _folded(connection: AsyncConnection, part: Sequence[str]) -> bool:
-    """False where the database takes the folds of one of them for none."""
     try:
         async with connection.begin_nested():
-            broken = await refold_cases(connection, part)
-            await unfolded.remove(connection, set(part) - broken)
-            await unfolded.add_failed(connection, broken)
+            await refold_cases(connection, part)
+            await unfolded.remove(connection, part)
     except Exception as fault:
         if isinstance(fault, OperationalError | InterfaceError) or type(fault) is DatabaseError:
             raise  # the database's trouble, and no case's
         if len(part) == 1:
-            await unfolded.add_failed(connection, part)
-            unfolded.tell(part[0], fault)
+            await unfolded.note_failed(connection, part[0])
+            # never its words, in which the case's own may stand
+            where = traceback.extract_tb(fault.__traceback__)[-1]
+            why = f"{type(fault).__name__} at {Path(where.filename).name}:{where.lineno}"
+            log.error("a case cannot be folded", case=part[0], why=why)
         return False
     return True
 

@@ -1,20 +1,14 @@
 """Which cases have lines that are not folded yet: written down in the transaction that stores the lines, so
 that whatever ends the program, the next to look knows."""
 
-import traceback
 from collections.abc import Collection, Mapping, Sequence
-from pathlib import Path
 
-import structlog
 from msgspec import Struct
 from sqlalchemy import Boolean, Column, String, Table, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.log.kept import SERVER_SITE
 from chinrest.store.scope import Scope
-from chinrest.store.tables import cases, devices, lines, metadata
-
-log = structlog.get_logger("chinrest.store")
+from chinrest.store.tables import cases, devices, metadata
 
 unfolded = Table(
     "unfolded",
@@ -24,7 +18,7 @@ unfolded = Table(
     Column("failed", Boolean, nullable=False),
 )
 """Only `device` has written in the case, and it has no row in any table of folds. `failed`: it was tried, and
-could not be folded; then `device` is one that wrote in it, and folds that were made before may stand."""
+could not be folded."""
 
 PART = 500
 """Values in one IN list."""
@@ -46,7 +40,7 @@ async def add(connection: AsyncConnection, device: str, case_ids: Collection[str
 async def marks(connection: AsyncConnection, case_ids: Collection[str]) -> Mapping[str, Mark]:
     """Of these cases, those that are not folded."""
     found: dict[str, Mark] = {}
-    for part in parts(case_ids):
+    for part in _parts(case_ids):
         rows = await connection.execute(select(unfolded).where(unfolded.c.case_id.in_(part)))
         found.update({row.case_id: Mark(device=row.device, failed=row.failed) for row in rows})
     return found
@@ -55,7 +49,7 @@ async def marks(connection: AsyncConnection, case_ids: Collection[str]) -> Mappi
 async def new_among(connection: AsyncConnection, case_ids: Collection[str]) -> set[str]:
     """Those of which nothing was folded yet: nobody has seen any of it."""
     known: set[str] = set()
-    for part in parts(case_ids):
+    for part in _parts(case_ids):
         found = await connection.execute(select(cases.c.case_id).where(cases.c.case_id.in_(part)))
         known.update(found.scalars())
     return set(case_ids) - known
@@ -64,14 +58,14 @@ async def new_among(connection: AsyncConnection, case_ids: Collection[str]) -> s
 async def sites_of(connection: AsyncConnection, case_ids: Collection[str]) -> set[str]:
     """Whose cases these are, as far as they are folded."""
     found: set[str] = set()
-    for part in parts(case_ids):
+    for part in _parts(case_ids):
         rows = await connection.execute(select(cases.c.site).where(cases.c.case_id.in_(part)).distinct())
         found.update(rows.scalars())
     return found
 
 
 async def remove(connection: AsyncConnection, case_ids: Collection[str]) -> None:
-    for part in parts(case_ids):
+    for part in _parts(case_ids):
         await connection.execute(delete(unfolded).where(unfolded.c.case_id.in_(part)))
 
 
@@ -79,26 +73,8 @@ async def remove_all(connection: AsyncConnection) -> None:
     await connection.execute(delete(unfolded))
 
 
-async def add_failed(connection: AsyncConnection, case_ids: Collection[str]) -> None:
-    """These were tried, and could not be folded."""
-    for part in parts(case_ids):
-        rows = await connection.execute(
-            select(lines.c.case_id, func.min(lines.c.device))
-            .where(lines.c.case_id.in_(part), lines.c.site != SERVER_SITE)
-            .group_by(lines.c.case_id)
-        )
-        writers = {row[0]: row[1] for row in rows}
-        known = await marks(connection, part)
-        for case in sorted(writers.keys() - known.keys()):
-            await add(connection, writers[case], [case])
-        await connection.execute(update(unfolded).where(unfolded.c.case_id.in_(part)).values(failed=True))
-
-
-def tell(case: str, fault: Exception) -> None:
-    """In the log: never the fault's words, in which the case's own may stand."""
-    where = traceback.extract_tb(fault.__traceback__)[-1]
-    why = f"{type(fault).__name__} at {Path(where.filename).name}:{where.lineno}"
-    log.error("a case cannot be folded", case=case, why=why)
+async def note_failed(connection: AsyncConnection, case: str) -> None:
+    await connection.execute(update(unfolded).where(unfolded.c.case_id == case).values(failed=True))
 
 
 async def failed_count(connection: AsyncConnection, scope: Scope) -> int:
@@ -113,7 +89,7 @@ async def failed_count(connection: AsyncConnection, scope: Scope) -> int:
 
 async def try_again(connection: AsyncConnection, case_ids: Collection[str] | None = None) -> None:
     """These count as waiting again; null for all that failed."""
-    for part in [None] if case_ids is None else parts(case_ids):
+    for part in [None] if case_ids is None else _parts(case_ids):
         chosen = unfolded.c.failed if part is None else unfolded.c.case_id.in_(part)
         await connection.execute(update(unfolded).where(chosen).values(failed=False))
 
@@ -134,7 +110,6 @@ async def any_waits(connection: AsyncConnection, but_for: str | None = None) -> 
     return (await connection.execute(wanted)).first() is not None
 
 
-def parts(case_ids: Collection[str]) -> list[Sequence[str]]:
-    """At most PART of them each."""
+def _parts(case_ids: Collection[str]) -> list[Sequence[str]]:
     ordered = sorted(case_ids)
     return [ordered[start : start + PART] for start in range(0, len(ordered), PART)]
