@@ -12,6 +12,7 @@ from stored import HEAD, folds, opened, rows, runs, said, send, stored_raws
 from structlog.testing import capture_logs
 
 import chinrest.store.folds
+import chinrest.store.refolding
 from chinrest.log.amendments import Standing
 from chinrest.log.cases import CaseFact, fold_case
 from chinrest.log.review_events import IncidentCommented
@@ -19,7 +20,7 @@ from chinrest.log.write import new_salt
 from chinrest.store import Store
 from chinrest.store.counting import Period
 from chinrest.store.engines import Place, is_postgresql
-from chinrest.store.folds import AT_ONCE
+from chinrest.store.refolding import AT_ONCE
 from chinrest.store.review import IncidentFilter
 from chinrest.store.scope import Scope
 from chinrest.store.settling import PAUSE_S
@@ -32,7 +33,7 @@ EVER = Period()
 @pytest.fixture
 def few(monkeypatch: pytest.MonkeyPatch) -> None:
     """Batches of more than FEW lines are large, and folded when somebody asks."""
-    monkeypatch.setattr(chinrest.store.folds, "AT_ONCE", FEW)
+    monkeypatch.setattr(chinrest.store.refolding, "AT_ONCE", FEW)
 
 
 def a_day(name: str, cases: int = 2, prefix: str = "") -> Phone:
@@ -284,6 +285,35 @@ async def test_a_case_that_cannot_be_folded_costs_no_line_and_no_other_case(
         assert (await store.incidents()).total == 4
         assert await unread(store, None) == 0
         assert unfolded(file) == []
+        await hold_anew(store, file)
+
+
+@runs
+@pytest.mark.parametrize("known", [False, True], ids=["a new case", "a case that was folded before"])
+async def test_a_small_batch_is_taken_though_a_case_of_it_cannot_be_folded(
+    file: Place, known: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing that came is held up by a fault of ours: no line behind it, no other case, no later batch."""
+    phone = a_day("one", 3)
+    first = 1 if known else 0
+    async with opened(file, phone) as store:
+        if known:
+            await send(store, phone, phone.raws[: len(a_day("one", 2).raws)])
+        cases = failing(monkeypatch, "one-0")
+        phone.write("safety.noted", "one-0", note="late")
+        for part in (phone.raws[:5], phone.raws[5:]):
+            assert set(said(await send(store, phone, part))) <= {"stored", "repeat"}
+        assert stored_raws(file, phone.device) == phone.raws
+        assert (await store.incidents()).total == 2 + first
+        assert rows(file, "SELECT case_id, device, failed FROM unfolded") == [("one-0", phone.device, True)]
+        assert await unread(store, None) == await unread(store, "north") == 1
+        await store.refold()
+        assert (await store.incidents()).total == 2
+        assert await unread(store, None) == 1
+        cases.clear()
+        phone.write("step.done", "one-0")
+        await send(store, phone, phone.raws[-1:])
+        assert ((await store.incidents()).total, await unread(store, None)) == (4, 0)
         await hold_anew(store, file)
 
 

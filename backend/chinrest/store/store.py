@@ -34,10 +34,11 @@ from chinrest.store.accounts import Accounts
 from chinrest.store.carrying import Carrying
 from chinrest.store.drafts import Drafting
 from chinrest.store.engines import Engine, Hearing, Place, open_engine
-from chinrest.store.folds import AT_ONCE, RULES, refold_all
+from chinrest.store.folds import RULES
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
+from chinrest.store.refolding import AT_ONCE, refold_all
 from chinrest.store.retaining import Retaining
 from chinrest.store.reviewing import Reviewing
 from chinrest.store.rows import (

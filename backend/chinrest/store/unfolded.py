@@ -7,8 +7,9 @@ from msgspec import Struct
 from sqlalchemy import Boolean, Column, String, Table, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from chinrest.log.kept import SERVER_SITE
 from chinrest.store.scope import Scope
-from chinrest.store.tables import cases, devices, metadata
+from chinrest.store.tables import cases, devices, lines, metadata
 
 unfolded = Table(
     "unfolded",
@@ -18,14 +19,15 @@ unfolded = Table(
     Column("failed", Boolean, nullable=False),
 )
 """Only `device` has written in the case, and it has no row in any table of folds. `failed`: it was tried, and
-could not be folded."""
+could not be folded; then others may have written in it too, and what was folded of it before stands."""
 
 PART = 500
 """Values in one IN list."""
 
 
 class Mark(Struct, frozen=True, kw_only=True):
-    """`device`: whose lines alone the case has. `failed`: it was tried, and could not be folded."""
+    """`device`: who wrote in the case first, and alone where it has not `failed`. `failed`: it was tried, and
+    could not be folded."""
 
     device: str
     failed: bool
@@ -74,7 +76,16 @@ async def remove_all(connection: AsyncConnection) -> None:
 
 
 async def note_failed(connection: AsyncConnection, case: str) -> None:
-    await connection.execute(update(unfolded).where(unfolded.c.case_id == case).values(failed=True))
+    known = await connection.execute(update(unfolded).where(unfolded.c.case_id == case).values(failed=True))
+    if known.rowcount == 0:
+        wrote = await connection.execute(
+            select(lines.c.device)
+            .where(lines.c.case_id == case, lines.c.site != SERVER_SITE)
+            .order_by(lines.c.position)
+            .limit(1)
+        )
+        device = wrote.scalar_one_or_none() or ""
+        await connection.execute(insert(unfolded).values(case_id=case, device=device, failed=True))
 
 
 async def failed_count(connection: AsyncConnection, scope: Scope) -> int:
@@ -87,11 +98,9 @@ async def failed_count(connection: AsyncConnection, scope: Scope) -> int:
     return int(found.scalar_one())
 
 
-async def try_again(connection: AsyncConnection, case_ids: Collection[str] | None = None) -> None:
-    """These count as waiting again; null for all that failed."""
-    for part in [None] if case_ids is None else _parts(case_ids):
-        chosen = unfolded.c.failed if part is None else unfolded.c.case_id.in_(part)
-        await connection.execute(update(unfolded).where(chosen).values(failed=False))
+async def try_again(connection: AsyncConnection) -> None:
+    """Whatever failed counts as waiting again."""
+    await connection.execute(update(unfolded).where(unfolded.c.failed).values(failed=False))
 
 
 async def waiting(connection: AsyncConnection) -> list[str]:
