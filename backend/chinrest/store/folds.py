@@ -6,7 +6,7 @@ from typing import Any
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import delete, insert, select
 from sqlalchemy.engine import Row
 from sqlalchemy.ext.asyncio import AsyncConnection
 
@@ -46,7 +46,7 @@ from chinrest.log.tallies import CaseTallies, fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
 from chinrest.store import stones, sums
 from chinrest.store.engines import note_change
-from chinrest.store.house import take_positions
+from chinrest.store.feeds import closed_feed, feed_again, newly_shown
 from chinrest.store.tables import cases, incidents, lines, packs, tallies
 
 FOLDED_TYPES = {
@@ -169,8 +169,8 @@ async def _refold_part(
         standing = stand(kept_lines)
         fact = fold_case(case, standing)
         before = earlier.get(case)
-        if before is not None and _newly_shown(before, fact):
-            await _feed_again(connection, case)
+        if before is not None and newly_shown(before, fact):
+            await feed_again(connection, case)
         case_rows.append(
             {
                 "case_id": case,
@@ -180,7 +180,7 @@ async def _refold_part(
                 "state": fact.state,
                 "outcome": fact.outcome,
                 "practice": fact.practice,
-                "closed_feed": _closed_feed(standing, feeds) if fact.state == "closed" else None,
+                "closed_feed": closed_feed(standing, feeds) if fact.state == "closed" else None,
             }
         )
         found = fold_incidents(standing)
@@ -292,37 +292,3 @@ def _incident_row(incident: IncidentFact) -> dict[str, object]:
         row[name] = storable(row[name])
     row["search"] = f"{row['case_code'] or ''}\n{row['note']}".casefold()
     return row
-
-
-def _newly_shown(before: Row[*tuple[Any, ...]], now: CaseFact) -> bool:
-    """Open again, or another site's than was thought: phones have passed some of its lines by."""
-    return now.state == "open" and (before.state == "closed" or before.site != now.site)
-
-
-async def _feed_again(connection: AsyncConnection, case: str) -> None:
-    of_case = lines.c.case_id == case
-    first, last = (
-        await connection.execute(select(func.min(lines.c.feed), func.max(lines.c.feed)).where(of_case))
-    ).one()
-    start = await take_positions(connection, last - first + 1)
-    await connection.execute(update(lines).where(of_case).values(feed=lines.c.feed + (start - first)))
-
-
-def _closed_feed(standing: Sequence[Standing], feeds: dict[str, int]) -> int:
-    """Where phones learn that the case is closed: the last closing line, or amendment of one."""
-    stones = [line.kept.envelope.id for line in standing if isinstance(line.first, BodiesErased)]
-    if stones:
-        return max(feeds[stone] for stone in stones)
-    closing = {line.kept.envelope.id for line in standing if isinstance(line.first, CaseClosed)}
-    amendments = {
-        line.kept.envelope.id: line.first.line for line in standing if isinstance(line.first, LineAmended)
-    }
-    elsewhere: set[str] = set()  # amendments known to lead to no closing line
-    for start in amendments:
-        path: dict[str, None] = {}
-        line: str | None = start
-        while line is not None and line not in closing and line not in elsewhere and line not in path:
-            path[line] = None
-            line = amendments.get(line)
-        (closing if line in closing else elsewhere).update(path)
-    return max(feeds[line] for line in closing)

@@ -12,6 +12,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.envelope import Envelope
 from chinrest.store import sums, unfolded
+from chinrest.store.feeds import feed_again
 from chinrest.store.folds import FOLDED_TYPES, PART, Seated, refold_cases, refold_loose
 from chinrest.store.tables import cases, incidents, lines, tallies
 
@@ -49,14 +50,15 @@ async def refold_after(
         touched |= set(part) - set(opened.scalars())
     touched |= {case for case in gone if case is not None}
     marked = await unfolded.marks(connection, touched | named)
-    touched |= {case for case, mark in marked.items() if mark.failed}
     later: set[str] = set()
     if len(new) > AT_ONCE:
         tried_now = {case for case, mark in marked.items() if mark.failed or mark.device != device}
         later = await unfolded.new_among(connection, touched - tried_now)
     await unfolded.add(connection, device, later - marked.keys())
-    failed = await refold_apart(connection, touched - later, seated)
-    await unfolded.remove(connection, (marked.keys() & touched) - later - failed)
+    again = {case for case, mark in marked.items() if mark.failed}
+    failed = await refold_apart(connection, touched - later - again, seated)
+    await unfolded.remove(connection, (marked.keys() & touched) - later - failed - again)
+    failed |= await refold_again(connection, again)
     if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
         await refold_loose(connection, device)
     return later | failed
@@ -82,6 +84,19 @@ async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
         select(tallies.c.case_id).where(tallies.c.kind == "no_pack").where(tallies.c.key == digest)
     )
     await refold_apart(connection, waiting.scalars())
+
+
+async def refold_again(connection: AsyncConnection, case_ids: Iterable[str]) -> set[str]:
+    """Fold cases that could not be folded before; those that still can't be. Phones have passed their lines
+    by meanwhile, and are given them anew."""
+    ordered = sorted(case_ids)
+    failed = await refold_apart(connection, ordered)
+    for case in ordered:
+        if case not in failed:
+            await feed_again(connection, case)
+            await refold_cases(connection, [case])  # by the new places
+    await unfolded.remove(connection, set(ordered) - failed)
+    return failed
 
 
 async def refold_apart(
