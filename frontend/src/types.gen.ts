@@ -1051,8 +1051,9 @@ export interface DrawnRegion {
 }
 
 /**
- * What the rule would erase now: of so many `cases` and of none (`loose` lines), the `oldest_at`. `held`:
- * cases and devices' lines that stay for now, and why.
+ * What the rule would erase now: `bodies` of so many `cases`, `loose` lines of none, `words` of the
+ * desk's own, `refused` that were kept aside. `open_review`, `not_passed_on`, `not_folded`: how many cases,
+ * and devices' lines of none, stay for that reason. `oldest_at`: when the first of all these came.
  */
 export interface DueAtSite {
   site: string;
@@ -1278,7 +1279,8 @@ export type ErasedTally = [string, string, string, number];
 
 /**
  * One erasure. `tombstones`: their ids in the server's chain. `case`: null where what went belongs to
- * none (`loose`), or who asks reads no case. `words`: of the desk's own lines; `refused`: kept aside.
+ * none (`loose`), or who asks reads no case. `bodies` that went, but for `words`, of the desk's own review
+ * lines; `refused`: kept aside.
  */
 export interface ErasureRow {
   at: number;

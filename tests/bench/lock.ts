@@ -102,7 +102,8 @@ export async function fill(code: string, database: string, lines: number): Promi
   return set;
 }
 
-/** Each start of such a phone, locked, in ms, and its unlock up to the cases; in the last one, taps while it is locked. */
+/** Each start of such a phone, locked, in ms, and its unlock up to the cases; in the last one, taps while it is
+ * locked. */
 export async function starts(
   database: string,
   times: number,

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from invented import Phone, fields_of, kept
 from stored import folds, opened, said, send, stored_raws
 
-import chinrest.store.folds
+import chinrest.store.refolding
 from chinrest.log.amendments import stand
 from chinrest.log.incidents import fold_incidents
 from chinrest.log.line import Line
 from chinrest.store import Store
-from chinrest.store.folds import AT_ONCE
+from chinrest.store.refolding import AT_ONCE
 
 EVENTS = ("open", "step", "safety", "touch", "close", "amend", "withdraw", "loose", "unknown")
 COUNTED = (
@@ -168,9 +168,9 @@ def test_any_way_leads_to_the_same(
         for phone in phones:
             assert stored_raws(file, phone.device) == phone.raws
 
-    chinrest.store.folds.AT_ONCE = at_once
+    chinrest.store.refolding.AT_ONCE = at_once
     try:
         asyncio.run(scenario())
     finally:
-        chinrest.store.folds.AT_ONCE = AT_ONCE
+        chinrest.store.refolding.AT_ONCE = AT_ONCE
         shutil.rmtree(folder)

@@ -269,6 +269,16 @@ async def test_a_hub_keeps_without_a_case_what_the_hospital_lacks(file: Place) -
 
 
 @runs
+async def test_refused_lines_of_no_case_are_due_at_their_phones_site(file: Place) -> None:
+    """Though nothing else of that phone is due."""
+    phone = Phone("phone")
+    async with opened(file, phone) as store:
+        await send(store, phone, [b"nonsense"])
+        [due] = await store.loose_before(LATER)
+        assert (due.site, due.lines, due.refused) == ("north", [], 1)
+
+
+@runs
 async def test_what_is_counted_together_is_erased_together(file: Place) -> None:
     """Not as a phone writes it, and yet it could come: nothing is counted twice afterwards."""
     phone = Phone("phone")

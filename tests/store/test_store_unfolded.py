@@ -12,6 +12,7 @@ from stored import HEAD, folds, opened, rows, runs, said, send, stored_raws
 from structlog.testing import capture_logs
 
 import chinrest.store.folds
+import chinrest.store.refolding
 from chinrest.log.amendments import Standing
 from chinrest.log.cases import CaseFact, fold_case
 from chinrest.log.review_events import IncidentCommented
@@ -19,7 +20,7 @@ from chinrest.log.write import new_salt
 from chinrest.store import Store
 from chinrest.store.counting import Period
 from chinrest.store.engines import Place, is_postgresql
-from chinrest.store.folds import AT_ONCE
+from chinrest.store.refolding import AT_ONCE
 from chinrest.store.review import IncidentFilter
 from chinrest.store.scope import Scope
 from chinrest.store.settling import PAUSE_S
@@ -32,7 +33,7 @@ EVER = Period()
 @pytest.fixture
 def few(monkeypatch: pytest.MonkeyPatch) -> None:
     """Batches of more than FEW lines are large, and folded when somebody asks."""
-    monkeypatch.setattr(chinrest.store.folds, "AT_ONCE", FEW)
+    monkeypatch.setattr(chinrest.store.refolding, "AT_ONCE", FEW)
 
 
 def a_day(name: str, cases: int = 2, prefix: str = "") -> Phone:
@@ -285,6 +286,77 @@ async def test_a_case_that_cannot_be_folded_costs_no_line_and_no_other_case(
         assert await unread(store, None) == 0
         assert unfolded(file) == []
         await hold_anew(store, file)
+
+
+@pytest.mark.parametrize("mended_by", ["more lines", "a start"])
+@runs
+async def test_phones_that_synced_before_it_could_be_folded_get_all_of_it_afterwards(
+    file: Place, few: None, monkeypatch: pytest.MonkeyPatch, mended_by: str
+) -> None:
+    one, two = a_day("one"), Phone("two")
+    open_case = one.raws[-3:]
+    cases = failing(monkeypatch, "one-1")
+    async with opened(file, one, two) as store:
+        await send(store, one, one.raws)
+        before = await store.pull("north", two.device, None, 10**6)
+        assert before.lines == []
+        cases.clear()
+        if mended_by == "more lines":
+            open_case.append(one.write("step.done", "one-1").raw)
+            await send(store, one, open_case[-1:])
+            assert (await store.pull("north", two.device, before.cursor, 10**6)).lines == open_case
+    if mended_by == "a start":
+        async with opened(file) as store:
+            assert (await store.pull("north", two.device, before.cursor, 10**6)).lines == open_case
+
+
+@runs
+@pytest.mark.parametrize("known", [False, True], ids=["a new case", "a case that was folded before"])
+async def test_a_small_batch_is_taken_though_a_case_of_it_cannot_be_folded(
+    file: Place, known: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing that came is held up by a fault of ours: no line behind it, no other case, no later batch."""
+    phone = a_day("one", 3)
+    first = 1 if known else 0
+    async with opened(file, phone) as store:
+        if known:
+            await send(store, phone, phone.raws[: len(a_day("one", 2).raws)])
+        cases = failing(monkeypatch, "one-0")
+        phone.write("safety.noted", "one-0", note="late")
+        for part in (phone.raws[:5], phone.raws[5:]):
+            assert set(said(await send(store, phone, part))) <= {"stored", "repeat"}
+        assert stored_raws(file, phone.device) == phone.raws
+        assert (await store.incidents()).total == 2 + first
+        assert rows(file, "SELECT case_id, failed FROM unfolded") == [("one-0", True)]
+        assert await unread(store, None) == await unread(store, "north") == 1
+        await store.refold()
+        assert (await store.incidents()).total == 2
+        assert await unread(store, None) == 1
+        cases.clear()
+        phone.write("step.done", "one-0")
+        await send(store, phone, phone.raws[-1:])
+        assert ((await store.incidents()).total, await unread(store, None)) == (4, 0)
+        await hold_anew(store, file)
+
+
+@runs
+async def test_a_phone_is_told_what_others_wrote_in_its_case_that_could_not_be_folded(
+    file: Place, few: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, two = a_day("one"), Phone("two")
+    cases = failing(monkeypatch, "one-1")
+    async with opened(file, one, two) as store:
+        await send(store, one, one.raws)
+        await store.settle()
+        two.write("safety.noted", "one-1")
+        await send(store, two, two.raws)
+        assert await unread(store, "north") == 1
+        assert await unread(store, "south") == 0
+        cases.clear()
+        two.write("step.done", "one-1")
+        await send(store, two, two.raws[1:])
+        async with store.one_state(own=one.device):
+            assert (await store.pull("north", one.device, None, 10**6)).lines == two.raws
 
 
 @runs

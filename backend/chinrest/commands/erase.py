@@ -46,7 +46,8 @@ class Outcome(Struct, kw_only=True):
 @click.option("--case", help="Only this case (its id, as the desk's address has it), by request.")
 @click.option("--incident", help="Only this incident, which belongs to no case, by request.")
 @click.option(
-    "--by", help="With --case or --incident: the officer or lead who decided it, by the name of signing in."
+    "--by",
+    help="With --case or --incident: the officer, lead or admin who decided it, by their sign-in name.",
 )
 @click.option("--why", callback=reason_option, help="With these: the reason. Nothing about a patient.")
 @click.option("--for-good", is_flag=True, help="Erase. Without it, only say what would be erased.")
@@ -150,7 +151,8 @@ def _tell(outcome: Outcome, for_good: bool) -> None:
     order = outcome.order
     going = [due for due in outcome.due if due.held is None]
     loose = [one for one in outcome.loose if one.held is None]
-    rule = f"older than {order.years} years" if order.rule == "age" else "by request"
+    years = "1 year" if order.years == 1 else f"{order.years} years"
+    rule = f"older than {years}" if order.rule == "age" else "by request"
     click.echo(f"Cases {rule} ({order.why}): {len(outcome.due)}.")
     for due in going[:SHOWN]:
         last = f"last line {_day(due.last_at)}"

@@ -17,12 +17,11 @@ MAY_SAY = frozenset({"officer", "lead", "admin"})
 
 
 async def person_of(store: Store, name: str) -> Staff:
-    """An officer or lead without a site, by name: only these say what is kept. Raises CommandError."""
+    """An officer, lead or admin without a site, by name: only these say what is kept. Raises CommandError."""
     found = next((one for one in await store.staff() if one.name.casefold() == name.casefold()), None)
     if found is None or found.withdrawn or found.role not in MAY_SAY:
-        raise CommandError(
-            "staff_unknown", "--by", f"no officer or lead is called {name!r}; chinrest people list"
-        )
+        why = f"no officer, lead or admin is called {name!r}; chinrest people list"
+        raise CommandError("staff_unknown", "--by", why)
     if found.site is not None:
         why = f"{found.name} sees {found.site} alone; this is about every site, so name somebody without one"
         raise CommandError("whole_house", "--by", why)
@@ -54,13 +53,14 @@ def show(data: Path | None, as_json: bool) -> None:
     elif rule.years is None:
         click.echo(f"Cases are kept for good. Why: {rule.why}")
     else:
-        click.echo(f"Cases are kept for {rule.years} years after their last line came. Why: {rule.why}")
+        years = "1 year" if rule.years == 1 else f"{rule.years} years"
+        click.echo(f"Cases are kept for {years} after their last line came. Why: {rule.why}")
 
 
 @retention.command(name="set")
 @click.option("--years", type=Whole(1, MOST_YEARS), help="After a case's last line came.")
 @click.option("--for-good", is_flag=True, help="Nothing is erased by age.")
-@click.option("--by", required=True, help="The officer or lead who decided it, by the name of signing in.")
+@click.option("--by", required=True, help="The officer, lead or admin who decided it, by their sign-in name.")
 @click.option("--why", required=True, callback=reason_option, help="The law or rule that says so.")
 @data_option
 @json_option

@@ -28,7 +28,8 @@ class RuleInForce(Struct, frozen=True, kw_only=True):
 
 class ErasureRow(Struct, frozen=True, kw_only=True):
     """One erasure. `tombstones`: their ids in the server's chain. `case`: null where what went belongs to
-    none (`loose`), or who asks reads no case. `words`: of the desk's own lines; `refused`: kept aside."""
+    none (`loose`), or who asks reads no case. `bodies` that went, but for `words`, of the desk's own review
+    lines; `refused`: kept aside."""
 
     at: int
     by: str
@@ -52,8 +53,9 @@ class Retention(Struct, frozen=True, kw_only=True):
 
 
 class DueAtSite(Struct, frozen=True, kw_only=True):
-    """What the rule would erase now: of so many `cases` and of none (`loose` lines), the `oldest_at`. `held`:
-    cases and devices' lines that stay for now, and why."""
+    """What the rule would erase now: `bodies` of so many `cases`, `loose` lines of none, `words` of the
+    desk's own, `refused` that were kept aside. `open_review`, `not_passed_on`, `not_folded`: how many cases,
+    and devices' lines of none, stay for that reason. `oldest_at`: when the first of all these came."""
 
     site: str
     site_name: str

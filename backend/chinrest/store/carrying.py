@@ -12,8 +12,8 @@ from chinrest.log.signing import sign
 from chinrest.store import backed_up, beyond, house, phone_people, relaying
 from chinrest.store.backed_up import LastBackup, Mark
 from chinrest.store.beyond import Beyond
-from chinrest.store.folds import AT_ONCE
 from chinrest.store.intake import decode_batch
+from chinrest.store.refolding import AT_ONCE
 from chinrest.store.relaying import Hub, HubSaid, Parcel, Passed
 from chinrest.store.reviewing import Uptime
 from chinrest.store.settling import Settling

@@ -1,12 +1,12 @@
 """Cases and incidents as rows, folded from the lines in the transaction that changes them."""
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import delete, insert, select
 from sqlalchemy.engine import Row
 from sqlalchemy.ext.asyncio import AsyncConnection
 
@@ -44,9 +44,9 @@ from chinrest.log.review_events import ReactionParted
 from chinrest.log.series_events import SeriesBurst, SeriesLaid, SeriesStopped
 from chinrest.log.tallies import CaseTallies, fold_tallies
 from chinrest.log.windows import LayoutsOf, layouts_in
-from chinrest.store import stones, sums, unfolded
+from chinrest.store import stones, sums
 from chinrest.store.engines import note_change
-from chinrest.store.house import take_positions
+from chinrest.store.feeds import closed_feed, feed_again, newly_shown
 from chinrest.store.tables import cases, incidents, lines, packs, tallies
 
 FOLDED_TYPES = {
@@ -82,10 +82,6 @@ FOLDED_TYPES = {
 PART = 200
 """Cases folded at a time."""
 
-AT_ONCE = 200
-"""A batch of up to so many lines is folded in the write that stores it: what has just happened is in the
-officer's list with the answer."""
-
 RULES = 5
 """Raised whenever the same lines would fold to something else: the folds are then made anew."""
 
@@ -111,78 +107,6 @@ class Seated(Struct, frozen=True, kw_only=True):
     feeds: Mapping[str, int]
 
 
-async def refold_after(
-    connection: AsyncConnection,
-    device: str,
-    new: Sequence[Envelope],
-    gone: set[str | None],
-    *,
-    seated: Seated | None,
-    appended: bool,
-) -> Collection[str]:
-    """Fold again what a device's new lines, and its lines gone from the cases in `gone`, may have changed;
-    those left for later (`unfolded`): new cases of a large batch, and cases that couldn't be folded before.
-
-    `seated`: those of the new lines that belong to a case, null where there are none. `appended`: every new
-    line comes after all that its device had. Then a line of another type than FOLDED_TYPES changes nothing in
-    a case that is opened already: it cannot move any other in the order.
-    """
-    touched = {e.case for e in new if e.case is not None and (e.type in FOLDED_TYPES or not appended)}
-    others = sorted({e.case for e in new if e.case is not None} - touched)
-    for start in range(0, len(others), PART):
-        part = others[start : start + PART]
-        opened = await connection.execute(
-            select(cases.c.case_id).where(cases.c.case_id.in_(part)).where(cases.c.opened)
-        )
-        touched |= set(part) - set(opened.scalars())
-    touched |= {case for case in gone if case is not None}
-    marked = await unfolded.marks(connection, touched)
-    failed = {case for case, mark in marked.items() if mark.failed}
-    await unfolded.try_again(connection, failed)
-    later = failed
-    if len(new) > AT_ONCE:
-        by_others = {case for case, mark in marked.items() if mark.device != device}
-        later = failed | await unfolded.new_among(connection, touched - by_others)
-    await unfolded.add(connection, device, later - marked.keys())
-    await refold_cases(connection, touched - later, seated)
-    await unfolded.remove(connection, marked.keys() - later)
-    if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
-        await refold_loose(connection, device)
-    return later
-
-
-async def refold_all(connection: AsyncConnection) -> None:
-    """Make every fold anew from the lines (and the packs that they name) alone."""
-    for table in (incidents, tallies):
-        await connection.execute(delete(table))
-    named = await connection.execute(select(lines.c.case_id).where(lines.c.case_id.is_not(None)).distinct())
-    known = await connection.execute(select(cases.c.case_id))
-    every = sorted({*named.scalars(), *known.scalars()})
-    for start in range(0, len(every), PART):
-        await _refold_part(connection, every[start : start + PART], summed=False)
-    await sums.anew(connection)
-    await unfolded.remove_all(connection)
-    loose = await connection.execute(select(lines.c.device).where(lines.c.case_id.is_(None)).distinct())
-    for device in sorted(loose.scalars()):
-        await refold_loose(connection, device)
-
-
-async def refold_cases(
-    connection: AsyncConnection, case_ids: Iterable[str], seated: Seated | None = None
-) -> None:
-    ordered = sorted(case_ids)
-    for start in range(0, len(ordered), PART):
-        await _refold_part(connection, ordered[start : start + PART], seated)
-
-
-async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
-    """Count again the cases that followed a layout of a pack which has come only now."""
-    waiting = await connection.execute(
-        select(tallies.c.case_id).where(tallies.c.kind == "no_pack").where(tallies.c.key == digest)
-    )
-    await refold_cases(connection, list(waiting.scalars()))
-
-
 _layouts: dict[str, Any] = {}
 """Of packs read before, by their hash: what stands under a hash never changes."""
 LAYOUTS_KEPT = 8
@@ -204,10 +128,18 @@ async def _layouts_for(connection: AsyncConnection, envelopes: Iterable[Envelope
     return found.get
 
 
-async def _refold_part(
-    connection: AsyncConnection, part: Sequence[str], seated: Seated | None = None, *, summed: bool = True
+async def refold_cases(
+    connection: AsyncConnection, case_ids: Iterable[str], seated: Seated | None = None, *, summed: bool = True
 ) -> None:
     """`summed`: the sums follow at once; else the caller makes them anew."""
+    ordered = sorted(case_ids)
+    for start in range(0, len(ordered), PART):
+        await _refold_part(connection, ordered[start : start + PART], seated, summed)
+
+
+async def _refold_part(
+    connection: AsyncConnection, part: Sequence[str], seated: Seated | None, summed: bool
+) -> None:
     stored = select(*KEPT_COLUMNS).where(lines.c.case_id.in_(part))
     by_case: dict[str, list[KeptLine]] = defaultdict(list)
     feeds: dict[str, int] = {}
@@ -237,8 +169,8 @@ async def _refold_part(
         standing = stand(kept_lines)
         fact = fold_case(case, standing)
         before = earlier.get(case)
-        if before is not None and _newly_shown(before, fact):
-            await _feed_again(connection, case)
+        if before is not None and newly_shown(before, fact):
+            await feed_again(connection, case)
         case_rows.append(
             {
                 "case_id": case,
@@ -248,7 +180,7 @@ async def _refold_part(
                 "state": fact.state,
                 "outcome": fact.outcome,
                 "practice": fact.practice,
-                "closed_feed": _closed_feed(standing, feeds) if fact.state == "closed" else None,
+                "closed_feed": closed_feed(standing, feeds) if fact.state == "closed" else None,
             }
         )
         found = fold_incidents(standing)
@@ -360,37 +292,3 @@ def _incident_row(incident: IncidentFact) -> dict[str, object]:
         row[name] = storable(row[name])
     row["search"] = f"{row['case_code'] or ''}\n{row['note']}".casefold()
     return row
-
-
-def _newly_shown(before: Row[*tuple[Any, ...]], now: CaseFact) -> bool:
-    """Open again, or another site's than was thought: phones have passed some of its lines by."""
-    return now.state == "open" and (before.state == "closed" or before.site != now.site)
-
-
-async def _feed_again(connection: AsyncConnection, case: str) -> None:
-    of_case = lines.c.case_id == case
-    first, last = (
-        await connection.execute(select(func.min(lines.c.feed), func.max(lines.c.feed)).where(of_case))
-    ).one()
-    start = await take_positions(connection, last - first + 1)
-    await connection.execute(update(lines).where(of_case).values(feed=lines.c.feed + (start - first)))
-
-
-def _closed_feed(standing: Sequence[Standing], feeds: dict[str, int]) -> int:
-    """Where phones learn that the case is closed: the last closing line, or amendment of one."""
-    stones = [line.kept.envelope.id for line in standing if isinstance(line.first, BodiesErased)]
-    if stones:
-        return max(feeds[stone] for stone in stones)
-    closing = {line.kept.envelope.id for line in standing if isinstance(line.first, CaseClosed)}
-    amendments = {
-        line.kept.envelope.id: line.first.line for line in standing if isinstance(line.first, LineAmended)
-    }
-    elsewhere: set[str] = set()  # amendments known to lead to no closing line
-    for start in amendments:
-        path: dict[str, None] = {}
-        line: str | None = start
-        while line is not None and line not in closing and line not in elsewhere and line not in path:
-            path[line] = None
-            line = amendments.get(line)
-        (closing if line in closing else elsewhere).update(path)
-    return max(feeds[line] for line in closing)

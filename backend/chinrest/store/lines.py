@@ -15,9 +15,10 @@ from chinrest.log.kept import KeptLine
 from chinrest.log.line import Line, LineError
 from chinrest.store import incident_reviews
 from chinrest.store.engines import insert_rows, make_room, note_change, note_erased, standing_ids
-from chinrest.store.folds import Seated, refold_after
+from chinrest.store.folds import Seated
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
+from chinrest.store.refolding import refold_after
 from chinrest.store.standing import Refusal, Slot, Standing
 from chinrest.store.tables import chains, lines, refused, stubs
 

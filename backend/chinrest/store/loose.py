@@ -32,7 +32,7 @@ from chinrest.store.forgetting import REASON_GONE, Gone, forget_lines, forget_re
 from chinrest.store.lines import chunks
 from chinrest.store.own import Clock, append_own
 from chinrest.store.reach import BY_ITS_OWN_AGE
-from chinrest.store.tables import incidents, lines, refused, relayed, review_lines, reviews
+from chinrest.store.tables import devices, incidents, lines, refused, relayed, review_lines, reviews
 
 STAYS = frozenset({type_of(DeviceEnrolled), type_of(StorageAsked), type_of(PackTaken), type_of(PackRefused)})
 """What a phone says of itself and nothing of a person: its key, which whoever verifies needs, and its name;
@@ -78,11 +78,13 @@ async def due_before(connection: AsyncConnection, cutoff: int, device: str | Non
         for row in await connection.execute(
             select(
                 refused.c.device,
+                devices.c.site,
                 func.count(refused.c.raw).label("kept"),
                 func.min(refused.c.received_at).label("since"),
             )
+            .join(devices, devices.c.id == refused.c.device)
             .where(*await _refused(connection, cutoff, device))
-            .group_by(refused.c.device)
+            .group_by(refused.c.device, devices.c.site)
         )
     }
     found: list[Loose] = []
@@ -124,9 +126,10 @@ def _loose(
 ) -> Loose:
     groups = list(groups)
     times = [group.since for group in groups] + ([] if aside is None else [aside.since])
+    sites = [group.site for group in groups] + ([] if aside is None else [aside.site])
     return Loose(
         device=device,
-        site=groups[0].site if groups else "",
+        site=sites[0],
         lines=[line for group in groups for line in group.lines],
         words=[line for group in groups for line in group.words],
         refused=0 if aside is None else aside.kept,

@@ -17,9 +17,10 @@ from chinrest.log.write import new_salt
 from chinrest.store.engines import note_change
 from chinrest.store.engines.changes import ANY
 from chinrest.store.faults import StoreError
-from chinrest.store.folds import refold_for_pack, storable
+from chinrest.store.folds import storable
 from chinrest.store.house import site_names
 from chinrest.store.own import Clock, append_own
+from chinrest.store.refolding import refold_for_pack
 from chinrest.store.rows import InForce, PackApproval, PackRecall, PackRow
 from chinrest.store.scope import Scope
 from chinrest.store.tables import devices, lines, packs

@@ -1,20 +1,18 @@
 """Folding what a large batch left for later, and reading folds: nobody reads any before they are made."""
 
 import asyncio
-import traceback
-from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
-from pathlib import Path
 from typing import TypeVar
 
 import structlog
-from sqlalchemy.exc import DatabaseError, InterfaceError, OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.store import unfolded
 from chinrest.store.engines import Engine, note_change
 from chinrest.store.faults import StoreError
-from chinrest.store.folds import PART, refold_cases
+from chinrest.store.folds import PART
+from chinrest.store.refolding import refold_apart
 
 T = TypeVar("T")
 
@@ -27,37 +25,15 @@ log = structlog.get_logger("chinrest.store")
 
 
 async def settle(connection: AsyncConnection) -> None:
-    """Fold every case that waits for it, in the caller's write.
-
-    One that can't be folded stays written down as such and is told in the log; its lines are kept, and the
-    others are folded. It is tried again when lines of it come, and when the store is opened.
-    """
+    """Fold every case that waits for it, in the caller's write. One that can't be folded is tried again when
+    lines of it come, and when the store is opened."""
     waiting = await unfolded.waiting(connection)
     for start in range(0, len(waiting), PART):
         part = waiting[start : start + PART]
-        if not await _folded(connection, part):
-            for case in part:
-                await _folded(connection, [case])
+        failed = await refold_apart(connection, part)
+        await unfolded.remove(connection, set(part) - failed)
         for site in await unfolded.sites_of(connection, part):
             note_change(connection, "lines", site)
-
-
-async def _folded(connection: AsyncConnection, part: Sequence[str]) -> bool:
-    try:
-        async with connection.begin_nested():
-            await refold_cases(connection, part)
-            await unfolded.remove(connection, part)
-    except Exception as fault:
-        if isinstance(fault, OperationalError | InterfaceError) or type(fault) is DatabaseError:
-            raise  # the database's trouble, and no case's
-        if len(part) == 1:
-            await unfolded.note_failed(connection, part[0])
-            # never its words, in which the case's own may stand
-            where = traceback.extract_tb(fault.__traceback__)[-1]
-            why = f"{type(fault).__name__} at {Path(where.filename).name}:{where.lineno}"
-            log.error("a case cannot be folded", case=part[0], why=why)
-        return False
-    return True
 
 
 class Later:

@@ -34,10 +34,11 @@ from chinrest.store.accounts import Accounts
 from chinrest.store.carrying import Carrying
 from chinrest.store.drafts import Drafting
 from chinrest.store.engines import Engine, Hearing, Place, open_engine
-from chinrest.store.folds import AT_ONCE, RULES, refold_all
+from chinrest.store.folds import RULES
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
+from chinrest.store.refolding import AT_ONCE, refold_again, refold_all
 from chinrest.store.retaining import Retaining
 from chinrest.store.reviewing import Reviewing
 from chinrest.store.rows import (
@@ -78,11 +79,11 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             await connection.run_sync(migrate)
             await house.found(connection, now)
             await house.put_sites(connection, sites or {})
+            # what a version before this one couldn't fold
+            await refold_again(connection, await unfolded.failed(connection))
             if await house.folds(connection) != RULES:
                 await _fold_anew(connection)
-            # left by a process that was killed, or by a version that couldn't fold it
-            await unfolded.try_again(connection)
-            await settle(connection)
+            await settle(connection)  # left by a process that was killed
 
         try:
             await engine.write(prepare)
@@ -291,7 +292,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
 
     # devices
     async def add_code(self, site: str, label: str, now: int, expires_at: int) -> EnrolmentCode:
-        """A one-time enrolment code. Fault: site_unknown."""
+        """A one-time enrolment code. Faults: other_site, site_unknown, value."""
         return await self._engine.write(
             lambda connection: devices.add_code(connection, self._scope, site, label, now, expires_at)
         )

@@ -4,11 +4,23 @@ that whatever ends the program, the next to look knows."""
 from collections.abc import Collection, Mapping, Sequence
 
 from msgspec import Struct
-from sqlalchemy import Boolean, Column, String, Table, delete, func, insert, select, update
+from sqlalchemy import (
+    Boolean,
+    Column,
+    ColumnElement,
+    String,
+    Table,
+    delete,
+    exists,
+    func,
+    insert,
+    select,
+    update,
+)
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.store.scope import Scope
-from chinrest.store.tables import cases, devices, metadata
+from chinrest.store.tables import cases, lines, metadata
 
 unfolded = Table(
     "unfolded",
@@ -17,15 +29,15 @@ unfolded = Table(
     Column("device", String(36), nullable=False),
     Column("failed", Boolean, nullable=False),
 )
-"""Only `device` has written in the case, and it has no row in any table of folds. `failed`: it was tried, and
-could not be folded."""
+"""Only `device` has written in the case, and it has no row in any table of folds; or it has `failed`: it was
+tried, and could not be folded. What was folded of it before stands then, and `device` says nothing."""
 
 PART = 500
 """Values in one IN list."""
 
 
 class Mark(Struct, frozen=True, kw_only=True):
-    """`device`: whose lines alone the case has. `failed`: it was tried, and could not be folded."""
+    """`device`: whose lines alone the case has, unless it has `failed`: it could not be folded."""
 
     device: str
     failed: bool
@@ -74,24 +86,25 @@ async def remove_all(connection: AsyncConnection) -> None:
 
 
 async def note_failed(connection: AsyncConnection, case: str) -> None:
-    await connection.execute(update(unfolded).where(unfolded.c.case_id == case).values(failed=True))
+    known = await connection.execute(update(unfolded).where(unfolded.c.case_id == case).values(failed=True))
+    if known.rowcount == 0:
+        await connection.execute(insert(unfolded).values(case_id=case, device="", failed=True))
 
 
 async def failed_count(connection: AsyncConnection, scope: Scope) -> int:
-    """How many cases could not be folded: what they hold is in no list and no count."""
-    found = await connection.execute(
-        select(func.count())
-        .select_from(unfolded.join(devices, devices.c.id == unfolded.c.device))
-        .where(unfolded.c.failed, *scope.of(devices.c.site))
-    )
+    """How many cases with lines of a site that is seen could not be folded: what they hold is in no list and
+    no count, or what they held before."""
+    chosen: list[ColumnElement[bool]] = [unfolded.c.failed]
+    if scope.site is not None:
+        chosen.append(exists().where(lines.c.case_id == unfolded.c.case_id, lines.c.site == scope.site))
+    found = await connection.execute(select(func.count()).select_from(unfolded).where(*chosen))
     return int(found.scalar_one())
 
 
-async def try_again(connection: AsyncConnection, case_ids: Collection[str] | None = None) -> None:
-    """These count as waiting again; null for all that failed."""
-    for part in [None] if case_ids is None else _parts(case_ids):
-        chosen = unfolded.c.failed if part is None else unfolded.c.case_id.in_(part)
-        await connection.execute(update(unfolded).where(chosen).values(failed=False))
+async def failed(connection: AsyncConnection) -> list[str]:
+    """The cases that could not be folded."""
+    found = await connection.execute(select(unfolded.c.case_id).where(unfolded.c.failed))
+    return list(found.scalars())
 
 
 async def waiting(connection: AsyncConnection) -> list[str]:

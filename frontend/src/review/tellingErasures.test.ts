@@ -33,6 +33,7 @@ describe("a case that was erased", () => {
       title: "Erased by rule on 29 Nov 2036",
       why: "older than 10 years (our rule)",
     });
+    expect(erasedOf(timelineOf({ ...stone, years: 1 }))?.why).toBe("older than 1 year (our rule)");
     const asked = { ...stone, rule: "request" as const, years: null };
     expect(erasedOf(timelineOf({ ...stone }, { ...asked }))?.title).toBe("Erased by request on 29 Nov 2036");
   });

@@ -1,10 +1,10 @@
 /** Erasing by rule, in words: what the server's own lines of it say, and what stands over a case that was erased. */
 import type { BodiesErased, RetentionSet, Timeline } from "../types.gen";
 import { row, type Telling, told } from "./told";
-import { day } from "./when";
+import { day, yearsWords } from "./when";
 
 const ruleOf = (b: BodiesErased): string =>
-  b.rule === "age" ? `older than ${b.years} years` : "asked for, this case alone";
+  b.rule === "age" ? `older than ${yearsWords(b.years)}` : "asked for, this case alone";
 
 export const ERASURE_TELLERS = {
   "bodies.erased": (b: BodiesErased): Telling =>
@@ -25,7 +25,7 @@ export const ERASURE_TELLERS = {
     ),
   "retention.set": (b: RetentionSet): Telling =>
     told("How long cases are kept", [
-      row("From now on", b.years === null ? "for good" : `${b.years} years after the last line`),
+      row("From now on", b.years === null ? "for good" : `${yearsWords(b.years)} after the last line`),
       row("Why", b.why),
     ]),
 };

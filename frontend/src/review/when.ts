@@ -45,6 +45,9 @@ export function span(ms: number): string {
   return parts.length ? parts.join(" ") : "less than a second";
 }
 
+/** Of a rule that counts in years. */
+export const yearsWords = (years: number | null): string => (years === 1 ? "1 year" : `${years} years`);
+
 export function ago(ms: number, now: number): string {
   return now - ms < 60_000 ? "just now" : `${span(now - ms)} ago`;
 }

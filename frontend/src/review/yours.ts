@@ -14,7 +14,8 @@ export const ownSite = (): string | null => person.value?.site_name ?? null;
 /** Where everything that is shown comes from, when nobody picked a site. */
 export const everySite = (own: string | null): string => own ?? "all sites";
 
-/** What a filter by site offers. Who sees one site has nothing to pick; what an address asks for (`value`) is shown all the same. */
+/** What a filter by site offers. Who sees one site has nothing to pick; what an address asks for (`value`) is shown all
+ * the same. */
 export function siteChoices(sites: readonly SiteRow[], value: string, own: string | null): Choice[] {
   const named = sites.map((site) => ({ id: site.id, text: site.name }));
   if (own === null) return [{ id: "", text: "All sites" }, ...named];

@@ -17,7 +17,7 @@ from campaign import Ground, Survived
 from holding import hold
 from simulated import AtOnce, Simulated, enrolled, post
 
-from chinrest.store.folds import AT_ONCE
+from chinrest.store.refolding import AT_ONCE
 from serving import Server
 
 PHONES = 4

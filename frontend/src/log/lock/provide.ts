@@ -1,5 +1,6 @@
 /** Sees to it that the server knows the token that this phone sends by while it is locked. The phone makes it, and tells
- * its hash at each unlock: asking twice is asking once, and a server that was set back learns it again, if need be by the full token that it knew then. */
+ * its hash at each unlock: asking twice is asking once, and a server that was set back learns it again, if need be by
+ * the full token that it knew then. */
 import type { TokensRequest } from "../../types.gen";
 import { sha256 } from "../bytes";
 import type { Database, Meta } from "../db";
@@ -88,8 +89,8 @@ async function made(
   await told(env, after, keys, full, { send, full: "" });
 }
 
-/** While the phone is unlocked. Where the full token stands readable, another takes its place, sealed: what may linger of
- * the one before in the browser's files is worth nothing from then on. True where the phone goes by its former token
+/** While the phone is unlocked. Where the full token stands readable, another takes its place, sealed: what may linger
+ * of the one before in the browser's files is worth nothing from then on. True where the phone goes by its former token
  * again, because the server was set back. Raises where no answer came; then all is as it was. */
 export function provide(env: Env, database: Database, lock: LockKeys, opened: Opened): Promise<boolean> {
   // no round may be under way by the token that ends here

@@ -152,7 +152,8 @@ export class Loop {
       if (outbox.waiting > outbox.rows.length) this.ready = this.prepare(outbox);
       answer = await asking;
       if (batch.short && answer.status === 400) {
-        // a line of them is not as it was when it was chained, or the server is an older one: either is told of whole lines
+        // a line of them is not as it was when it was chained, or the server is an older one: either is told of whole
+        // lines
         batch = await batchOf(outbox, this.env.now(), false);
         answer = await this.ask(batch);
       }

@@ -22,8 +22,8 @@ export async function signature(keys: Pick<CryptoKeyPair, "privateKey">, text: s
   return base64(new Uint8Array(made));
 }
 
-/** A longer text is read in pieces through a blob, so that packing it never holds up a tap; a short one, such as a header, is
- * there sooner without. In text units. */
+/** A longer text is read in pieces through a blob, so that packing it never holds up a tap; a short one, such as a
+ * header, is there sooner without. In UTF-16 code units. */
 const AT_ONCE = 64 * 1024;
 
 function streamOf(bytes: Uint8Array<ArrayBuffer>): ReadableStream<Uint8Array<ArrayBuffer>> {

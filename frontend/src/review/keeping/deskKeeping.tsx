@@ -7,7 +7,7 @@ import { useAsked } from "../asked";
 import { Cell } from "../parts/Cell";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
-import { day, moment } from "../when";
+import { day, moment, yearsWords } from "../when";
 
 /** The rule by which cases are kept, what is due by it, and what was erased. Read only: a command erases. */
 export function RetentionScreen() {
@@ -40,14 +40,15 @@ function Rule({ rule }: { rule: RuleInForce | null }) {
         <p>
           {rule.years === null
             ? "Cases are kept for good."
-            : `Cases are kept for ${rule.years} ${rule.years === 1 ? "year" : "years"} after their last line came, and what belongs to no case as long.`}{" "}
+            : `Cases are kept for ${yearsWords(rule.years)} after their last line came, and what belongs to no case as long.`}{" "}
           Why: {rule.why}. Set by {rule.by} on {day(rule.since)}.
         </p>
       )}
       <p class="quiet">
         What must be kept, local law and rules say. The rule is set with the command{" "}
         <code>chinrest retention set</code>, and acted on with <code>chinrest erase --for-good</code>: nothing
-        is erased from this page. One case by request: <code>chinrest erase --case</code>.
+        is erased from this page. One by request: <code>chinrest erase --case</code>, or of an incident
+        without a case <code>--incident</code>.
       </p>
     </section>
   );
@@ -158,7 +159,7 @@ function Erased({ found }: { found: Retention }) {
 }
 
 function Row({ row }: { row: ErasureRow }) {
-  const rule = row.rule === "age" ? `older than ${row.years} years` : "by request";
+  const rule = row.rule === "age" ? `older than ${yearsWords(row.years)}` : "by request";
   const beside = [
     row.words ? `${row.words} of the desk` : "",
     row.refused ? `${row.refused} kept aside` : "",

@@ -10,7 +10,8 @@ import { INNER_X, INNER_Y, Plot } from "./plot/Plot";
 
 const FACES: Record<string, string> = { nominal: "the nominal face", forward: "the second face" };
 
-/** Is the advice calibrated? Asked for by itself: for a new pack the model takes some seconds. `from`: asked for again with each other one. */
+/** Is the advice calibrated? Asked for by itself: for a new pack the model takes some seconds. `from`: asked for again
+ * with each other one. */
 export function CalibrationPart({ period, from }: { period: Period; from: number }) {
   const { answer, value, again } = useAsked<Calibration>(`/api/calibration?${periodParams(period)}`, from);
   return (

@@ -1,0 +1,136 @@
+"""What new lines change in the folds. A case that cannot be folded, a fault of ours, costs no line and no
+other case: its lines are stored and answered, and it is written down as failed (`unfolded`)."""
+
+import traceback
+from collections.abc import Collection, Iterable, Sequence
+from pathlib import Path
+
+import structlog
+from sqlalchemy import delete, select
+from sqlalchemy.exc import DatabaseError, InterfaceError, OperationalError
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from chinrest.log.envelope import Envelope
+from chinrest.store import sums, unfolded
+from chinrest.store.feeds import feed_again
+from chinrest.store.folds import FOLDED_TYPES, PART, Seated, refold_cases, refold_loose
+from chinrest.store.tables import cases, incidents, lines, tallies
+
+AT_ONCE = 200
+"""A batch of up to so many lines is folded in the write that stores it: what has just happened is in the
+officer's list with the answer."""
+
+log = structlog.get_logger("chinrest.store")
+
+
+async def refold_after(
+    connection: AsyncConnection,
+    device: str,
+    new: Sequence[Envelope],
+    gone: set[str | None],
+    *,
+    seated: Seated | None,
+    appended: bool,
+) -> Collection[str]:
+    """Fold again what a device's new lines, and its lines gone from the cases in `gone`, may have changed;
+    those that are not folded now: new cases of a large batch, left for later, and cases that cannot be.
+
+    `seated`: those of the new lines that belong to a case, null where there are none. `appended`: every new
+    line comes after all that its device had. Then a line of another type than FOLDED_TYPES changes nothing in
+    a case that is opened already: it cannot move any other in the order.
+    """
+    named = {e.case for e in new if e.case is not None}
+    touched = {e.case for e in new if e.case is not None and (e.type in FOLDED_TYPES or not appended)}
+    others = sorted(named - touched)
+    for start in range(0, len(others), PART):
+        part = others[start : start + PART]
+        opened = await connection.execute(
+            select(cases.c.case_id).where(cases.c.case_id.in_(part)).where(cases.c.opened)
+        )
+        touched |= set(part) - set(opened.scalars())
+    touched |= {case for case in gone if case is not None}
+    marked = await unfolded.marks(connection, touched | named)
+    later: set[str] = set()
+    if len(new) > AT_ONCE:
+        tried_now = {case for case, mark in marked.items() if mark.failed or mark.device != device}
+        later = await unfolded.new_among(connection, touched - tried_now)
+    await unfolded.add(connection, device, later - marked.keys())
+    again = {case for case, mark in marked.items() if mark.failed}
+    failed = await refold_apart(connection, touched - later - again, seated)
+    await unfolded.remove(connection, (marked.keys() & touched) - later - failed - again)
+    failed |= await refold_again(connection, again)
+    if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
+        await refold_loose(connection, device)
+    return later | failed
+
+
+async def refold_all(connection: AsyncConnection) -> None:
+    """Make every fold anew from the lines (and the packs that they name) alone."""
+    for table in (incidents, tallies):
+        await connection.execute(delete(table))
+    named = await connection.execute(select(lines.c.case_id).where(lines.c.case_id.is_not(None)).distinct())
+    known = await connection.execute(select(cases.c.case_id))
+    await unfolded.remove_all(connection)
+    await refold_apart(connection, {*named.scalars(), *known.scalars()}, summed=False)
+    await sums.anew(connection)
+    loose = await connection.execute(select(lines.c.device).where(lines.c.case_id.is_(None)).distinct())
+    for device in sorted(loose.scalars()):
+        await refold_loose(connection, device)
+
+
+async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
+    """Count again the cases that followed a layout of a pack which has come only now."""
+    waiting = await connection.execute(
+        select(tallies.c.case_id).where(tallies.c.kind == "no_pack").where(tallies.c.key == digest)
+    )
+    await refold_apart(connection, waiting.scalars())
+
+
+async def refold_again(connection: AsyncConnection, case_ids: Iterable[str]) -> set[str]:
+    """Fold cases that could not be folded before; those that still can't be. Phones have passed their lines
+    by meanwhile, and are given them anew."""
+    ordered = sorted(case_ids)
+    failed = await refold_apart(connection, ordered)
+    for case in ordered:
+        if case not in failed:
+            await feed_again(connection, case)
+            await refold_cases(connection, [case])  # by the new places
+    await unfolded.remove(connection, set(ordered) - failed)
+    return failed
+
+
+async def refold_apart(
+    connection: AsyncConnection, case_ids: Iterable[str], seated: Seated | None = None, *, summed: bool = True
+) -> set[str]:
+    """Fold these, each that cannot be by itself: those, now written down as failed and told in the log. What
+    was folded of them before stands as it was. `summed` as in `refold_cases`."""
+    ordered = sorted(case_ids)
+    failed: set[str] = set()
+    for start in range(0, len(ordered), PART):
+        part = ordered[start : start + PART]
+        if await _fault_of(connection, part, seated, summed) is None:
+            continue
+        for case in part:
+            fault = await _fault_of(connection, [case], seated, summed)
+            if fault is not None:
+                failed.add(case)
+                await unfolded.note_failed(connection, case)
+                # never its words, in which the case's own may stand
+                where = traceback.extract_tb(fault.__traceback__)[-1]
+                why = f"{type(fault).__name__} at {Path(where.filename).name}:{where.lineno}"
+                log.error("a case cannot be folded", case=case, why=why)
+    return failed
+
+
+async def _fault_of(
+    connection: AsyncConnection, part: Sequence[str], seated: Seated | None, summed: bool
+) -> Exception | None:
+    """Fold these, or none of them: what went wrong, then."""
+    try:
+        async with connection.begin_nested():
+            await refold_cases(connection, part, seated, summed=summed)
+    except Exception as fault:
+        if isinstance(fault, OperationalError | InterfaceError) or type(fault) is DatabaseError:
+            raise  # the database's trouble, and no case's
+        return fault
+    return None
