@@ -217,9 +217,12 @@ def check_head(head: BatchHead) -> None:
             raise StoreError("value", name, f"not text of at most {most} characters")
 
 
-async def vouch(connection: AsyncConnection, device: str, head: BatchHead, received_at: int) -> None:
-    """Keep the signature over a batch's head: it vouches for all lines before it."""
-    if head.signature is None or head.head_seq == 0:
+async def vouch(
+    connection: AsyncConnection, device: str, head: BatchHead, received_at: int, *, sent: int
+) -> None:
+    """Keep the signature over a batch's head: it vouches for all lines before it. Where no line was `sent`,
+    nobody has checked it."""
+    if head.signature is None or head.head_seq == 0 or sent == 0:
         return
     await connection.execute(
         VOUCH,

@@ -212,8 +212,7 @@ async def take_parcel(
     answers = await take(
         connection, sender.device, site, parcel.raws, told, received_at=received_at, offset_ms=None
     )
-    if parcel.raws:  # without any, nobody has checked the signature
-        await device_rows.vouch(connection, sender.device, head, received_at)
+    await device_rows.vouch(connection, sender.device, head, received_at, sent=len(parcel.raws))
     return answers
 
 

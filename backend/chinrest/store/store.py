@@ -170,8 +170,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             answers = await take(
                 connection, device, site, raw_lines, decoded, received_at=received_at, offset_ms=offset
             )
-            if raw_lines:  # without any, nobody has checked the signature
-                await devices.vouch(connection, device, head, received_at)
+            await devices.vouch(connection, device, head, received_at, sent=len(raw_lines))
             if carried:
                 return answers
             await devices.heard(
