@@ -1175,7 +1175,9 @@ export interface EnrolAnswer {
 /**
  * `public_key` is SPKI in base64; `device` a UUID that the phone made. `escrow`: the phone's own data
  * key, sealed for the server, where nobody can unlock the phone any more. `send_token_sha256`: of the token
- * that may only send, which a phone with PINs made.
+ * that may only send, which a phone with PINs made. `proof`: the device's signature over `chinrest enrol
+ * CODE DEVICE`; a device that is known here is enrolled anew by it alone, since its id and its public key
+ * are no secret.
  */
 export interface EnrolRequest {
   code: string;
@@ -1184,6 +1186,7 @@ export interface EnrolRequest {
   label: string;
   escrow: string;
   send_token_sha256: string;
+  proof: string;
 }
 
 /** `code` is shown once; `url` carries it in its fragment, which no server log sees. */

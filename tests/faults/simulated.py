@@ -47,7 +47,9 @@ class Simulated(invented.Phone):
 
     def enrol(self, port: int | Door, code: str, site: str = "harbour") -> "Simulated":
         spki = public_of(self.key)
-        request = {"code": code, "device": self.device, "public_key": spki, "label": self.name}
+        proof = sign(self.key, f"chinrest enrol {code} {self.device}")
+        known = {"device": self.device, "public_key": spki, "proof": proof}
+        request = {"code": code, "label": self.name, **known}
         status, said = post(port, "/api/enrol", json.dumps(request).encode(), {})
         assert status == OK, said
         self.token, self.enrolment = said["token"], said

@@ -29,10 +29,16 @@ class Phone:
         self.token = ""
         self.enrolment: dict[str, Any] = {}
 
+    def asked(self, code: str, label: str = "Room 1") -> dict[str, str]:
+        """What it sends to be enrolled."""
+        proof = sign(self.signing_key, f"chinrest enrol {code} {self.device}")
+        known = {"device": self.device, "public_key": self.key, "proof": proof}
+        return {"code": code, "label": label, **known}
+
     def enrol(self, code: str, label: str = "Room 1") -> Any:
         answer = self.client.post(
             "/api/enrol",
-            json={"code": code, "device": self.device, "public_key": self.key, "label": label},
+            json=self.asked(code, label),
         )
         if answer.status_code == 200:
             self.enrolment = answer.json()

@@ -6,6 +6,7 @@ import pytest
 from callers import OWN_PAGE, House
 from carrying import Phone
 
+from chinrest.log.signing import new_key, sign
 from chinrest.server import lead, phones
 from chinrest.server.context import now_ms
 from chinrest.store import Store
@@ -89,6 +90,23 @@ def test_a_withdrawn_phone_can_enrol_anew_with_a_new_code(house: House) -> None:
     assert phone.post(b"").json()["code"] == "device_withdrawn"
     assert phone.enrol(house.code()).status_code == 200
     assert phone.sync()["holds"] == []
+
+
+@pytest.mark.parametrize("by", ["nobody", "another key", "another code"])
+def test_a_phone_that_is_known_is_enrolled_anew_by_nobody_else(house: House, by: str) -> None:
+    """Its id and its public key stand in every export; only the phone has the other half."""
+    phone, code = house.phone(), house.code()
+    asked = phone.asked(code)
+    if by == "nobody":
+        del asked["proof"]
+    elif by == "another key":
+        asked["proof"] = sign(new_key(), f"chinrest enrol {code} {phone.device}")
+    else:
+        asked["proof"] = phone.asked(house.code())["proof"]
+    answer = house.client.post("/api/enrol", json=asked)
+    assert (answer.status_code, answer.json()["code"], answer.json()["where"]) == (403, "not_proved", "proof")
+    assert phone.sync()["holds"] == []  # its token still opens
+    assert phone.enrol(code).status_code == 200  # and the code was not spent
 
 
 def test_a_code_made_beside_the_running_server_is_good(house: House) -> None:

@@ -147,8 +147,7 @@ def escrow_of(phone: Phone, owner: str, info: bytes = ESCROW_INFO, key: str = ""
 
 
 def again(phone: Phone, code: str, escrow: str) -> Any:
-    asked = {"device": phone.device, "public_key": phone.key, "label": "Room 1"}
-    return phone.client.post("/api/enrol", json={"code": code, "escrow": escrow, **asked})
+    return phone.client.post("/api/enrol", json={**phone.asked(code), "escrow": escrow})
 
 
 def given_back(house: House) -> list[str]:

@@ -189,8 +189,7 @@ def test_what_the_phones_own_code_tells_the_server_takes(house: House) -> None:
 def test_a_phone_with_pins_that_is_enrolled_anew_tells_its_token_with_the_code(house: House) -> None:
     phone, send = house.phone(), new_token()
     assert phone.enrolment["send_token"] is False
-    asked = {"device": phone.device, "public_key": phone.key, "label": "Room 1"}
-    asked |= {"code": house.code(), "escrow": escrow_of(phone, phone.device)}
+    asked = phone.asked(house.code()) | {"escrow": escrow_of(phone, phone.device)}
     answer = phone.client.post("/api/enrol", json={**asked, "send_token_sha256": hash_of(send)})
     assert (answer.status_code, answer.json()["send_token"]) == (200, True)
     assert answer.json()["data_key"] == DATA_KEY
@@ -202,7 +201,7 @@ def test_a_phone_with_pins_that_is_enrolled_anew_tells_its_token_with_the_code(h
 @pytest.mark.parametrize("bad", ["x", "theirs"])
 def test_a_bad_token_spends_no_code(house: House, bad: str) -> None:
     theirs, phone, code = send_only(house.phone()), house.phone(), house.code()
-    asked = {"code": code, "device": phone.device, "public_key": phone.key, "label": "Room 1"}
+    asked = phone.asked(code)
     sent = hash_of(theirs) if bad == "theirs" else bad
     answer = phone.client.post("/api/enrol", json={**asked, "send_token_sha256": sent})
     assert answer.status_code in (400, 409)

@@ -36,6 +36,7 @@ STATUS = {
     "code_used": 409,
     "code_expired": 410,
     "device_taken": 409,
+    "not_proved": 403,
     "token_taken": 409,
     "site_unknown": 404,
     "name_taken": 409,

@@ -77,8 +77,15 @@ async def enrol(request: Call, data: JSONBody[EnrolRequest]) -> EnrolAnswer:
     tries.begin(address, "code")
     store = store_of(request)
     data_key = await held_in_escrow(store, data.escrow, data.device)
+    proved = is_signed(data.public_key, f"chinrest enrol {data.code} {data.device}", data.proof)
     token, site = await store.enrol(
-        data.code, data.device, data.public_key, data.label.strip(), now_ms(), data.send_token_sha256
+        data.code,
+        data.device,
+        data.public_key,
+        data.label.strip(),
+        now_ms(),
+        data.send_token_sha256,
+        proved=proved,
     )
     tries.uncount(address)
     if data_key:

@@ -88,7 +88,9 @@ class SyncAnswer(Struct, frozen=True, kw_only=True):
 class EnrolRequest(Struct, frozen=True, kw_only=True):
     """`public_key` is SPKI in base64; `device` a UUID that the phone made. `escrow`: the phone's own data
     key, sealed for the server, where nobody can unlock the phone any more. `send_token_sha256`: of the token
-    that may only send, which a phone with PINs made."""
+    that may only send, which a phone with PINs made. `proof`: the device's signature over `chinrest enrol
+    CODE DEVICE`; a device that is known here is enrolled anew by it alone, since its id and its public key
+    are no secret."""
 
     code: str
     device: str
@@ -96,6 +98,7 @@ class EnrolRequest(Struct, frozen=True, kw_only=True):
     label: str
     escrow: str = ""
     send_token_sha256: str = ""
+    proof: str = ""
 
 
 class EnrolAnswer(Struct, frozen=True, kw_only=True):

@@ -68,9 +68,11 @@ async def enrol(
     public_key: str,
     label: str,
     now: int,
-    send_token_sha256: str = "",
+    send_token_sha256: str,
+    proved: bool,
 ) -> tuple[str, str]:
-    """Spend a code: (token, site). The device's earlier tokens are void."""
+    """Spend a code: (token, site). The device's earlier tokens are void, and so whoever takes a device that
+    is known must have `proved` that they hold its key."""
     check_device(device, public_key, label)
     found = (
         await connection.execute(
@@ -84,6 +86,11 @@ async def enrol(
     known = (await connection.execute(select(devices).where(devices.c.id == device))).first()
     if known is not None and (known.kind != "phone" or known.public_key != public_key):
         raise StoreError("device_taken", "device", "another device has this id")
+    if known is not None and not proved:
+        why = (
+            "this phone is known here, and the code is not signed by its key; load its app anew and try again"
+        )
+        raise StoreError("not_proved", "proof", why)
     # who was withdrawn needs a new code; the one that was spent still lies about
     withdrawn = known is not None and known.withdrawn_at is not None
     if found.used_at is not None and (found.used_by != device or withdrawn):

@@ -297,17 +297,14 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
         )
 
     async def enrol(
-        self, code: str, device: str, public_key: str, label: str, now: int, send_token_sha256: str = ""
+        self, code: str, device: str, key: str, label: str, now: int, send: str = "", *, proved: bool = True
     ) -> tuple[str, str]:
         """Spend a code: (token, site). The same device and key may repeat a call whose answer was lost until
-        the code expires; the earlier tokens are then void. `send_token_sha256`: of a token that may only
-        send; empty where it has none. Faults: code_unknown, code_used, code_expired, device_taken,
-        token_taken, value.
-        """
+        the code expires; the earlier tokens are then void. `send`: hash of a token that may only send, or
+        empty. `proved`: who asks holds the device's private key. Faults: code_unknown, code_used,
+        code_expired, device_taken, not_proved, token_taken, value."""
         return await self._engine.write(
-            lambda connection: devices.enrol(
-                connection, code, device, public_key, label, now, send_token_sha256
-            )
+            lambda connection: devices.enrol(connection, code, device, key, label, now, send, proved)
         )
 
     async def change_tokens(self, device: str, send_token_sha256: str, full_token_sha256: str) -> None:

@@ -7,6 +7,7 @@ import { type Env, fetchWithin, readBody } from "./env";
 import { json } from "./line";
 import type { Store } from "./store";
 import { readFault } from "./sync/fault";
+import { signature } from "./sync/request";
 import type { EnrolResult } from "./types";
 import type { Writer } from "./writer";
 
@@ -66,18 +67,21 @@ export async function enrol(
     const [send, hide] = [tokens?.newToken() ?? "", lock && (await tokens?.readyToHide(lock))];
     const sendHash = send && (await sha256(send));
     const publicKey = base64(new Uint8Array(await crypto.subtle.exportKey("spki", keys.publicKey)));
+    const tidy = tidyCode(code);
+    const proof = await signature(keys, `chinrest enrol ${tidy} ${id}`);
     let answer: Awaited<ReturnType<typeof fetchWithin>>;
     try {
       answer = await fetchWithin(env, ANSWER_LIMIT_MS, "/api/enrol", {
         method: "POST",
         headers: { "Content-Type": "application/json" },
         body: json({
-          code: tidyCode(code),
+          code: tidy,
           device: id,
           public_key: publicKey,
           label,
           escrow,
           send_token_sha256: sendHash,
+          proof,
         } satisfies EnrolRequest),
         cache: "no-store",
         credentials: "omit",

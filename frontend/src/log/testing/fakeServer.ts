@@ -8,7 +8,7 @@ import { fromNumbers } from "../ranges";
 import { backupText, receiptText } from "../sync/proof";
 import { CarriedServer } from "./carriedServer";
 import { restored } from "./restored";
-import { TokenDesk } from "./tokenDesk";
+import { isSigned, TokenDesk } from "./tokenDesk";
 
 interface Kept {
   raw: string;
@@ -192,6 +192,9 @@ export class FakeServer {
     const asked = JSON.parse(String(init.body)) as EnrolRequest;
     if (asked.code !== this.code)
       return json(404, { code: "code_unknown", where: "code", why: "no such code" });
+    const text = `chinrest enrol ${asked.code} ${asked.device}`;
+    if (!(await isSigned(asked.public_key, text, asked.proof ?? "")))
+      return json(403, { code: "not_proved", where: "proof", why: "not signed" });
     const { token, sendOnly } = await this.desk.give(asked.device, asked.send_token_sha256);
     this.keys.set(asked.device, asked.public_key);
     return json(201, {

@@ -59,13 +59,17 @@ export class TokenDesk {
   /** The status of the answer. `publicKey`: the device's, SPKI in base64. */
   async take(device: string, server: string, body: string, publicKey: string): Promise<number> {
     const { send, full, signature } = JSON.parse(body) as TokensRequest;
-    const scheme = { name: "ECDSA", namedCurve: "P-256" };
-    const key = await crypto.subtle.importKey("spki", fromBase64(publicKey), scheme, false, ["verify"]);
-    const text = utf8(`chinrest tokens ${server} ${device} ${send} ${full}`);
-    const how = { name: "ECDSA", hash: "SHA-256" };
-    if (!(await crypto.subtle.verify(how, key, fromBase64(signature), text))) return 403;
+    const text = `chinrest tokens ${server} ${device} ${send} ${full}`;
+    if (!(await isSigned(publicKey, text, signature))) return 403;
     this.send.set(device, send);
     if (full) this.next.set(device, full);
     return 204;
   }
+}
+
+/** `publicKey`: SPKI in base64. */
+export async function isSigned(publicKey: string, text: string, signature: string): Promise<boolean> {
+  const scheme = { name: "ECDSA", namedCurve: "P-256" };
+  const key = await crypto.subtle.importKey("spki", fromBase64(publicKey), scheme, false, ["verify"]);
+  return crypto.subtle.verify({ name: "ECDSA", hash: "SHA-256" }, key, fromBase64(signature), utf8(text));
 }
