@@ -1,14 +1,14 @@
 """A hospital that was set back lacks lines whose bodies its hub has erased since: it gets their envelopes and
 the hub's tombstones, its chain goes on and verifies, and the desk is told."""
 
-import asyncio
 import json
-from collections.abc import Awaitable, Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import msgspec
 import pytest
+from beside import at
 from callers import House
 from carrying import Phone, comfort, opened
 from hub_calling import Hub
@@ -35,17 +35,6 @@ __all__ = ["satellite"]
 
 WORDS = "She told us of her sister"
 ORDER = Order(by="Lea", rule="request", years=None, why="she asked for it")
-
-
-def at(place: Place, work: Callable[[Store], Awaitable[Any]]) -> Any:
-    async def run_() -> Any:
-        store = await Store.open(place)
-        try:
-            return await work(store)
-        finally:
-            await store.close()
-
-    return asyncio.run(run_())
 
 
 def a_case(phone: Phone, case: str) -> list[Line]:

@@ -1,13 +1,13 @@
 """Who may unlock a site's phones no longer comes down to its hub with the hospital's answer: signed, and
 never undone by an older word."""
 
-import asyncio
 from collections.abc import Callable
 from typing import Any
 
 import httpx
 import msgspec
 import pytest
+from beside import at
 from test_relay_strangers import Between, told_otherwise
 from test_server_relay import Satellite, a_day, hospital_key, satellite
 
@@ -21,17 +21,6 @@ from chinrest.store.engines import Place
 __all__ = ["satellite"]
 
 SITE = "lighthouse"
-
-
-def at(place: Place, work: Callable[[Store], Any]) -> Any:
-    async def run() -> Any:
-        store = await Store.open(place)
-        try:
-            return await work(store)
-        finally:
-            await store.close()
-
-    return asyncio.run(run())
 
 
 def withdraw(place: Place, person: str, site: str = SITE) -> None:
