@@ -92,7 +92,7 @@ def test_a_case_comes_by_file_and_its_receipts_go_back(
         carrier.page.get_by_text(f"Phone 7: 0 lines stored, {waiting} there before, 0 refused.")
     ).to_be_visible()
     carrier.button("Share the file").click()
-    carrier.page.wait_for_function("window.shared?.length > 0")
+    carrier.page.wait_for_function("() => window.shared.length > 0")
     ((name, kind, text),) = carrier.page.evaluate("window.shared")
     assert (name, kind) == ("lines-answer.txt", "text/plain")
     assert json.loads(text.splitlines()[0])["device"] == phone.device
