@@ -1770,7 +1770,8 @@ export interface IncidentCommented {
 
 /**
  * How many incidents are in each state of review. `overdue`: with an open action past its day (UTC).
- * `unread_cases`: whose lines stand here but could not be made into a case, whatever the filter says.
+ * `unread_cases`: whose lines stand here but could not be made into a case, whatever the filter says;
+ * `unread_devices`: of which that holds for what they noted outside any case.
  */
 export interface IncidentCounts {
   new: number;
@@ -1779,6 +1780,7 @@ export interface IncidentCounts {
   closed: number;
   overdue: number;
   unread_cases: number;
+  unread_devices: number;
 }
 
 /** `other` is like this one; `why` says how. `linked` false takes it back. */

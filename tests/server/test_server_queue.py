@@ -40,12 +40,13 @@ def test_counts_are_those_of_the_lists_themselves(house: House) -> None:
         decide(house, line, "actions", text="Replace the latch", owner="Workshop", due=due)
     counts = asked(house, "/api/incident-counts")
     states = {"new": 2, "in_review": 1, "actions_open": 2, "closed": 0}
-    assert counts == {**states, "overdue": 1, "unread_cases": 0}
+    unread = {"unread_cases": 0, "unread_devices": 0}
+    assert counts == {**states, "overdue": 1, **unread}
     for state in ("new", "in_review", "actions_open", "closed"):
         assert asked(house, "/api/incidents", review=state)["total"] == counts[state]
     assert asked(house, "/api/incidents", overdue=1)["total"] == counts["overdue"]
     one = asked(house, "/api/incident-counts", q="note 1")
-    assert one == {"new": 0, "in_review": 0, "actions_open": 1, "closed": 0, "overdue": 1, "unread_cases": 0}
+    assert one == {"new": 0, "in_review": 0, "actions_open": 1, "closed": 0, "overdue": 1, **unread}
 
 
 def test_a_period_holds_its_days_and_no_others(house: House) -> None:

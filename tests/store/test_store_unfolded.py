@@ -15,11 +15,14 @@ import chinrest.store.folds
 import chinrest.store.refolding
 from chinrest.log.amendments import Standing
 from chinrest.log.cases import CaseFact, fold_case
+from chinrest.log.erasure_events import ErasedIncident
+from chinrest.log.incidents import IncidentFact, fold_loose
 from chinrest.log.review_events import IncidentCommented
 from chinrest.log.write import new_salt
 from chinrest.store import Store
 from chinrest.store.counting import Period
 from chinrest.store.engines import Place, is_postgresql
+from chinrest.store.erasing import Erased, Order
 from chinrest.store.refolding import AT_ONCE
 from chinrest.store.review import IncidentFilter
 from chinrest.store.scope import Scope
@@ -375,3 +378,117 @@ async def test_what_could_not_be_folded_is_tried_when_the_store_is_opened(
     async with opened(file) as store:
         assert unfolded(file) == []
         assert (await store.incidents()).total == 2
+
+
+def failing_outside(monkeypatch: pytest.MonkeyPatch, phone: Phone) -> list[str]:
+    """Folding what this phone noted outside any case fails for as long as it stands in the list."""
+    devices = [phone.device]
+
+    def fold(standing: list[Standing], erased: list[ErasedIncident]) -> list[IncidentFact]:
+        if any(line.kept.envelope.device in devices for line in standing):
+            raise ValueError("words of a patient")
+        return fold_loose(standing, erased)
+
+    monkeypatch.setattr(chinrest.store.folds, "fold_loose", fold)
+    return devices
+
+
+async def unread_devices(store: Store, site: str | None) -> int:
+    bound = store.within(Scope(site=site))
+    return (await bound.incident_counts(IncidentFilter(), "2026-01-01")).unread_devices
+
+
+@pytest.mark.parametrize("mended_by", ["more lines", "a start"])
+@pytest.mark.parametrize("known", [False, True], ids=["nothing folded yet", "folded before"])
+@pytest.mark.parametrize("size", ["small", "large"])
+@runs
+async def test_an_event_outside_any_case_that_cannot_be_folded_costs_no_line(
+    file: Place, size: str, known: bool, mended_by: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(chinrest.store.refolding, "AT_ONCE", FEW if size == "large" else AT_ONCE)
+    phone, other = a_day("one"), Phone("other")
+    other.write("safety.noted", note="from the other home")
+    first = 0
+    async with opened(file, phone, other) as store:
+        await send(store, other, other.raws)
+        if known:
+            first = 1
+            early = phone.write("safety.noted", note="early")
+            await send(store, phone, phone.raws)
+            phone.write("safety.noted", "one-late")
+        devices = failing_outside(monkeypatch, phone)
+        phone.write("safety.noted", note="from home")
+        phone.write("step.done", "one-1")
+        with capture_logs() as logs:
+            assert set(said(await send(store, phone, phone.raws))) <= {"stored", "repeat"}
+        [told] = [entry for entry in logs if entry["log_level"] == "error"]
+        assert told["device"] == phone.device
+        assert "words of a patient" not in str(told)
+        assert stored_raws(file, phone.device) == phone.raws
+        # what could be read of it before stands, and so do the cases and the other's
+        listed = await store.incidents()
+        assert listed.total == 3 + 2 * first
+        assert known == any(row.line == early.envelope.id for row in listed.rows if known)
+        assert await unread_devices(store, None) == await unread_devices(store, "north") == 1
+        assert (await unread_devices(store, "south"), await unread(store, None)) == (0, 0)
+        # and later batches, of cases and of none
+        phone.write("safety.noted", note="again from home")
+        phone.write("step.done", "one-1")
+        assert said(await send(store, phone, phone.raws[-2:])) == ["stored", "stored"]
+        assert await unread_devices(store, None) == 1
+        await store.refold()
+        assert ((await store.incidents()).total, await unread_devices(store, None)) == (3 + first, 1)
+        devices.clear()
+        if mended_by == "more lines":
+            phone.write("safety.noted", note="and again")
+            await send(store, phone, phone.raws[-1:])
+    async with opened(file) as store:
+        assert (await store.incidents()).total == 5 + 2 * first + (mended_by == "more lines")
+        assert await unread_devices(store, None) == 0
+        assert unfolded(file) == []
+        await hold_anew(store, file)
+
+
+@runs
+async def test_what_a_start_cannot_fold_outside_any_case_stays_written_down(
+    file: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone = Phone("one")
+    phone.write("safety.noted", note="from home")
+    failing_outside(monkeypatch, phone)
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+    async with opened(file) as store:
+        assert await unread_devices(store, None) == 1
+        assert await unread_devices(store, "south") == 0
+
+
+@runs
+async def test_what_could_not_be_folded_outside_any_case_is_not_erased(
+    file: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody knows whether an incident is among it."""
+    phone, other = Phone("one"), Phone("other")
+    for each in (phone, other):
+        each.write("safety.noted", practice=True)
+    by_age = Order(by="olga", rule="age", years=1, why="the rule")
+    async with opened(file, phone, other) as store:
+        devices = failing_outside(monkeypatch, phone)
+        await send(store, other, other.raws)
+        await send(store, phone, [*phone.raws, b"not a line"])
+        found = {(one.device, one.held): one for one in await store.loose_before(START + YEAR_MS)}
+        assert set(found) == {
+            (phone.device, None),  # what was kept aside
+            (phone.device, "not_folded"),
+            (other.device, None),
+        }
+        for going in ({Erased(), Erased(refused=1), Erased(bodies=1)}, {Erased()}):
+            done = {await store.erase_loose(one, by_age, START + YEAR_MS) for one in found.values()}
+            assert done == going
+        assert stored_raws(file, phone.device) == phone.raws
+        assert rows(file, "SELECT device FROM lines WHERE body IS NULL") == [(other.device,)]
+        devices.clear()
+        phone.write("safety.noted", practice=True)
+        await send(store, phone, phone.raws[-1:])
+        [due] = await store.loose_before(START + YEAR_MS)
+        assert (await store.erase_loose(due, by_age, START + YEAR_MS)).bodies == 2

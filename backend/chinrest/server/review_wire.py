@@ -28,7 +28,8 @@ class IncidentPage(Struct, frozen=True, kw_only=True):
 
 class IncidentCounts(Struct, frozen=True, kw_only=True):
     """How many incidents are in each state of review. `overdue`: with an open action past its day (UTC).
-    `unread_cases`: whose lines stand here but could not be made into a case, whatever the filter says."""
+    `unread_cases`: whose lines stand here but could not be made into a case, whatever the filter says;
+    `unread_devices`: of which that holds for what they noted outside any case."""
 
     new: int
     in_review: int
@@ -36,6 +37,7 @@ class IncidentCounts(Struct, frozen=True, kw_only=True):
     closed: int
     overdue: int
     unread_cases: int
+    unread_devices: int
 
 
 class ReportedIncident(Struct, frozen=True, kw_only=True):

@@ -2,7 +2,7 @@
 refused lines of no case that stands; what the desk took out, since the question may name somebody.
 
 Each has its own age. An incident goes with all that amends it, as old as the last of these that came, and
-with the words of its review; it stays while that review is not closed.
+with the words of its review; it stays while that review is not closed. What could not be folded stays.
 """
 
 import uuid
@@ -23,7 +23,7 @@ from chinrest.log.kept import SERVER_SITE
 from chinrest.log.line import decode_envelope
 from chinrest.log.registry import decode_body, type_of
 from chinrest.log.write import new_salt
-from chinrest.store import beyond, house, incident_reviews
+from chinrest.store import beyond, house, incident_reviews, unfolded
 from chinrest.store.engines import note_change
 from chinrest.store.engines.changes import ANY
 from chinrest.store.erasing import Erased, Hold, Order
@@ -176,6 +176,10 @@ async def _groups(connection: AsyncConnection, device: str | None) -> list[_Grou
             roots.update({root: group, **dict.fromkeys(group.lines, group)})
     await _add_words(connection, groups, roots, device)
     await _hold(connection, groups, roots)
+    failed = await unfolded.failed_outside(connection)
+    for group in groups:  # nobody knows whether an incident is among them
+        if group.device in failed and group.held is None:
+            group.held = "not_folded"
     return groups
 
 
@@ -304,8 +308,8 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Loose, order: Or
         again = next((one for one in found if one.held is None), None)
     if again is None or again.held is not None:
         return Erased()
-    facts = await loose_facts(connection, due.device)
     named = [*again.lines, *again.words]
+    facts = await loose_facts(connection, due.device) if named else []
     gone = Gone(hashes=[], decisions=[], incidents=[], bodies=0)
     for part in chunks(named):
         gone = gone.and_those(await forget_lines(connection, lines.c.id.in_(part)))
@@ -336,7 +340,8 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Loose, order: Or
     key = await house.own_key(connection)
     for each in in_parts(stone):
         await append_own(connection, clock, signed(None, each, key), actor=order.by, now=now)
-    await refold_loose(connection, due.device)
+    if named:
+        await refold_loose(connection, due.device)
     for incident in gone.incidents:
         await incident_reviews.refold_review(connection, incident)
     note_change(connection, "lines", ANY)  # wherever the device was, one after the other

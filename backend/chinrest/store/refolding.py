@@ -1,8 +1,10 @@
 """What new lines change in the folds. A case that cannot be folded, a fault of ours, costs no line and no
-other case: its lines are stored and answered, and it is written down as failed (`unfolded`)."""
+other case: its lines are stored and answered, and it is written down as failed (`unfolded`). What a device
+noted outside any case is folded as one, and fails as one."""
 
 import traceback
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Collection, Iterable, Sequence
+from functools import partial
 from pathlib import Path
 
 import structlog
@@ -60,7 +62,7 @@ async def refold_after(
     await unfolded.remove(connection, (marked.keys() & touched) - later - failed - again)
     failed |= await refold_again(connection, again)
     if None in gone or any(e.case is None and e.type in FOLDED_TYPES for e in new):
-        await refold_loose(connection, device)
+        await refold_outside(connection, [device])
     return later | failed
 
 
@@ -74,8 +76,7 @@ async def refold_all(connection: AsyncConnection) -> None:
     await refold_apart(connection, {*named.scalars(), *known.scalars()}, summed=False)
     await sums.anew(connection)
     loose = await connection.execute(select(lines.c.device).where(lines.c.case_id.is_(None)).distinct())
-    for device in sorted(loose.scalars()):
-        await refold_loose(connection, device)
+    await refold_outside(connection, loose.scalars())
 
 
 async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
@@ -108,27 +109,45 @@ async def refold_apart(
     failed: set[str] = set()
     for start in range(0, len(ordered), PART):
         part = ordered[start : start + PART]
-        if await _fault_of(connection, part, seated, summed) is None:
+        if (
+            await _fault_of(connection, partial(refold_cases, connection, part, seated, summed=summed))
+            is None
+        ):
             continue
         for case in part:
-            fault = await _fault_of(connection, [case], seated, summed)
+            fault = await _fault_of(
+                connection, partial(refold_cases, connection, [case], seated, summed=summed)
+            )
             if fault is not None:
                 failed.add(case)
                 await unfolded.note_failed(connection, case)
-                # never its words, in which the case's own may stand
-                where = traceback.extract_tb(fault.__traceback__)[-1]
-                why = f"{type(fault).__name__} at {Path(where.filename).name}:{where.lineno}"
-                log.error("a case cannot be folded", case=case, why=why)
+                log.error("a case cannot be folded", case=case, why=_why(fault))
     return failed
 
 
-async def _fault_of(
-    connection: AsyncConnection, part: Sequence[str], seated: Seated | None, summed: bool
-) -> Exception | None:
+async def refold_outside(connection: AsyncConnection, devices: Iterable[str]) -> None:
+    """Fold what these devices noted outside any case, each by itself. What can't be is written down and told
+    in the log, as a case is; what was folded of it before stands. No phone is given such lines."""
+    for device in sorted(devices):
+        fault = await _fault_of(connection, partial(refold_loose, connection, device))
+        if fault is None:
+            await unfolded.remove(connection, [unfolded.outside(device)])
+        else:
+            await unfolded.note_failed(connection, unfolded.outside(device), device)
+            log.error("a device's lines outside cases cannot be folded", device=device, why=_why(fault))
+
+
+def _why(fault: Exception) -> str:
+    """Never its words, in which a case's own may stand."""
+    where = traceback.extract_tb(fault.__traceback__)[-1]
+    return f"{type(fault).__name__} at {Path(where.filename).name}:{where.lineno}"
+
+
+async def _fault_of(connection: AsyncConnection, fold: Callable[[], Awaitable[None]]) -> Exception | None:
     """Fold these, or none of them: what went wrong, then."""
     try:
         async with connection.begin_nested():
-            await refold_cases(connection, part, seated, summed=summed)
+            await fold()
     except Exception as fault:
         if isinstance(fault, OperationalError | InterfaceError) or type(fault) is DatabaseError:
             raise  # the database's trouble, and no case's

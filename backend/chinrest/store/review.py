@@ -128,10 +128,12 @@ async def incident_counts(
     )
     rows = found.all()
     by_state = {name: sum(row.count for row in rows if row.state == name) for name in STATES}
+    unread = await unfolded.failed_count(connection, scope)
     return IncidentCounts(
         **by_state,
         overdue=sum(row.count for row in rows if row.overdue),
-        unread_cases=await unfolded.failed_count(connection, scope),
+        unread_cases=unread.cases,
+        unread_devices=unread.devices,
     )
 
 

@@ -38,7 +38,7 @@ from chinrest.store.folds import RULES
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
-from chinrest.store.refolding import AT_ONCE, refold_again, refold_all
+from chinrest.store.refolding import AT_ONCE, refold_again, refold_all, refold_outside
 from chinrest.store.retaining import Retaining
 from chinrest.store.reviewing import Reviewing
 from chinrest.store.rows import (
@@ -81,6 +81,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             await house.put_sites(connection, sites or {})
             # what a version before this one couldn't fold
             await refold_again(connection, await unfolded.failed(connection))
+            await refold_outside(connection, await unfolded.failed_outside(connection))
             if await house.folds(connection) != RULES:
                 await _fold_anew(connection)
             await settle(connection)  # left by a process that was killed

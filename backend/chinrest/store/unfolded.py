@@ -10,10 +10,12 @@ from sqlalchemy import (
     ColumnElement,
     String,
     Table,
+    and_,
     delete,
     exists,
     func,
     insert,
+    or_,
     select,
     update,
 )
@@ -30,7 +32,11 @@ unfolded = Table(
     Column("failed", Boolean, nullable=False),
 )
 """Only `device` has written in the case, and it has no row in any table of folds; or it has `failed`: it was
-tried, and could not be folded. What was folded of it before stands then, and `device` says nothing."""
+tried, and could not be folded. What was folded of it before stands then, and `device` says nothing. What a
+device noted outside any case has a row under `outside(device)` where it has failed, and no other."""
+
+_OUTSIDE = "@"
+"""No case's id begins so (`chinrest.log.line`)."""
 
 PART = 500
 """Values in one IN list."""
@@ -85,25 +91,53 @@ async def remove_all(connection: AsyncConnection) -> None:
     await connection.execute(delete(unfolded))
 
 
-async def note_failed(connection: AsyncConnection, case: str) -> None:
+async def note_failed(connection: AsyncConnection, case: str, device: str = "") -> None:
     known = await connection.execute(update(unfolded).where(unfolded.c.case_id == case).values(failed=True))
     if known.rowcount == 0:
-        await connection.execute(insert(unfolded).values(case_id=case, device="", failed=True))
+        await connection.execute(insert(unfolded).values(case_id=case, device=device, failed=True))
 
 
-async def failed_count(connection: AsyncConnection, scope: Scope) -> int:
-    """How many cases with lines of a site that is seen could not be folded: what they hold is in no list and
-    no count, or what they held before."""
+def outside(device: str) -> str:
+    """Under what stands here that a device's lines outside any case could not be folded."""
+    return _OUTSIDE + device
+
+
+_is_outside = unfolded.c.case_id.startswith(_OUTSIDE)
+
+
+class Failed(Struct, frozen=True, kw_only=True):
+    """What could not be folded: how many cases, and how many devices' lines outside any case."""
+
+    cases: int
+    devices: int
+
+
+async def failed_count(connection: AsyncConnection, scope: Scope) -> Failed:
+    """Of those with lines of a site that is seen: what they hold is in no list and no count, or what they
+    held before."""
     chosen: list[ColumnElement[bool]] = [unfolded.c.failed]
     if scope.site is not None:
-        chosen.append(exists().where(lines.c.case_id == unfolded.c.case_id, lines.c.site == scope.site))
-    found = await connection.execute(select(func.count()).select_from(unfolded).where(*chosen))
-    return int(found.scalar_one())
+        of_it = or_(
+            lines.c.case_id == unfolded.c.case_id,
+            and_(_is_outside, lines.c.device == unfolded.c.device, lines.c.case_id.is_(None)),
+        )
+        chosen.append(exists().where(of_it, lines.c.site == scope.site))
+    found = await connection.execute(
+        select(_is_outside, func.count()).select_from(unfolded).where(*chosen).group_by(_is_outside)
+    )
+    counted = {bool(row[0]): row[1] for row in found}
+    return Failed(cases=counted.get(False, 0), devices=counted.get(True, 0))
 
 
 async def failed(connection: AsyncConnection) -> list[str]:
     """The cases that could not be folded."""
-    found = await connection.execute(select(unfolded.c.case_id).where(unfolded.c.failed))
+    found = await connection.execute(select(unfolded.c.case_id).where(unfolded.c.failed, ~_is_outside))
+    return list(found.scalars())
+
+
+async def failed_outside(connection: AsyncConnection) -> list[str]:
+    """The devices of which the lines outside any case could not be folded."""
+    found = await connection.execute(select(unfolded.c.device).where(unfolded.c.failed, _is_outside))
     return list(found.scalars())
 
 

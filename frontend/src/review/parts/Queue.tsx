@@ -17,6 +17,7 @@ export function Queue({ filters, round }: { filters: Filters; round: number }) {
   return (
     <>
       <UnreadCases count={value?.unread_cases ?? 0} />
+      <UnreadDevices count={value?.unread_devices ?? 0} />
       <nav aria-label="Queue" class="desk-queue">
         <ul>
           <Item href={to({})} word="All" count={all} here={!filters.review && !filters.overdue} />
@@ -51,6 +52,20 @@ function UnreadCases({ count }: { count: number }) {
         {count === 1 ? "Its" : "Their"} lines are stored, and this server cannot make a case of them: a fault
         of the server's own. Its log says which case (“a case cannot be folded”). It is tried again when more
         lines come, and when the server starts.
+      </p>
+    </Notice>
+  );
+}
+
+function UnreadDevices({ count }: { count: number }) {
+  if (count === 0) return null;
+  const what = count === 1 ? "one device" : `${count} devices`;
+  return (
+    <Notice kind="warn" title={`What ${what} noted outside any case is missing here and in every count`}>
+      <p>
+        {count === 1 ? "Its" : "Their"} lines are stored, and this server cannot read incidents from them: a
+        fault of the server's own. Its log says which device (“lines outside cases cannot be folded”). It is
+        tried again when more such lines come, and when the server starts.
       </p>
     </Notice>
   );
