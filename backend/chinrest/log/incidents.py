@@ -1,5 +1,6 @@
 """Incidents: safety events as they stand after their amendments."""
 
+from collections import defaultdict, deque
 from collections.abc import Container, Mapping, Sequence
 
 import msgspec
@@ -132,11 +133,7 @@ def _beside(
 def _fold(standing: Sequence[Standing]) -> list[IncidentFact]:
     code = code_of(standing) or _attached_code(standing)
     real = made_real(standing)
-    spare = [
-        line.body
-        for line in standing
-        if isinstance(line.body, SafetyNoted) and not line.withdrawn and line.body.what == TOUCHED
-    ]
+    reported = _Reported(standing)
     found: list[IncidentFact] = []
     running = {reaction.line: reaction for reaction in fold_reactions(standing)}
     told_by = {join.incident: join for join in joins(standing) if not join.parted} if running else {}
@@ -145,10 +142,9 @@ def _fold(standing: Sequence[Standing]) -> list[IncidentFact]:
             found.append(_noted(line, line.body, code, told_by.get(line.kept.envelope.id), running))
         elif isinstance(line.body, PoseFound):
             stands = line.body.touched and not line.withdrawn
-            said = next((event for event in spare if stands and _same_touch(line.body, event)), None)
-            if said is not None:
-                spare.remove(said)
-            elif stands or (isinstance(line.first, PoseFound) and line.first.touched):
+            if stands and reported.take(line.body):
+                continue
+            if stands or (isinstance(line.first, PoseFound) and line.first.touched):
                 found.append(_touched(line, line.body, code, withdrawn=not stands))
     found += _reactions(standing, code, running, {join.reaction for join in told_by.values()})
     found = _after_dyes(found, standing)
@@ -238,8 +234,24 @@ def _attached_code(standing: Sequence[Standing]) -> str | None:
     return (attached.code or None) if attached is not None else None
 
 
-def _same_touch(pose: PoseFound, event: SafetyNoted) -> bool:
-    return event.eye in (None, pose.eye) and event.optic in (None, pose.optic)
+class _Reported:
+    """The TOUCHED events that no pose has taken yet: their places in the case, by the eye and optic that they
+    name. However many a case has, a pose looks at four of them."""
+
+    def __init__(self, standing: Sequence[Standing]) -> None:
+        self._places: dict[tuple[str | None, str | None], deque[int]] = defaultdict(deque)
+        for place, line in enumerate(standing):
+            if isinstance(line.body, SafetyNoted) and not line.withdrawn and line.body.what == TOUCHED:
+                self._places[line.body.eye, line.body.optic].append(place)
+
+    def take(self, pose: PoseFound) -> bool:
+        """Whether one of them tells of this pose; the first that does is taken."""
+        named = ((eye, optic) for eye in (None, pose.eye) for optic in (None, pose.optic))
+        there = [places for key in named if (places := self._places.get(key))]
+        if not there:
+            return False
+        min(there, key=lambda places: places[0]).popleft()
+        return True
 
 
 def _noted(

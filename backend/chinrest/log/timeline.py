@@ -69,7 +69,7 @@ def build_timeline(
     themselves.
     """
     fact = fold_case(case, standing)
-    times, lacks = since_dyes(standing), lacking(standing)
+    times, lacks, answered = since_dyes(standing), lacking(standing), _advice(standing)
     return Timeline(
         case=case,
         code=fact.code,
@@ -82,11 +82,11 @@ def build_timeline(
             _entry(
                 line,
                 device_labels,
-                _advice(standing[:place], line),
+                _as_advised(answered.get(line.kept.envelope.id)),
                 times.get(line.kept.envelope.id, []),
                 lacks.get(line.kept.envelope.id),
             )
-            for place, line in enumerate(standing)
+            for line in standing
         ],
         position=position,
         reactions=reaction_rows(standing),
@@ -123,21 +123,27 @@ def _entry(
     )
 
 
-def _advice(before: Sequence[Standing], line: Standing) -> dict[str, object] | None:
-    if not isinstance(line.body, PoseFound):
+def _advice(standing: Sequence[Standing]) -> dict[str, Standing]:
+    """The line of the advice that each found pose answers, by the pose's line; in one pass."""
+    last: dict[tuple[str, str], Standing] = {}
+    last_at_gaze: dict[tuple[str, str, tuple[float, float]], Standing] = {}
+    found: dict[str, Standing] = {}
+    for line in standing:
+        match line.body:
+            case PoseAdvised(eye=eye, optic=optic, gaze_deg=gaze) if not line.withdrawn:
+                last[eye, optic] = last_at_gaze[eye, optic, gaze] = line
+            case PoseFound(eye=eye, optic=optic, gaze_deg=gaze):
+                answered = last_at_gaze.get((eye, optic, gaze)) or last.get((eye, optic))
+                if answered is not None:
+                    found[line.kept.envelope.id] = answered
+    return found
+
+
+def _as_advised(line: Standing | None) -> dict[str, object] | None:
+    if line is None:
         return None
-    near: dict[str, object] | None = None
-    for earlier in reversed(before):
-        advised = earlier.body
-        if not isinstance(advised, PoseAdvised) or earlier.withdrawn:
-            continue
-        if (advised.eye, advised.optic) != (line.body.eye, line.body.optic):
-            continue
-        shown = {**(_shown(advised) or {}), "line": earlier.kept.envelope.id, "at": earlier.kept.envelope.at}
-        if advised.gaze_deg == line.body.gaze_deg:
-            return shown
-        near = near or shown
-    return near
+    e = line.kept.envelope
+    return {**(_shown(line.body) or {}), "line": e.id, "at": e.at}
 
 
 def _shown(body: Body | None) -> dict[str, object] | None:
