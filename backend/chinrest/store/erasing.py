@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import ColumnElement, Select, and_, func, or_, select
 from sqlalchemy import case as when
 from sqlalchemy.ext.asyncio import AsyncConnection
@@ -209,7 +210,7 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
         connection, lines.c.case_id == due.case, or_(lines.c.site != SERVER_SITE, WORDS)
     )
     aside = await forget_refused(connection, refused.c.case_id == due.case)
-    stone = _tombstone(order, gone, fact, found, counted, aside)
+    stone = _of_case(tombstone(order, gone, aside), fact, found, counted)
     key = await house.own_key(connection)
     for part in in_parts(stone):
         await append_own(
@@ -228,14 +229,9 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Due, order: Orde
     return Erased(bodies=gone.bodies, words=len(gone.hashes) - gone.bodies, refused=aside)
 
 
-def _tombstone(
-    order: Order,
-    gone: Gone,
-    fact: CaseFact,
-    found: Sequence[IncidentFact],
-    counted: CaseTallies | None,
-    aside: int,
-) -> BodiesErased:
+def tombstone(order: Order, gone: Gone, aside: int) -> BodiesErased:
+    """Says what went and by whose order; nothing yet of what it was, and not signed. `aside`: bodies that
+    were kept aside as refused."""
     return BodiesErased(
         salt=new_salt(),
         by=order.by,
@@ -244,6 +240,22 @@ def _tombstone(
         why=order.why,
         erasure=str(uuid.uuid4()),
         bodies=gone.hashes,
+        case=None,
+        at=None,
+        month=None,
+        tallies=[],
+        incidents=[],
+        refused=aside,
+        signature="",
+        decisions=gone.decisions,
+    )
+
+
+def _of_case(
+    stone: BodiesErased, fact: CaseFact, found: Sequence[IncidentFact], counted: CaseTallies | None
+) -> BodiesErased:
+    return replace(
+        stone,
         case=ErasedCase(site=fact.site, opened=fact.opened, outcome=fact.outcome, practice=fact.practice),
         at=counted.at if counted is not None else None,
         month=counted.month if counted is not None else None,
@@ -252,7 +264,4 @@ def _tombstone(
             for each in (counted.tallies if counted is not None else [])
         ],
         incidents=[kept_of(incident) for incident in found],
-        refused=aside,
-        signature="",
-        decisions=gone.decisions,
     )

@@ -5,28 +5,26 @@ Each has its own age. An incident goes with all that amends it, as old as the la
 with the words of its review; it stays while that review is not closed. What could not be folded stays.
 """
 
-import uuid
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import ColumnElement, Row, and_, func, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 from sqlalchemy.orm import aliased
 
 from chinrest.log.case_events import LineAmended, SafetyNoted
-from chinrest.log.erasure_events import BodiesErased
 from chinrest.log.erasures import in_parts, kept_of, signed
 from chinrest.log.house_events import DeviceEnrolled, PackRefused, PackTaken, StorageAsked
 from chinrest.log.kept import SERVER_SITE
 from chinrest.log.line import decode_envelope
 from chinrest.log.registry import decode_body, type_of
-from chinrest.log.write import new_salt
 from chinrest.store import beyond, house, incident_reviews, unfolded
 from chinrest.store.engines import note_change
 from chinrest.store.engines.changes import ANY
-from chinrest.store.erasing import Erased, Hold, Order
+from chinrest.store.erasing import Erased, Hold, Order, tombstone
 from chinrest.store.folds import FOLDED_TYPES, loose_facts, refold_loose
 from chinrest.store.forgetting import REASON_GONE, Gone, forget_lines, forget_refused
 from chinrest.store.lines import chunks
@@ -320,23 +318,7 @@ async def erase(connection: AsyncConnection, clock: Clock, due: Loose, order: Or
     kept = [kept_of(fact) for fact in facts if fact.line in about]
     if not gone.hashes and not aside:
         return Erased()
-    stone = BodiesErased(
-        salt=new_salt(),
-        by=order.by,
-        rule=order.rule,
-        years=order.years,
-        why=order.why,
-        erasure=str(uuid.uuid4()),
-        bodies=gone.hashes,
-        case=None,
-        at=None,
-        month=None,
-        tallies=[],
-        incidents=kept,
-        refused=aside,
-        signature="",
-        decisions=gone.decisions,
-    )
+    stone = replace(tombstone(order, gone, aside), incidents=kept)
     key = await house.own_key(connection)
     for each in in_parts(stone):
         await append_own(connection, clock, signed(None, each, key), actor=order.by, now=now)
