@@ -1691,7 +1691,6 @@ export interface Health {
   server: string;
   epoch: string;
   app: string;
-  position: number;
 }
 
 /**

@@ -234,6 +234,27 @@ def test_an_admin_of_a_site_manages_nobody_without_one_and_raises_nobody(town: E
     assert town.kept() == before
 
 
+def test_a_name_in_use_says_neither_where_nor_whose(town: Elsewhere) -> None:
+    """Names are unique over the whole server: that one is not free is all that can't be hidden."""
+    withdrawn = f"/api/people/{town.people[AWAY]}/withdraw"
+    names = [f"Sam of {HOME}", f"sam of {AWAY.upper()}", OFFICER]
+
+    def refused() -> set[tuple[int, str]]:
+        asked = [{"name": name, "role": "officer", "site": HOME} for name in names]
+        admin = town.house._as("admin at home")
+        answers = [admin.post("/api/people", json=body, headers=OWN_PAGE) for body in asked]
+        return {(answer.status_code, answer.text) for answer in answers}
+
+    before = town.kept()
+    [(status, said)] = refused()
+    assert status == 409
+    assert not [name for name in (*names, HOME, AWAY) if name.casefold() in said.casefold()]
+    assert town.kept() == before
+    left = town.house.as_admin().post(withdrawn, json={"why": "left"}, headers=OWN_PAGE)
+    assert left.status_code == 200
+    assert refused() == {(status, said)}
+
+
 def test_a_changed_site_counts_at_once_and_is_a_line_of_the_log(town: Elsewhere) -> None:
     """The very session that was open goes on, and sees no more."""
     house = town.house

@@ -169,7 +169,6 @@ class Health(Struct, frozen=True, kw_only=True):
     server: str
     epoch: str
     app: str
-    position: int
 
 
 class DeviceRow(Struct, frozen=True, kw_only=True):

@@ -27,6 +27,7 @@ from chinrest.store.tables import invitations, second_factors, sessions, staff
 BY_COMMAND = "command"
 """Who did something that was done at the server's own machine."""
 LONGEST_NAME = 100
+NAME_NOT_FREE = "this name can't be given; add something that tells them apart"
 LEAST_PASSWORD = 10
 LONGEST_PASSWORD = 1000
 
@@ -101,7 +102,9 @@ async def add(
         raise StoreError("value", "name", f"not one line of 1 to {LONGEST_NAME} characters")
     await _check_site(connection, site)
     if await password_hash_of(connection, name) is not None:
-        raise StoreError("name_taken", "name", f"there is a {name!r} already")
+        # names are unique over every site, of which somebody with a site may not know who is there
+        why = f"there is a {name!r} already" if scope.site is None else NAME_NOT_FREE
+        raise StoreError("name_taken", "name", why)
     person = Staff(id=str(uuid.uuid4()), name=name.strip(), role=role, site=site)
     await connection.execute(
         insert(staff).values(
