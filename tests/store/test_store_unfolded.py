@@ -3,13 +3,15 @@ nobody reads of any before that."""
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from hashlib import sha256
 from typing import Any
 
 import pytest
 from invented import START, Phone
 from msgspec.structs import replace
-from stored import HEAD, folds, opened, rows, runs, said, send, stored_raws
+from stored import HEAD, folds, meddle, opened, rows, runs, said, send, stored_raws
 from structlog.testing import capture_logs
+from test_store_erasing import reviewed
 
 import chinrest.store.folds
 import chinrest.store.refolding
@@ -23,6 +25,7 @@ from chinrest.store import Store
 from chinrest.store.counting import Period
 from chinrest.store.engines import Place, is_postgresql
 from chinrest.store.erasing import Erased, Order
+from chinrest.store.folds import RULES
 from chinrest.store.refolding import AT_ONCE
 from chinrest.store.review import IncidentFilter
 from chinrest.store.scope import Scope
@@ -291,7 +294,7 @@ async def test_a_case_that_cannot_be_folded_costs_no_line_and_no_other_case(
         await hold_anew(store, file)
 
 
-@pytest.mark.parametrize("mended_by", ["more lines", "a start"])
+@pytest.mark.parametrize("mended_by", ["more lines", "a start", "a start by new rules", "a refold"])
 @runs
 async def test_phones_that_synced_before_it_could_be_folded_get_all_of_it_afterwards(
     file: Place, few: None, monkeypatch: pytest.MonkeyPatch, mended_by: str
@@ -308,7 +311,12 @@ async def test_phones_that_synced_before_it_could_be_folded_get_all_of_it_afterw
             open_case.append(one.write("step.done", "one-1").raw)
             await send(store, one, open_case[-1:])
             assert (await store.pull("north", two.device, before.cursor, 10**6)).lines == open_case
-    if mended_by == "a start":
+        if mended_by == "a refold":
+            await store.refold()
+            assert (await store.pull("north", two.device, before.cursor, 10**6)).lines == open_case
+    if mended_by == "a start by new rules":
+        meddle(file, f"UPDATE house SET folds = {RULES - 1}")
+    if mended_by.startswith("a start"):
         async with opened(file) as store:
             assert (await store.pull("north", two.device, before.cursor, 10**6)).lines == open_case
 
@@ -492,3 +500,59 @@ async def test_what_could_not_be_folded_outside_any_case_is_not_erased(
         await send(store, phone, phone.raws[-1:])
         [due] = await store.loose_before(START + YEAR_MS)
         assert (await store.erase_loose(due, by_age, START + YEAR_MS)).bodies == 2
+
+
+@pytest.mark.parametrize("case", ["one-0", None], ids=["of a case", "of no case"])
+@pytest.mark.parametrize("mended_by", ["more lines", "a start", "a refold"])
+@runs
+async def test_a_closed_review_is_opened_by_late_lines_though_its_incident_could_not_be_folded_meanwhile(
+    file: Place, mended_by: str, case: str | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone = Phone("one")
+    event = phone.write("safety.noted", case, note="of it").envelope.id
+    amended: Any = {"line": event, "body": None, "why": "late"}
+    async with opened(file, phone) as store:
+        await send(store, phone, phone.raws)
+        await reviewed(store)
+        broken = failing(monkeypatch, case) if case else failing_outside(monkeypatch, phone)
+        await store.refold()
+        assert (await store.incidents()).total == 0
+        broken.clear()
+        if mended_by == "a refold":
+            await store.refold()
+        if mended_by == "more lines":
+            phone.write("safety.noted", case)
+            await send(store, phone, phone.raws[-1:])
+    async with opened(file) as store:
+        assert unfolded(file) == []
+        late = mended_by == "more lines" and case is not None
+        state = "in_review" if late else "closed"
+        assert rows(file, "SELECT case_id, state, late FROM reviews") == [(case, state, late)]
+        await hold_anew(store, file)
+        phone.write("line.amended", case, **amended)
+        await send(store, phone, phone.raws[-1:])
+        [row] = [row for row in (await store.incidents()).rows if row.line == event]
+        assert (row.late, row.withdrawn) == (True, True)
+
+
+@runs
+async def test_a_case_that_could_not_be_folded_is_tried_when_the_pack_that_it_followed_comes(
+    file: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pack = b'{"version":"1","clinic":"invented"}'
+    phone, other = Phone("one"), Phone("other")
+    phone.write("case.opened", "one-0")
+    phone.pack = sha256(pack).hexdigest()
+    phone.write("series.laid", "one-0", protocol="p", layout="l", eyes=["right"])
+    async with opened(file, phone, other) as store:
+        await send(store, phone, phone.raws)
+        cases = failing(monkeypatch, "one-0")
+        phone.write("safety.noted", "one-0")
+        await send(store, phone, phone.raws[-1:])
+        before = await store.pull("north", other.device, None, 10**6)
+        cases.clear()
+        await store.put_pack(pack, START)
+        assert unfolded(file) == []
+        assert (await store.incidents()).total == 1
+        assert (await store.pull("north", other.device, before.cursor, 10**6)).lines == phone.raws
+        await hold_anew(store, file)

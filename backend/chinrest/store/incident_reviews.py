@@ -89,6 +89,18 @@ async def refold_review(connection: AsyncConnection, incident: str) -> Review:
     return review
 
 
+async def refold_of(connection: AsyncConnection, which: ColumnElement[bool]) -> None:
+    """Of these incidents, the reviews that somebody began."""
+    begun = await connection.execute(
+        select(review_lines.c.incident)
+        .join(incidents, incidents.c.line == review_lines.c.incident)
+        .where(which)
+        .distinct()
+    )
+    for incident in sorted(begun.scalars()):
+        await refold_review(connection, incident)
+
+
 async def refold_after(connection: AsyncConnection, new: Sequence[Envelope]) -> None:
     """Late lines of a case whose incident was closed open the question again."""
     cases = {e.case for e in new if e.case is not None}

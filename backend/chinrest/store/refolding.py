@@ -8,12 +8,12 @@ from functools import partial
 from pathlib import Path
 
 import structlog
-from sqlalchemy import delete, select
+from sqlalchemy import and_, delete, select
 from sqlalchemy.exc import DatabaseError, InterfaceError, OperationalError
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.envelope import Envelope
-from chinrest.store import sums, unfolded
+from chinrest.store import incident_reviews, sums, unfolded
 from chinrest.store.feeds import feed_again
 from chinrest.store.folds import FOLDED_TYPES, PART, Seated, refold_cases, refold_loose
 from chinrest.store.tables import cases, incidents, lines, tallies
@@ -67,7 +67,8 @@ async def refold_after(
 
 
 async def refold_all(connection: AsyncConnection) -> None:
-    """Make every fold anew from the lines (and the packs that they name) alone."""
+    """Make every fold anew from the lines (and the packs that they name) alone, but for reviews."""
+    await refold_again(connection, await unfolded.failed(connection))  # phones have passed their lines by
     for table in (incidents, tallies):
         await connection.execute(delete(table))
     named = await connection.execute(select(lines.c.case_id).where(lines.c.case_id.is_not(None)).distinct())
@@ -84,18 +85,22 @@ async def refold_for_pack(connection: AsyncConnection, digest: str) -> None:
     waiting = await connection.execute(
         select(tallies.c.case_id).where(tallies.c.kind == "no_pack").where(tallies.c.key == digest)
     )
-    await refold_apart(connection, waiting.scalars())
+    counted = set(waiting.scalars())
+    again = {case for case, mark in (await unfolded.marks(connection, counted)).items() if mark.failed}
+    await refold_apart(connection, counted - again)
+    await refold_again(connection, again)
 
 
 async def refold_again(connection: AsyncConnection, case_ids: Iterable[str]) -> set[str]:
     """Fold cases that could not be folded before; those that still can't be. Phones have passed their lines
-    by meanwhile, and are given them anew."""
+    by meanwhile, and are given them anew; reviews were made without what is folded only now."""
     ordered = sorted(case_ids)
     failed = await refold_apart(connection, ordered)
     for case in ordered:
         if case not in failed:
             await feed_again(connection, case)
             await refold_cases(connection, [case])  # by the new places
+            await incident_reviews.refold_of(connection, incidents.c.case_id == case)
     await unfolded.remove(connection, set(ordered) - failed)
     return failed
 
@@ -131,7 +136,9 @@ async def refold_outside(connection: AsyncConnection, devices: Iterable[str]) ->
     for device in sorted(devices):
         fault = await _fault_of(connection, partial(refold_loose, connection, device))
         if fault is None:
-            await unfolded.remove(connection, [unfolded.outside(device)])
+            if await unfolded.remove(connection, [unfolded.outside(device)]):
+                of_it = and_(incidents.c.case_id.is_(None), incidents.c.device == device)
+                await incident_reviews.refold_of(connection, of_it)
         else:
             await unfolded.note_failed(connection, unfolded.outside(device), device)
             log.error("a device's lines outside cases cannot be folded", device=device, why=_why(fault))

@@ -79,11 +79,11 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             await connection.run_sync(migrate)
             await house.found(connection, now)
             await house.put_sites(connection, sites or {})
-            # what a version before this one couldn't fold
-            await refold_again(connection, await unfolded.failed(connection))
-            await refold_outside(connection, await unfolded.failed_outside(connection))
             if await house.folds(connection) != RULES:
                 await _fold_anew(connection)
+            else:  # what a version before this one couldn't fold
+                await refold_again(connection, await unfolded.failed(connection))
+                await refold_outside(connection, await unfolded.failed_outside(connection))
             await settle(connection)  # left by a process that was killed
 
         try:

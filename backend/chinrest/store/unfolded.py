@@ -82,9 +82,13 @@ async def sites_of(connection: AsyncConnection, case_ids: Collection[str]) -> se
     return found
 
 
-async def remove(connection: AsyncConnection, case_ids: Collection[str]) -> None:
+async def remove(connection: AsyncConnection, case_ids: Collection[str]) -> int:
+    """How many there were."""
+    removed = 0
     for part in _parts(case_ids):
-        await connection.execute(delete(unfolded).where(unfolded.c.case_id.in_(part)))
+        done = await connection.execute(delete(unfolded).where(unfolded.c.case_id.in_(part)))
+        removed += done.rowcount
+    return removed
 
 
 async def remove_all(connection: AsyncConnection) -> None:
