@@ -3173,7 +3173,8 @@ export interface RelayAnswer {
  * `signature`: the device's own, over the ASCII of `head_sha256`. `hub_signature`: the hub's, over
  * `chinrest relay HUB DEVICE HEAD_SHA256 LINES_SHA256 NOW`, where LINES_SHA256 is over the bytes after
  * this row. With no lines it asks what the server holds of the device. `tombstones`: of lines that come as
- * envelopes alone, since their bodies were erased at the hub; each is signed by the hub by itself.
+ * envelopes alone, since their bodies were erased at the hub; `stubs`: of lines that the hub refused and has
+ * no bytes of. Each of both is signed by the hub by itself.
  */
 export interface RelayHeader {
   hub: string;
@@ -3188,6 +3189,7 @@ export interface RelayHeader {
   signature: string;
   hub_signature: string;
   tombstones: Tombstone[];
+  stubs: StubWord[];
 }
 
 /**
@@ -3712,6 +3714,19 @@ export interface StorageAsked {
   answer: "absent" | "granted" | "no_answer" | "refused";
   quota_bytes?: number | null;
   salt: string;
+}
+
+/**
+ * At `seq` of the device's chain stands a stub for the envelope of that hash. `prev`: what it follows,
+ * null where it could not say. `code`: why the hub refused it. `signature`: by the hub's key over
+ * `stub_text`.
+ */
+export interface StubWord {
+  seq: number;
+  envelope_sha256: string;
+  prev: string | null;
+  code: string;
+  signature: string;
 }
 
 /**

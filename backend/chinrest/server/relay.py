@@ -11,6 +11,7 @@ from litestar.params import JSONBody
 
 from chinrest.log.erasures import is_tombstone
 from chinrest.log.signing import is_public_key, is_signed
+from chinrest.log.stub_word import is_stub_word
 from chinrest.server.backed_up import word_for
 from chinrest.server.context import Call, now_ms, settings_of, store_of
 from chinrest.server.faults import RequestError
@@ -68,6 +69,8 @@ def _check(header: RelayHeader, raws: list[bytes], lines_sha256: str, hub: Hub) 
         raise RequestError(403, "bad_signature", "hub_signature", "not signed by the hub's key")
     if not all(is_tombstone(stone.case, stone.body, hub.public_key) for stone in header.tombstones):
         raise RequestError(403, "bad_signature", "tombstones", "not signed by the hub's key")
+    if not all(is_stub_word(header.device, word, hub.public_key) for word in header.stubs):
+        raise RequestError(403, "bad_signature", "stubs", "not signed by the hub's key")
     if not raws:
         return
     if not is_public_key(header.public_key):
@@ -103,6 +106,7 @@ async def relay(request: Call) -> RelayAnswer:
         head_sha256=header.head_sha256,
         signature=header.signature,
         tombstones=header.tombstones,
+        stubs=header.stubs,
     )
     try:
         answers = await store.take_parcel(hub.id, parcel, now)

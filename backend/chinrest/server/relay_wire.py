@@ -10,6 +10,7 @@ from chinrest.log.backed_up import BackupWord
 from chinrest.log.carried import CarryingKey
 from chinrest.log.erasures import Tombstone
 from chinrest.log.people_word import PeopleWord
+from chinrest.log.stub_word import StubWord
 from chinrest.server.wire import Recall, Receipt
 
 
@@ -19,7 +20,8 @@ class RelayHeader(Struct, frozen=True, kw_only=True):
     `signature`: the device's own, over the ASCII of `head_sha256`. `hub_signature`: the hub's, over
     `chinrest relay HUB DEVICE HEAD_SHA256 LINES_SHA256 NOW`, where LINES_SHA256 is over the bytes after
     this row. With no lines it asks what the server holds of the device. `tombstones`: of lines that come as
-    envelopes alone, since their bodies were erased at the hub; each is signed by the hub by itself.
+    envelopes alone, since their bodies were erased at the hub; `stubs`: of lines that the hub refused and has
+    no bytes of. Each of both is signed by the hub by itself.
     """
 
     hub: str
@@ -34,6 +36,7 @@ class RelayHeader(Struct, frozen=True, kw_only=True):
     signature: str
     hub_signature: str
     tombstones: list[Tombstone] = []
+    stubs: list[StubWord] = []
 
 
 class RelayAnswer(Struct, frozen=True, kw_only=True):

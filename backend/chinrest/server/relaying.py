@@ -202,6 +202,7 @@ class Relay:
             signature=parcel.signature,
             hub_signature="",
             tombstones=parcel.tombstones,
+            stubs=parcel.stubs,
         )
         signature = await self._store.sign(relay_text(header, sha256(rows).hexdigest()))
         header = msgspec.structs.replace(header, hub_signature=signature)

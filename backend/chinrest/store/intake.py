@@ -11,6 +11,8 @@ from chinrest.log.line import Claim, Line, LineError, decode_line
 from chinrest.log.short import Hashes
 from chinrest.store.standing import Refusal, Slot, Standing
 
+NOTHING = sha256(b"").hexdigest()
+
 
 class Aside(Struct, frozen=True, kw_only=True):
     """A line to be kept aside. `raw` and its hash are null where the batch doesn't hold it: it waited here
@@ -183,8 +185,10 @@ class Intake:
         seq = claim.seq if placed and claim.device == self._device else None
         if seq is not None and seq > standing.seq and standing.goes_on_from_fork(seq, claim.prev):
             return self._fork(claim, digest, raw, "it goes on from a forked line")
-        keep = None if code == "too_large" else raw
-        self._set_aside(claim, digest, (code, reason), keep, sha256(raw).hexdigest())
+        came = raw or digest == NOTHING
+        keep = raw if came and code != "too_large" else None
+        # where the bytes did not come (`gone.py`), the envelope's hash stands for them
+        self._set_aside(claim, digest, (code, reason), keep, sha256(raw).hexdigest() if came else digest)
         if seq is not None:
             if seq > standing.seq:
                 standing.place(seq, Slot(sha256=digest, prev=claim.prev, code=code, reason=reason))

@@ -15,7 +15,8 @@ from chinrest.log.answers import LineAnswer
 from chinrest.log.backed_up import BackupWord
 from chinrest.log.erasures import Tombstone
 from chinrest.log.line import BIGGEST, TIME_LIMIT_MS, Line, LineError, is_sha256
-from chinrest.store import bare
+from chinrest.log.stub_word import StubWord
+from chinrest.store import bare, gone, house
 from chinrest.store import devices as device_rows
 from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
@@ -25,6 +26,8 @@ from chinrest.store.rows import BatchHead
 from chinrest.store.tables import devices, hubs, lines, refused, relayed, stubs, vouchers
 
 MOST_PACKS = 500
+WORD_BYTES = 400
+"""Of a stub's word on its way, about."""
 
 
 class Hub(Struct, frozen=True, kw_only=True):
@@ -63,7 +66,7 @@ class Sender(Struct, frozen=True, kw_only=True):
 class Parcel(Struct, frozen=True, kw_only=True):
     """Lines of one device that the other side lacks, up to a head that the device itself has signed. Of one
     whose body was erased the envelope and a tab come; `tombstones`, whose signatures were checked, say of
-    which that is so."""
+    which that is so. `stubs`: of refused lines that have no bytes left, their signatures checked likewise."""
 
     sender: Sender
     raws: list[bytes]
@@ -71,6 +74,7 @@ class Parcel(Struct, frozen=True, kw_only=True):
     head_sha256: str
     signature: str
     tombstones: list[Tombstone] = []
+    stubs: list[StubWord] = []
 
 
 class Passed(Struct, frozen=True, kw_only=True):
@@ -209,11 +213,13 @@ async def take_parcel(
     names = await connection.execute(select(hubs.c.name).where(hubs.c.id == hub))
     hub_name = names.scalar_one_or_none() or hub
     told = bare.under_tombstones(parcel.raws, decoded, parcel.tombstones, hub_name)
+    lost = await gone.as_refused(connection, sender.device, parcel.stubs, parcel.head_seq, hub_name)
+    raws = [*parcel.raws, *(b"" for _ in lost)]
     answers = await take(
-        connection, sender.device, site, parcel.raws, told, received_at=received_at, offset_ms=None
+        connection, sender.device, site, raws, [*told, *lost], received_at=received_at, offset_ms=None
     )
     await device_rows.vouch(connection, sender.device, head, received_at, sent=len(parcel.raws))
-    return answers
+    return answers[: len(parcel.raws)]
 
 
 # at the hub
@@ -243,7 +249,8 @@ async def next_parcel(
     found: Parcel | None = None
     for voucher in signed:
         raws = await _raws(connection, device, after, voucher.head_seq)
-        if found is not None and sum(map(len, raws)) > limit_bytes:
+        words = await gone.words_of(connection, device, after, voucher.head_seq)
+        if found is not None and sum(map(len, raws)) + WORD_BYTES * len(words) > limit_bytes:
             break
         # a batch whose last line is not here can't be told from one that was cut: its head is its proof
         if raws and sha256(raws[-1].partition(b"\t")[0]).hexdigest() == voucher.head_sha256:
@@ -253,10 +260,14 @@ async def next_parcel(
                 head_seq=voucher.head_seq,
                 head_sha256=voucher.head_sha256,
                 signature=voucher.signature,
+                stubs=words,
             )
     if found is not None and any(map(bare.is_bare, found.raws)):
         stones = await bare.tombstones_of(connection, device, after, found.head_seq)
         found = replace(found, tombstones=stones)
+    if found is not None and found.stubs:
+        key = await house.own_key(connection)
+        found = replace(found, stubs=gone.signed(device, found.stubs, key))
     return found
 
 
