@@ -3,13 +3,23 @@
 
 import asyncio
 import sqlite3
+import threading
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy.ext.asyncio import AsyncConnection
 
-from chinrest.store.engines.one_trip import ROWS_AT_ONCE, OneTripConnection, OneTripCursor, connect
+from chinrest.store.engines.one_trip import (
+    MANY,
+    ROWS_AT_ONCE,
+    OneTripConnection,
+    OneTripCursor,
+    connect,
+    kept_brief,
+)
+from chinrest.store.engines.sqlite import SqliteEngine
 
 pytestmark = pytest.mark.embedded
 
@@ -106,3 +116,75 @@ def test_counts_and_faults_are_the_databases_own(tmp_path: Path) -> None:
         assert await cursor.fetchone() == (5,)
 
     run(with_numbers(tmp_path, 3), work)
+
+
+def test_a_brief_connection_does_a_statement_where_it_is_asked_for(tmp_path: Path) -> None:
+    async def work(connection: OneTripConnection) -> None:
+        threads: list[int] = []
+        connection.database.create_function("here", 0, lambda: threads.append(threading.get_ident()))
+        connection.brief = True
+        cursor = connection.cursor()
+        await cursor.execute("SELECT here()")
+        connection.brief = False
+        await cursor.execute("SELECT here()")
+        brief, other = threads
+        assert brief == threading.get_ident() != other
+
+    run(with_numbers(tmp_path, 0), work)
+
+
+def test_many_rows_go_to_the_thread_of_a_brief_connection_too(tmp_path: Path) -> None:
+    async def work(connection: OneTripConnection) -> None:
+        threads: set[int] = set()
+        connection.database.create_function("noted", 1, lambda n: threads.add(threading.get_ident()) or n)
+        connection.brief = True
+        cursor = connection.cursor()
+        for count, first in ((MANY, 0), (MANY + 1, MANY)):
+            threads.clear()
+            rows = [(first + n, n) for n in range(count)]
+            await cursor.executemany("INSERT INTO numbers VALUES (noted(?), ?)", rows)
+            assert (threads == {threading.get_ident()}) is (count <= MANY)
+
+    run(with_numbers(tmp_path, 0), work)
+
+
+@pytest.mark.parametrize("brief", [False, True])
+def test_what_a_write_has_done_before_it_fails_is_undone(tmp_path: Path, brief: bool) -> None:
+    async def all_of_it() -> list[Any]:
+        engine = SqliteEngine(with_numbers(tmp_path, 1))
+
+        async def fails(connection: AsyncConnection) -> None:
+            await connection.exec_driver_sql("INSERT INTO numbers VALUES (1, 1)")
+            raise RuntimeError("it went wrong")
+
+        async def goes(connection: AsyncConnection) -> None:
+            await connection.exec_driver_sql("INSERT INTO numbers VALUES (2, 4)")
+
+        with pytest.raises(RuntimeError, match="it went wrong"):
+            await engine.write(fails, brief=brief)
+        await engine.write(goes, brief=brief)
+        async with engine.read(brief=brief) as connection:
+            found = (await connection.exec_driver_sql("SELECT n FROM numbers ORDER BY n")).all()
+        await engine.close()
+        return [n for (n,) in found]
+
+    assert asyncio.run(all_of_it()) == [0, 2]
+
+
+def test_a_connection_is_brief_no_longer_than_asked(tmp_path: Path) -> None:
+    async def all_of_it() -> None:
+        engine = SqliteEngine(with_numbers(tmp_path, 1))
+
+        async def driver_of(connection: AsyncConnection) -> Any:
+            return (await connection.get_raw_connection()).driver_connection
+
+        async with engine.read(brief=True) as connection:
+            used = await driver_of(connection)
+            assert used.brief
+            async with kept_brief(connection, False):
+                assert not used.brief
+            assert used.brief
+        assert not used.brief
+        await engine.close()
+
+    asyncio.run(all_of_it())

@@ -4,6 +4,7 @@ from sqlalchemy import ColumnElement, and_, exists, or_, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.kept import SERVER_SITE
+from chinrest.store.engines import kept_brief
 from chinrest.store.house import position
 from chinrest.store.rows import Pulled
 from chinrest.store.tables import cases, lines
@@ -31,8 +32,8 @@ async def pull(
     taken: list[bytes] = []
     size, at = 0, cursor or 0
     while True:
-        rows = (
-            await connection.execute(
+        async with kept_brief(connection, False):  # nobody knows how many lines it passes over
+            found = await connection.execute(
                 select(lines.c.feed, lines.c.envelope, lines.c.body)
                 .join(cases, cases.c.case_id == lines.c.case_id)
                 .where(cases.c.site == site, shown)
@@ -42,7 +43,7 @@ async def pull(
                 .order_by(lines.c.feed)
                 .limit(PART)
             )
-        ).all()
+            rows = found.all()
         for row in rows:
             raw = row.envelope + b"\t" + row.body
             if taken and size + len(raw) + 1 > limit_bytes:

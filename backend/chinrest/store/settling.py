@@ -98,10 +98,11 @@ class Settling:
         inside are not seen by it.
 
         `own`: a device that is answered. Cases that it alone wrote in need not be folded, for it is not told
-        of them; other folds can't be read inside then.
+        of them; other folds can't be read inside then. It takes few
+        rows (`Engine.write`, brief).
         """
         while True:
-            async with self._engine.one_state():
+            async with self._engine.one_state(brief=own is not None):
                 async with self._engine.read() as connection:
                     waits = await unfolded.any_waits(connection, own)
                 if not waits:

@@ -185,7 +185,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
             )
             return answers
 
-        answers = await self._engine.write(work)
+        answers = await self._engine.write(work, brief=True)
         self._later.ask(large=len(raw_lines) > AT_ONCE, more=head.waiting > len(answers))
         return answers
 
@@ -321,7 +321,7 @@ class Store(Reviewing, Carrying, Drafting, Retaining, Accounts):
 
     async def device_by_token(self, token: str) -> DeviceRecord | None:
         """A new full token's first use is this."""
-        async with self._engine.read() as connection:
+        async with self._engine.read(brief=True) as connection:
             found = await devices.by_token(connection, token)
         if found is not None and found.by == "next":
             hashed = tokens.token_hash(token)

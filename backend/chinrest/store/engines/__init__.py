@@ -6,6 +6,7 @@ from pathlib import Path
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import ChangeKind, Hearing, note_change
 from chinrest.store.engines.inserting import insert_rows
+from chinrest.store.engines.one_trip import kept_brief
 from chinrest.store.engines.partitions import make_room, note_erased, standing_ids
 from chinrest.store.faults import StoreError
 
@@ -40,6 +41,7 @@ __all__ = [
     "Place",
     "insert_rows",
     "is_postgresql",
+    "kept_brief",
     "make_room",
     "note_change",
     "note_erased",

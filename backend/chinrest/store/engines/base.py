@@ -24,13 +24,14 @@ class Engine(ABC):
         self._bell = Bell()
         self._shared: ContextVar[AsyncConnection | None] = ContextVar("shared", default=None)
 
-    async def write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
+    async def write(self, work: Callable[[AsyncConnection], Awaitable[T]], *, brief: bool = False) -> T:
         """Run `work` in one transaction: committed when this returns, undone when it raises.
 
         Writes are one after another, those of other processes too. A caller that goes away (a lost link)
-        does not stop it half-way.
+        does not stop it half-way. `brief`: each statement finds few rows by an index; an engine may do it at
+        once then, and let others wait for it.
         """
-        task = asyncio.ensure_future(self._write(work))
+        task = asyncio.ensure_future(self._write(work, brief=brief))
         self._writing.add(task)
         task.add_done_callback(self._written)
         return await asyncio.shield(task)
@@ -57,19 +58,20 @@ class Engine(ABC):
         """What the writing connections come from; for those who listen to its events."""
 
     @abstractmethod
-    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T: ...
+    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]], *, brief: bool) -> T: ...
 
     @abstractmethod
     async def _dispose(self) -> None: ...
 
     @asynccontextmanager
-    async def read(self) -> AsyncIterator[AsyncConnection]:
-        """A connection that sees one state of the database throughout, and can't write."""
+    async def read(self, *, brief: bool = False) -> AsyncIterator[AsyncConnection]:
+        """A connection that sees one state of the database throughout, and can't write. `brief` as in
+        `write`."""
         shared = self._shared.get()
         if shared is not None:
             yield shared
             return
-        async with self._read() as connection:
+        async with self._read(brief=brief) as connection:
             yield connection
 
     @property
@@ -78,12 +80,13 @@ class Engine(ABC):
         return self._shared.get() is not None
 
     @asynccontextmanager
-    async def one_state(self) -> AsyncIterator[None]:
+    async def one_state(self, *, brief: bool = False) -> AsyncIterator[None]:
         """All reads of this task inside see the same state, on one connection: no trip to begin and end each.
+        `brief` as in `write`.
 
         Start no other task inside that may outlive it.
         """
-        async with self._read() as connection:
+        async with self._read(brief=brief) as connection:
             before = self._shared.set(connection)
             try:
                 yield
@@ -91,7 +94,7 @@ class Engine(ABC):
                 self._shared.reset(before)
 
     @abstractmethod
-    def _read(self) -> AbstractAsyncContextManager[AsyncConnection]: ...
+    def _read(self, *, brief: bool) -> AbstractAsyncContextManager[AsyncConnection]: ...
 
     @abstractmethod
     async def scrub(self) -> None:

@@ -1,17 +1,19 @@
-"""The embedded database's driver with one trip to a connection's thread for each statement.
+"""The embedded database's driver with one trip to a connection's thread for each statement, or none.
 
 The driver goes there for each of its calls, and SQLAlchemy makes four of them for a statement: a cursor, the
-statement, its rows, the end. A sync makes some thirty statements, and the trips were a third of what a small
-one takes.
+statement, its rows, the end. A sync makes some thirty statements that find a row or two by an index in a few
+microseconds, and a trip takes two hundred: while a connection is `brief` it makes none for these.
 """
 
 import sqlite3
 from collections import deque
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import AsyncIterator, Callable, Iterable, Sequence
+from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
 from aiosqlite import Connection
+from sqlalchemy.ext.asyncio import AsyncConnection
 
 T = TypeVar("T")
 Row = tuple[Any, ...]
@@ -19,6 +21,8 @@ Row = tuple[Any, ...]
 ROWS_AT_ONCE = 256
 """That come with the statement. Where there may be more, the cursor stays open, so that a long result is
 still read in parts where somebody asks for parts."""
+MANY = 64
+"""Rows of which a brief connection makes a trip all the same."""
 
 
 class OneTripCursor:
@@ -63,7 +67,7 @@ class OneTripCursor:
         self._open = len(rows) == ROWS_AT_ONCE
         self._rows = deque(rows)
 
-    async def executemany(self, sql: str, parameters: Iterable[Sequence[Any]]) -> None:
+    async def executemany(self, sql: str, parameters: Sequence[Sequence[Any]]) -> None:
         def trip() -> sqlite3.Cursor:
             cursor = self._connection.database.cursor()
             try:
@@ -72,7 +76,8 @@ class OneTripCursor:
                 cursor.close()
 
         await self.close()
-        self._cursor = await self._connection.trip(trip)
+        at_once = len(parameters) <= MANY
+        self._cursor = await (self._connection.trip(trip) if at_once else self._connection.long_trip(trip))
 
     async def fetchone(self) -> Row | None:
         rows = await self.fetchmany(1)
@@ -102,19 +107,43 @@ class OneTripCursor:
 
 
 class OneTripConnection(Connection):
+    brief = False
+    """Statements are done where they are asked for, and everybody else waits for them. Never where one could
+    wait for a lock or for much of the disk: what begins and ends a write always goes to the thread."""
+
     @property
     def database(self) -> sqlite3.Connection:
-        """For use on its thread."""
+        """For use on its thread, or while nothing is done there."""
         return self._conn
 
     async def trip(self, work: Callable[[], T]) -> T:
+        return work() if self.brief else await self.long_trip(work)
+
+    async def long_trip(self, work: Callable[[], T]) -> T:
         """Does it on the connection's thread."""
         go: Any = self._execute  # the driver gives it no types
         done: T = await go(work)
         return done
 
+    async def rollback(self) -> None:
+        await self.trip(self.database.rollback)
+
     def cursor(self) -> OneTripCursor:  # type: ignore[override]  # SQLAlchemy only enters what it gets
         return OneTripCursor(self)
+
+
+@asynccontextmanager
+async def kept_brief(connection: AsyncConnection, brief: bool) -> AsyncIterator[None]:
+    """Keeps it so inside; another database's connection stays as it is."""
+    driver = (await connection.get_raw_connection()).driver_connection
+    if not isinstance(driver, OneTripConnection):
+        yield
+        return
+    before, driver.brief = driver.brief, brief
+    try:
+        yield
+    finally:
+        driver.brief = before
 
 
 async def connect(path: Path, wait_s: float) -> Connection:

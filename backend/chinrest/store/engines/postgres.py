@@ -69,7 +69,7 @@ class PostgresEngine(Engine):
     def sync_engine(self) -> SyncEngine:
         return self._engine.sync_engine
 
-    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
+    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]], *, brief: bool) -> T:
         with self._told():
             async with self._turn, self._engine.begin() as connection:
                 # what is acknowledged is on the disk, however the database was set up
@@ -84,7 +84,7 @@ class PostgresEngine(Engine):
                 return done
 
     @asynccontextmanager
-    async def _read(self) -> AsyncIterator[AsyncConnection]:
+    async def _read(self, *, brief: bool) -> AsyncIterator[AsyncConnection]:
         with self._told():
             async with self._reader.connect() as connection, connection.begin():
                 yield connection

@@ -19,7 +19,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine, create_async_en
 
 from chinrest.store.engines.base import Engine
 from chinrest.store.engines.changes import begin_noting, noted
-from chinrest.store.engines.one_trip import connect
+from chinrest.store.engines.one_trip import connect, kept_brief
 from chinrest.store.faults import StoreError
 
 T = TypeVar("T")
@@ -54,11 +54,12 @@ class SqliteEngine(Engine):
     def sync_engine(self) -> SyncEngine:
         return self._writer.sync_engine
 
-    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]]) -> T:
+    async def _write(self, work: Callable[[AsyncConnection], Awaitable[T]], *, brief: bool) -> T:
         with self._told():
             async with self._turn, self._writer.begin() as connection:
                 begin_noting(connection)
-                done = await work(connection)
+                async with kept_brief(connection, brief):
+                    done = await work(connection)
                 changed = noted(connection)
         # of this process alone: another that writes to the same file is heard at the next asking
         self._bell.ring(changed)
@@ -77,9 +78,13 @@ class SqliteEngine(Engine):
             raise
 
     @asynccontextmanager
-    async def _read(self) -> AsyncIterator[AsyncConnection]:
+    async def _read(self, *, brief: bool) -> AsyncIterator[AsyncConnection]:
         with self._told():
-            async with self._reader.connect() as connection, connection.begin():
+            async with (
+                self._reader.connect() as connection,
+                kept_brief(connection, brief),
+                connection.begin(),
+            ):
                 yield connection
 
     async def scrub(self) -> None:
