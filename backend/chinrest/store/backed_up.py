@@ -3,10 +3,13 @@
 from collections.abc import Sequence
 
 from msgspec import Struct
-from sqlalchemy import delete, func, insert, select
+from sqlalchemy import bindparam, delete, func, insert, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.store.tables import backed_up, chains, devices
+
+_MARK_OF = select(backed_up).where(backed_up.c.device == bindparam("of"))
+"""Each sync asks it: made once (see devices.py)."""
 
 
 class Mark(Struct, frozen=True, kw_only=True):
@@ -63,7 +66,7 @@ async def note(connection: AsyncConnection, marks: Sequence[Mark]) -> None:
 
 
 async def mark_of(connection: AsyncConnection, device: str) -> Mark | None:
-    row = (await connection.execute(select(backed_up).where(backed_up.c.device == device))).first()
+    row = (await connection.execute(_MARK_OF, {"of": device})).first()
     if row is None:
         return None
     return Mark(device=row.device, seq=row.seq, head_sha256=row.head_sha256, made_at=row.made_at)

@@ -6,7 +6,7 @@ import secrets
 from collections import defaultdict
 from typing import Any
 
-from sqlalchemy import Row, func, insert, select, text, union, update
+from sqlalchemy import Row, bindparam, func, insert, select, text, union, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.house_events import DeviceWithdrawn, PackTaken
@@ -16,13 +16,35 @@ from chinrest.log.write import new_salt
 from chinrest.store.engines import note_change
 from chinrest.store.faults import StoreError
 from chinrest.store.house import site_names
-from chinrest.store.lines import as_ranges
+from chinrest.store.lines import as_ranges, head
 from chinrest.store.own import Clock, append_own
 from chinrest.store.packs import house_body
 from chinrest.store.rows import BatchHead, Branch, DeviceRecord, DeviceSummary, EnrolmentCode, TokenKind
 from chinrest.store.scope import Scope
 from chinrest.store.tables import chains, devices, enrolment_codes, lines, refused, stubs
 from chinrest.store.tokens import check_free, is_any_of, token_hash
+
+# what each sync asks, made once: SQLAlchemy takes longer to make a statement than the database to answer it
+_BY_TOKEN = select(devices).where(is_any_of(bindparam("hashed")))
+_SITE_OF = (
+    select(devices.c.site, devices.c.withdrawn_at)
+    .where(devices.c.id == bindparam("device"))
+    .where(devices.c.kind == "phone")
+)
+_HEARD = (
+    update(devices)
+    .where(devices.c.id == bindparam("device"))
+    .values({name: bindparam(name) for name in ("last_heard_at", "waiting", "clock_offset_ms", "app")})
+    .returning(devices.c.site)
+)
+_BEYOND_HEAD = union(
+    *(
+        select(table.c.seq)
+        .where(table.c.device == bindparam("device"))
+        .where(table.c.seq > bindparam("head"))
+        for table in (lines, stubs)
+    )
+)
 
 CODE_LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Crockford's base32: no I, L, O, U."""
@@ -143,7 +165,7 @@ def _check_label(label: str) -> None:
 
 async def by_token(connection: AsyncConnection, token: str) -> DeviceRecord | None:
     hashed = token_hash(token)
-    row = (await connection.execute(select(devices).where(is_any_of(hashed)))).first()
+    row = (await connection.execute(_BY_TOKEN, {"hashed": hashed})).first()
     if row is None:
         return None
     kind: TokenKind = "next"
@@ -174,13 +196,7 @@ def _record(row: Row[Any], by: TokenKind | None) -> DeviceRecord:
 
 async def site_of(connection: AsyncConnection, device: str) -> str:
     """The site of a device that may send."""
-    row = (
-        await connection.execute(
-            select(devices.c.site, devices.c.withdrawn_at)
-            .where(devices.c.id == device)
-            .where(devices.c.kind == "phone")
-        )
-    ).first()
+    row = (await connection.execute(_SITE_OF, {"device": device})).first()
     if row is None:
         raise StoreError("not_enrolled", "device", "this device is not enrolled here")
     if row.withdrawn_at is not None:
@@ -198,12 +214,8 @@ async def heard(
     clock_offset_ms: int | None,
     app: str | None,
 ) -> None:
-    changed = await connection.execute(
-        update(devices)
-        .where(devices.c.id == device)
-        .values(last_heard_at=now, waiting=waiting, clock_offset_ms=clock_offset_ms, app=app)
-        .returning(devices.c.site)
-    )
+    said = {"last_heard_at": now, "waiting": waiting, "clock_offset_ms": clock_offset_ms, "app": app}
+    changed = await connection.execute(_HEARD, {"device": device, **said})
     note_change(connection, "devices", changed.scalar_one_or_none())
 
 
@@ -263,16 +275,8 @@ async def withdraw(
 
 async def holds(connection: AsyncConnection, device: str) -> list[tuple[int, int]]:
     """Inclusive ranges of what stands here of the device's chain."""
-    head = await connection.execute(select(chains.c.seq).where(chains.c.device == device))
-    seq = head.scalar_one_or_none() or 0
-    found = await connection.execute(
-        union(
-            *(
-                select(table.c.seq).where(table.c.device == device).where(table.c.seq > seq)
-                for table in (lines, stubs)
-            )
-        )
-    )
+    seq, _ = await head(connection, device)
+    found = await connection.execute(_BEYOND_HEAD, {"device": device, "head": seq})
     ranges = as_ranges(found.scalars())
     return [(1, seq), *ranges] if seq else ranges
 

@@ -3,7 +3,7 @@
 import uuid
 from collections.abc import Mapping
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import bindparam, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.carried import CarryingKey, carrying_key_text
@@ -13,6 +13,16 @@ from chinrest.store.scope import EVERYWHERE, Scope
 from chinrest.store.tables import devices, house, sites
 
 OWN_LABEL = "server"
+
+# what each sync asks, made once (see devices.py)
+_IDENTITY = select(house.c.server, house.c.epoch, devices.c.public_key).join_from(
+    house, devices, devices.c.id == house.c.own_device
+)
+_SIGNING_KEY = select(house.c.signing_key)
+_POSITION = select(house.c.position)
+_TAKE_POSITIONS = (
+    update(house).values(position=house.c.position + bindparam("count")).returning(house.c.position)
+)
 
 
 async def found(connection: AsyncConnection, now: int) -> None:
@@ -51,19 +61,13 @@ async def _add_own_device(connection: AsyncConnection, own: str, now: int, publi
 
 
 async def identity(connection: AsyncConnection) -> Identity:
-    row = (
-        await connection.execute(
-            select(house.c.server, house.c.epoch, devices.c.public_key).join_from(
-                house, devices, devices.c.id == house.c.own_device
-            )
-        )
-    ).one()
+    row = (await connection.execute(_IDENTITY)).one()
     return Identity(server=row.server, epoch=row.epoch, public_key=row.public_key)
 
 
 async def signing_key(connection: AsyncConnection) -> str | None:
     """The private key; null only before the store has been founded."""
-    key: str | None = (await connection.execute(select(house.c.signing_key))).scalar_one()
+    key: str | None = (await connection.execute(_SIGNING_KEY)).scalar_one()
     return key
 
 
@@ -95,15 +99,13 @@ async def own_device(connection: AsyncConnection) -> str:
 
 
 async def position(connection: AsyncConnection) -> int:
-    given: int = (await connection.execute(select(house.c.position))).scalar_one()
+    given: int = (await connection.execute(_POSITION)).scalar_one()
     return given
 
 
 async def take_positions(connection: AsyncConnection, count: int) -> int:
     """Reserve `count` log positions; the first of them."""
-    taken = await connection.execute(
-        update(house).values(position=house.c.position + count).returning(house.c.position)
-    )
+    taken = await connection.execute(_TAKE_POSITIONS, {"count": count})
     last: int = taken.scalar_one()
     return last - count + 1
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from sqlalchemy import ColumnElement, delete, func, insert, select
+from sqlalchemy import ColumnElement, bindparam, delete, func, insert, select
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.case_events import LineAmended
@@ -14,6 +14,13 @@ from chinrest.log.review_events import ReviewBody
 from chinrest.log.reviews import Review, ReviewLine, fold_review
 from chinrest.store import stones
 from chinrest.store.tables import incidents, lines, review_lines, reviews
+
+_AMONG = reviews.c.case_id.in_(bindparam("cases", expanding=True))
+_CLOSED, _CLOSED_LOOSE = (
+    select(reviews.c.incident).where(reviews.c.state == "closed").where(among)
+    for among in (_AMONG, _AMONG | reviews.c.case_id.is_(None))
+)
+"""Each batch asks it: made once (see devices.py)."""
 
 
 async def review_of(connection: AsyncConnection, incident: str) -> Review:
@@ -107,12 +114,7 @@ async def refold_after(connection: AsyncConnection, new: Sequence[Envelope]) -> 
     loose = any(e.case is None and e.type == type_of(LineAmended) for e in new)
     if not cases and not loose:
         return
-    chosen: ColumnElement[bool] = reviews.c.case_id.in_(sorted(cases))
-    if loose:
-        chosen = chosen | reviews.c.case_id.is_(None)
-    closed = await connection.execute(
-        select(reviews.c.incident).where(reviews.c.state == "closed").where(chosen)
-    )
+    closed = await connection.execute(_CLOSED_LOOSE if loose else _CLOSED, {"cases": sorted(cases)})
     for incident in list(closed.scalars()):
         await refold_review(connection, incident)
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from hashlib import sha256
 from typing import Any, TypeVar
 
-from sqlalchemy import ColumnElement, delete, insert, or_, select, update
+from sqlalchemy import Select, bindparam, delete, insert, or_, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
@@ -23,6 +23,26 @@ from chinrest.store.standing import Refusal, Slot, Standing
 from chinrest.store.tables import chains, lines, refused, stubs
 
 T = TypeVar("T")
+
+# what each batch asks, made once (see devices.py)
+_HEAD = select(chains.c.seq, chains.c.sha256).where(chains.c.device == bindparam("of"))
+_MOVE_HEAD = (
+    update(chains)
+    .where(chains.c.device == bindparam("of"))
+    .values(seq=bindparam("seq"), sha256=bindparam("sha256"))
+)
+_LINES_OF = select(lines.c.seq, lines.c.envelope_sha256, lines.c.prev, lines.c.id).where(
+    lines.c.device == bindparam("of")
+)
+_STUBS_OF = select(stubs).where(stubs.c.device == bindparam("of"))
+_WAITING = tuple(
+    asked.where(table.c.seq > bindparam("head")) for asked, table in ((_LINES_OF, lines), (_STUBS_OF, stubs))
+)
+_ASIDE = (
+    select(refused.c.envelope_sha256, refused.c.code, refused.c.reason)
+    .where(refused.c.device == bindparam("of"))
+    .where(or_(refused.c.code == "fork", refused.c.seq.is_(None)))
+)
 
 CHUNK = 1000
 """Values in one IN list: below the limit on bound values of every database."""
@@ -89,9 +109,7 @@ async def seat(
 async def head(connection: AsyncConnection, device: str) -> tuple[int, str]:
     """The head of the device's unbroken chain: (sequence, envelope hash); (0, 64 zeros) before its first
     line."""
-    row = (
-        await connection.execute(select(chains.c.seq, chains.c.sha256).where(chains.c.device == device))
-    ).first()
+    row = (await connection.execute(_HEAD, {"of": device})).first()
     return (0, FIRST_PREV) if row is None else (row.seq, row.sha256)
 
 
@@ -107,9 +125,7 @@ async def _move_head(connection: AsyncConnection, device: str, seq: int, digest:
     if new:
         await connection.execute(insert(chains).values(device=device, seq=seq, sha256=digest))
     else:
-        await connection.execute(
-            update(chains).where(chains.c.device == device).values(seq=seq, sha256=digest)
-        )
+        await connection.execute(_MOVE_HEAD, {"of": device, "seq": seq, "sha256": digest})
 
 
 async def _load(
@@ -123,10 +139,11 @@ async def _load(
     below = sorted({at for named in seqs if named <= seq for at in (named - 1, named, named + 1)})
     settled: dict[int, Slot] = {}
     waiting: dict[int, list[Slot]] = defaultdict(list)
-    for at, slot in await _slots(connection, device, lines.c.seq > seq, stubs.c.seq > seq):
+    for at, slot in await _slots(connection, device, *_WAITING, head=seq):
         waiting[at].append(slot)
     for part in chunks(below):
-        found = await _slots(connection, device, lines.c.seq.in_(part), stubs.c.seq.in_(part))
+        in_part = (_LINES_OF.where(lines.c.seq.in_(part)), _STUBS_OF.where(stubs.c.seq.in_(part)))
+        found = await _slots(connection, device, *in_part)
         settled.update({at: slot for at, slot in found if at <= seq})
     known_ids: dict[str, str] = {}
     for part_of_ids in chunks(await standing_ids(connection, sorted(ids))):
@@ -136,12 +153,7 @@ async def _load(
         known_ids.update({row.id: row.envelope_sha256 for row in named})
     placeless: dict[str, Refusal] = {}
     branch: set[str] = set()
-    asides = await connection.execute(
-        select(refused.c.envelope_sha256, refused.c.code, refused.c.reason)
-        .where(refused.c.device == device)
-        .where(or_(refused.c.code == "fork", refused.c.seq.is_(None)))
-    )
-    for aside in asides:
+    for aside in await connection.execute(_ASIDE, {"of": device}):
         if aside.code == "fork":
             branch.add(aside.envelope_sha256)
         else:
@@ -151,17 +163,13 @@ async def _load(
 
 
 async def _slots(
-    connection: AsyncConnection, device: str, lines_at: ColumnElement[bool], stubs_at: ColumnElement[bool]
+    connection: AsyncConnection, device: str, of_lines: Select[Any], of_stubs: Select[Any], **given: int
 ) -> list[tuple[int, Slot]]:
     """The device's lines and stubs at the sequences wanted."""
     found: list[tuple[int, Slot]] = []
-    for row in await connection.execute(
-        select(lines.c.seq, lines.c.envelope_sha256, lines.c.prev, lines.c.id)
-        .where(lines.c.device == device)
-        .where(lines_at)
-    ):
+    for row in await connection.execute(of_lines, {"of": device, **given}):
         found.append((row.seq, Slot(sha256=row.envelope_sha256, prev=row.prev, line=row.id)))
-    for stub in await connection.execute(select(stubs).where(stubs.c.device == device).where(stubs_at)):
+    for stub in await connection.execute(of_stubs, {"of": device, **given}):
         slot = Slot(sha256=stub.envelope_sha256, prev=stub.prev, code=stub.code, reason=stub.reason)
         found.append((stub.seq, slot))
     return found

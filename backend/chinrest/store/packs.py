@@ -196,18 +196,21 @@ def _recall(envelope: Envelope, body: PackRecalled) -> PackRecall:
     return PackRecall(sha256=body.sha256, by=body.by, why=body.why, at=envelope.at)
 
 
+_DECISIONS = (
+    select(lines.c.envelope, lines.c.body)
+    .join(devices, devices.c.id == lines.c.device)
+    .where(devices.c.kind == "server")
+    .where(lines.c.type.in_((type_of(PackApproved), type_of(PackRecalled))))
+    .order_by(lines.c.position)
+)
+"""Each sync asks it: made once (see devices.py)."""
+
+
 async def _decisions(connection: AsyncConnection) -> list[Decision]:
     """Approvals and recalls in the order in which they were made. Only this server's own lines count: a phone
     that writes such a line decides nothing."""
-    found = await connection.execute(
-        select(lines.c.envelope, lines.c.body)
-        .join(devices, devices.c.id == lines.c.device)
-        .where(devices.c.kind == "server")
-        .where(lines.c.type.in_((type_of(PackApproved), type_of(PackRecalled))))
-        .order_by(lines.c.position)
-    )
     decisions = []
-    for row in found:
+    for row in await connection.execute(_DECISIONS):
         body = None if row.body is None else house_body(row.envelope, row.body)
         if body is not None:
             decisions.append((decode_envelope(row.envelope), body))

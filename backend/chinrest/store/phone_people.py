@@ -19,6 +19,15 @@ from chinrest.store.tables import devices, lines
 
 LONGEST_NAME = 40
 
+_DECIDED = (
+    select(lines.c.position, lines.c.received_at, lines.c.envelope, lines.c.body)
+    .join(devices, devices.c.id == lines.c.device)
+    .where(devices.c.kind == "server")
+    .where(lines.c.type.in_((type_of(PersonWithdrawn), type_of(PersonReadmitted))))
+    .order_by(lines.c.position)
+)
+"""Each sync asks it: made once (see devices.py)."""
+
 
 async def change(
     connection: AsyncConnection,
@@ -121,15 +130,8 @@ def _is_older(epoch: str, said: PersonWord, followed: DecidedBeyond) -> bool:
 
 async def _decided(connection: AsyncConnection, site: str) -> list[_Decision]:
     """All that the server's own chain says of the site's people, in order."""
-    found = await connection.execute(
-        select(lines.c.position, lines.c.received_at, lines.c.envelope, lines.c.body)
-        .join(devices, devices.c.id == lines.c.device)
-        .where(devices.c.kind == "server")
-        .where(lines.c.type.in_((type_of(PersonWithdrawn), type_of(PersonReadmitted))))
-        .order_by(lines.c.position)
-    )
     out = []
-    for row in found:
+    for row in await connection.execute(_DECIDED):
         body = None if row.body is None else house_body(row.envelope, row.body)
         if isinstance(body, PersonWithdrawn | PersonReadmitted) and body.site == site:
             out.append(_Decision(body, row.position, row.received_at))

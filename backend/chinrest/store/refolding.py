@@ -18,7 +18,7 @@ from chinrest.store.feeds import feed_again
 from chinrest.store.folds import FOLDED_TYPES, PART, Seated, refold_cases, refold_loose
 from chinrest.store.tables import cases, incidents, lines, tallies
 
-AT_ONCE = 200
+AT_ONCE = 50
 """A batch of up to so many lines is folded in the write that stores it: what has just happened is in the
 officer's list with the answer."""
 

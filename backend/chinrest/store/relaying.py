@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
-from sqlalchemy import Row, delete, func, insert, select, update
+from sqlalchemy import Row, bindparam, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
@@ -28,6 +28,9 @@ from chinrest.store.tables import devices, hubs, lines, refused, relayed, stubs,
 MOST_PACKS = 500
 WORD_BYTES = 400
 """Of a stub's word on its way, about."""
+
+_PASSED_OF = select(relayed).where(relayed.c.device == bindparam("of"))
+"""Each sync asks it: made once (see devices.py)."""
 
 
 class Hub(Struct, frozen=True, kw_only=True):
@@ -324,7 +327,7 @@ async def note_passed(connection: AsyncConnection, passed: Passed) -> None:
 
 
 async def passed_of(connection: AsyncConnection, device: str) -> Passed | None:
-    row = (await connection.execute(select(relayed).where(relayed.c.device == device))).first()
+    row = (await connection.execute(_PASSED_OF, {"of": device})).first()
     if row is None:
         return None
     return Passed(

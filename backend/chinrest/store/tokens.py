@@ -6,7 +6,7 @@ full token counts beside the one before until it is first used: an answer that g
 
 from hashlib import sha256
 
-from sqlalchemy import ColumnElement, or_, select, update
+from sqlalchemy import BindParameter, ColumnElement, or_, select, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.ext.asyncio import AsyncConnection
 
@@ -23,7 +23,7 @@ def token_hash(token: str) -> str:
     return sha256(token.encode()).hexdigest()
 
 
-def is_any_of(hashed: str) -> ColumnElement[bool]:
+def is_any_of(hashed: str | BindParameter[str]) -> ColumnElement[bool]:
     return or_(*(kind == hashed for kind in KINDS))
 
 

@@ -11,6 +11,7 @@ from sqlalchemy import (
     String,
     Table,
     and_,
+    bindparam,
     delete,
     exists,
     func,
@@ -38,6 +39,13 @@ device noted outside any case has a row under `outside(device)` where it has fai
 _OUTSIDE = "@"
 """No case's id begins so (`chinrest.log.line`)."""
 
+# what each batch asks, made once (see devices.py)
+_MARKS = select(unfolded).where(unfolded.c.case_id.in_(bindparam("part", expanding=True)))
+_FOLDED = select(cases.c.case_id).where(cases.c.case_id.in_(bindparam("part", expanding=True)))
+_WAITING = select(unfolded.c.case_id).where(~unfolded.c.failed)
+_WAITS = _WAITING.limit(1)
+_WAITS_BUT_FOR = _WAITS.where(unfolded.c.device != bindparam("device"))
+
 PART = 500
 """Values in one IN list."""
 
@@ -59,7 +67,7 @@ async def marks(connection: AsyncConnection, case_ids: Collection[str]) -> Mappi
     """Of these cases, those that are not folded."""
     found: dict[str, Mark] = {}
     for part in _parts(case_ids):
-        rows = await connection.execute(select(unfolded).where(unfolded.c.case_id.in_(part)))
+        rows = await connection.execute(_MARKS, {"part": part})
         found.update({row.case_id: Mark(device=row.device, failed=row.failed) for row in rows})
     return found
 
@@ -68,7 +76,7 @@ async def new_among(connection: AsyncConnection, case_ids: Collection[str]) -> s
     """Those of which nothing was folded yet: nobody has seen any of it."""
     known: set[str] = set()
     for part in _parts(case_ids):
-        found = await connection.execute(select(cases.c.case_id).where(cases.c.case_id.in_(part)))
+        found = await connection.execute(_FOLDED, {"part": part})
         known.update(found.scalars())
     return set(case_ids) - known
 
@@ -147,18 +155,18 @@ async def failed_outside(connection: AsyncConnection) -> list[str]:
 
 async def waiting(connection: AsyncConnection) -> list[str]:
     """The cases to fold."""
-    found = await connection.execute(
-        select(unfolded.c.case_id).where(~unfolded.c.failed).order_by(unfolded.c.case_id)
-    )
+    found = await connection.execute(_WAITING.order_by(unfolded.c.case_id))
     return list(found.scalars())
 
 
 async def any_waits(connection: AsyncConnection, but_for: str | None = None) -> bool:
     """Whether a case waits to be folded. `but_for`: cases that this device alone wrote in don't count."""
-    wanted = select(unfolded.c.case_id).where(~unfolded.c.failed).limit(1)
-    if but_for is not None:
-        wanted = wanted.where(unfolded.c.device != but_for)
-    return (await connection.execute(wanted)).first() is not None
+    found = await (
+        connection.execute(_WAITS)
+        if but_for is None
+        else connection.execute(_WAITS_BUT_FOR, {"device": but_for})
+    )
+    return found.first() is not None
 
 
 def _parts(case_ids: Collection[str]) -> list[Sequence[str]]:
