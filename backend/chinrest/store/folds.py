@@ -1,7 +1,7 @@
 """Cases and incidents as rows, folded from the lines in the transaction that changes them."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 import msgspec
@@ -30,7 +30,7 @@ from chinrest.log.envelope import Envelope
 from chinrest.log.erasure_events import BodiesErased
 from chinrest.log.incidents import IncidentFact, fold_incidents, fold_loose
 from chinrest.log.kept import SERVER_SITE, KeptLine
-from chinrest.log.line import decode_envelope
+from chinrest.log.line import Line, decode_envelope
 from chinrest.log.reaction_events import (
     PracticeEnded,
     ReactionAttached,
@@ -99,12 +99,33 @@ KEPT_COLUMNS = (
 
 
 class Seated(Struct, frozen=True, kw_only=True):
-    """Lines that this very write has stored, by their case: they needn't be read back. Their log positions
-    are `first` and above, all others' are below."""
+    """Lines that this very write has stored, as `KeptLine` has the rest: they needn't be read back. Their log
+    positions, and their feeds, are `first` and those that follow; all others' are below."""
 
     first: int
-    by_case: Mapping[str, Sequence[KeptLine]]
-    feeds: Mapping[str, int]
+    new: Sequence[Line]
+    site: str
+    received_at: int
+    offset_ms: int | None
+
+    def of(self, case_ids: Collection[str]) -> tuple[dict[str, list[KeptLine]], dict[str, int]]:
+        """Those of these cases, by case; and the feed of each, by its id."""
+        wanted = set(case_ids)
+        by_case: dict[str, list[KeptLine]] = defaultdict(list)
+        feeds: dict[str, int] = {}
+        for feed, line in enumerate(self.new, start=self.first):
+            e = line.envelope
+            if e.case in wanted:
+                feeds[e.id] = feed
+                kept = KeptLine(
+                    envelope=e,
+                    body=line.body_bytes,
+                    received_at=self.received_at,
+                    offset_ms=self.offset_ms,
+                    site=self.site,
+                )
+                by_case[e.case].append(kept)
+        return by_case, feeds
 
 
 _layouts: dict[str, Any] = {}
@@ -145,8 +166,9 @@ async def _refold_part(
     feeds: dict[str, int] = {}
     if seated is not None:
         stored = stored.where(lines.c.position < seated.first)
-        by_case.update((case, [*seated.by_case[case]]) for case in part if case in seated.by_case)
-        feeds.update(seated.feeds)
+        new, fed = seated.of(part)
+        by_case.update(new)
+        feeds.update(fed)
     for row in (await connection.execute(stored)).all():
         kept = kept_line(row)
         by_case[kept.envelope.case or ""].append(kept)

@@ -11,7 +11,6 @@ from sqlalchemy.ext.asyncio import AsyncConnection
 
 from chinrest.log.answers import LineAnswer
 from chinrest.log.envelope import FIRST_PREV
-from chinrest.log.kept import KeptLine
 from chinrest.log.line import Line, LineError
 from chinrest.store import incident_reviews
 from chinrest.store.engines import insert_rows, make_room, note_change, note_erased, standing_ids
@@ -91,19 +90,13 @@ async def seat(
     await make_room(connection, [(site, received_at)])
     first = await take_positions(connection, len(new))
     rows: list[tuple[Any, ...]] = []
-    by_case: dict[str, list[KeptLine]] = defaultdict(list)
-    feeds: dict[str, int] = {}
     for place, line in enumerate(new, start=first):
-        e, body = line.envelope, line.body_bytes
+        e = line.envelope
         placed = (e.id, e.device, e.seq, place, place)
-        bytes_ = (line.envelope_bytes, line.envelope_sha256, body, "plain")
+        bytes_ = (line.envelope_bytes, line.envelope_sha256, line.body_bytes, "plain")
         rows.append((*placed, *bytes_, e.prev, e.type, e.case, site, received_at, offset_ms))
-        if e.case is not None:
-            feeds[e.id] = place
-            kept = KeptLine(envelope=e, body=body, received_at=received_at, offset_ms=offset_ms, site=site)
-            by_case[e.case].append(kept)
     await insert_rows(connection, lines, rows)
-    return Seated(first=first, by_case=by_case, feeds=feeds)
+    return Seated(first=first, new=new, site=site, received_at=received_at, offset_ms=offset_ms)
 
 
 async def head(connection: AsyncConnection, device: str) -> tuple[int, str]:

@@ -37,7 +37,7 @@ async def refold_after(
     """Fold again what a device's new lines, and its lines gone from the cases in `gone`, may have changed;
     those that are not folded now: new cases of a large batch, left for later, and cases that cannot be.
 
-    `seated`: those of the new lines that belong to a case, null where there are none. `appended`: every new
+    `seated`: the new lines as they were stored, null where there are none. `appended`: every new
     line comes after all that its device had. Then a line of another type than FOLDED_TYPES changes nothing in
     a case that is opened already: it cannot move any other in the order.
     """
