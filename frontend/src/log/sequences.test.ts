@@ -1,10 +1,12 @@
 /** Random days: writes, lost links, lost answers, errors, reloads, two tabs, clocks that jump, a server set back, files
  * that are carried and answers that come back, PINs that are set, tabs that are locked and unlocked, in any order and
- * more than once.
+ * more than once; some of it while a request is under way. On half of the days a batch holds a few lines only, so that
+ * one request follows the other.
  * Whatever happens, every line that was saved is on the server exactly once when the link is back, byte for byte.
  * A failing run prints its seed; `SOAK=5000 npx vitest run src/log/sequences.test.ts` looks longer. */
 import fc from "fast-check";
 import { expect, it, vi } from "vitest";
+import { BATCH_BYTES, FIRST_BATCH_BYTES, START } from "./sync/machine";
 import { FakeServer, type Mischief } from "./testing/fakeServer";
 import { OPENED, Phone, type Tab } from "./testing/phone";
 
@@ -26,13 +28,16 @@ interface World {
   answers: string[];
   /** Lines that an opened answer settled. */
   settled: number;
+  /** What was begun while a request was under way. */
+  meanwhile: Promise<void>[];
 }
 
 type Step =
   | { do: "write"; tab: number; many: number }
   | { do: "write_both" }
   | { do: "link"; up: boolean }
-  | { do: "mischief"; what: Mischief }
+  | { do: "mischief"; what: Mischief; after: number }
+  | { do: "meanwhile"; what: "write" | "reload" | "lock" | "restore"; after: number }
   | { do: "pass"; ms: number }
   | { do: "reload"; tab: number }
   | { do: "tab"; tab: number }
@@ -55,7 +60,10 @@ const mischief: fc.Arbitrary<Mischief> = fc.oneof(
   fc.constant<Mischief>({ kind: "hang" }),
   fc.constant<Mischief>({ kind: "portal" }),
   fc.constant<Mischief>({ kind: "half" }),
+  fc.constant<Mischief>({ kind: "cut" }),
 );
+/** How many requests go well before it comes. */
+const after = fc.integer({ min: 0, max: 3 });
 const step: fc.Arbitrary<Step> = fc.oneof(
   {
     weight: 6,
@@ -65,9 +73,25 @@ const step: fc.Arbitrary<Step> = fc.oneof(
       many: fc.integer({ min: 1, max: 4 }),
     }),
   },
+  {
+    weight: 1,
+    arbitrary: fc.record({
+      do: fc.constant("write" as const),
+      tab: tabs,
+      many: fc.integer({ min: 10, max: 25 }),
+    }),
+  },
   { weight: 2, arbitrary: fc.record({ do: fc.constant("write_both" as const) }) },
   { weight: 2, arbitrary: fc.record({ do: fc.constant("link" as const), up: fc.boolean() }) },
-  { weight: 4, arbitrary: fc.record({ do: fc.constant("mischief" as const), what: mischief }) },
+  { weight: 4, arbitrary: fc.record({ do: fc.constant("mischief" as const), what: mischief, after }) },
+  {
+    weight: 3,
+    arbitrary: fc.record({
+      do: fc.constant("meanwhile" as const),
+      what: fc.constantFrom("write", "reload", "lock", "restore"),
+      after,
+    }),
+  },
   {
     weight: 5,
     arbitrary: fc.record({
@@ -141,9 +165,24 @@ const SET_BACK: Step[] = [
   { do: "lock", tab: 0 },
   { do: "write", tab: 0, many: 1 },
 ];
+
+/** Several requests in a row, and everything that may come between two of them. */
+const IN_A_ROW: Step[] = (["write", "lock", "reload", "restore"] as const).flatMap((what): Step[] => [
+  { do: "link", up: false },
+  { do: "write", tab: 0, many: 20 },
+  { do: "link", up: true },
+  { do: "meanwhile", what, after: 2 },
+  { do: "mischief", what: { kind: "cut" }, after: 1 },
+  { do: "ask", tab: 0 },
+  { do: "pass", ms: 65_000 },
+  { do: "pin", tab: 0 },
+  { do: "unlock", tab: 0 },
+]);
 const [NAME, PIN] = ["AB", "246813"];
 
-async function begin(): Promise<World> {
+async function begin(small: boolean): Promise<World> {
+  START.limitBytes = small ? 2_000 : FIRST_BATCH_BYTES; // some three lines
+  START.ceilingBytes = small ? 2_000 : BATCH_BYTES;
   const server = new FakeServer();
   const phone = new Phone(server);
   const tab = await phone.tab();
@@ -155,8 +194,9 @@ async function begin(): Promise<World> {
   const opened = tab.log.caseOf("c1")?.entries[0];
   const saved = new Map([[opened?.seq ?? 0, opened?.line ?? ""]]);
   const tokens = server.desk.copy();
-  const kept = { snapshot: server.snapshot(), tokens, restored: false, files: [], answers: [], settled: 0 };
-  return { server, phone, tabs: [tab, null], device, saved, ...kept };
+  const kept = { snapshot: server.snapshot(), tokens, restored: false };
+  const none = { files: [], answers: [], settled: 0, meanwhile: [] };
+  return { server, phone, tabs: [tab, null], device, saved, ...kept, ...none };
 }
 
 async function write(world: World, tab: Tab, score: number): Promise<void> {
@@ -164,6 +204,8 @@ async function write(world: World, tab: Tab, score: number): Promise<void> {
   expect(world.saved.has(seq), "no two lines have one sequence").toBe(false);
   world.saved.set(seq, id);
 }
+
+const fine = (times: number): Mischief[] => Array.from({ length: times }, () => ({ kind: "fine" }));
 
 async function take(world: World, step: Step): Promise<void> {
   const { server, phone } = world;
@@ -183,8 +225,20 @@ async function take(world: World, step: Step): Promise<void> {
       server.reachable = step.up;
       return;
     case "mischief":
-      server.mischief.push(step.what);
+      server.mischief.push(...fine(step.after), step.what);
       return;
+    case "meanwhile": {
+      const { what } = step;
+      const works: Record<typeof what, Step> = {
+        write: { do: "write", tab: 0, many: 2 },
+        reload: { do: "reload", tab: 0 },
+        lock: { do: "lock", tab: 0 },
+        restore: { do: "restore", sameEpoch: false },
+      };
+      const work = (): unknown => world.meanwhile.push(take(world, works[what]));
+      server.mischief.push(...fine(step.after), { kind: "meanwhile", work });
+      return;
+    }
     case "pass":
       return phone.pass(step.ms);
     case "reload":
@@ -259,10 +313,12 @@ async function take(world: World, step: Step): Promise<void> {
   }
 }
 
-async function atLast({ server, phone, tabs, device, saved, restored }: World): Promise<void> {
+async function atLast(world: World): Promise<void> {
+  const { server, phone, tabs, device, saved } = world;
   await phone.settle();
   server.reachable = true;
   server.mischief.length = 0;
+  await Promise.all(world.meanwhile);
   for (const tab of tabs) tab?.comesBack();
   for (let i = 0; i < 8; i++) await phone.pass(300_000);
   for (const tab of tabs) {
@@ -293,7 +349,7 @@ async function atLast({ server, phone, tabs, device, saved, restored }: World): 
     expect(tab.log.failure.value).toBeNull();
     expect(tab.log.sync.value).toMatchObject({ waiting: 0, oldestAt: null, refused: [], state: "idle" });
     // nothing counted as acknowledged that no answer had named: such a line would be offered again
-    if (!restored) expect(tab.log.sync.value.offeredAgain).toBe(0);
+    if (!world.restored) expect(tab.log.sync.value.offeredAgain).toBe(0);
     const shown = tab.log.caseOf("c1")?.entries.map(({ seq, line }) => `${seq} ${line}`);
     expect(new Set(shown), "this tab shows each line once").toEqual(
       new Set([...saved].map(([seq, id]) => `${seq} ${id}`)),
@@ -304,7 +360,15 @@ async function atLast({ server, phone, tabs, device, saved, restored }: World): 
   }
   // no storm: at most one request a tap or trigger, and the back-off's own
   expect(server.requests.length).toBeLessThan(1_000);
+  expect(phone.syncs).toMatchObject({ now: 0, most: 1, unlocked: 0 });
 }
+
+const EXAMPLES: [Step[], boolean][] = [
+  [BY_FILE, false],
+  [LOCKED, false],
+  [SET_BACK, false],
+  [IN_A_ROW, true],
+];
 
 it("brings every saved line to the server exactly once, whatever happens", { timeout: 600_000 }, async () => {
   let writes = 0;
@@ -312,9 +376,10 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
   let settled = 0;
   let byBoth = 0; // days on which both of a phone's tokens were used
   let locked = 0;
+  let inARow = 0; // days on which a request left before the answer to the one before was stored
   await fc.assert(
-    fc.asyncProperty(fc.array(step, { minLength: 5, maxLength: 40 }), async (steps) => {
-      const world = await begin();
+    fc.asyncProperty(fc.array(step, { minLength: 5, maxLength: 40 }), fc.boolean(), async (steps, small) => {
+      const world = await begin(small);
       try {
         for (const one of steps) {
           await take(world, one);
@@ -325,12 +390,13 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
         writes += world.saved.size;
         byBoth += new Set(world.server.bySendOnly).size > 1 ? 1 : 0;
         settled += world.settled;
+        inARow += world.phone.syncs.ahead > 0 ? 1 : 0;
       } finally {
         world.server.mischief.length = 0;
         await world.phone.closeAll();
       }
     }),
-    { numRuns: RUNS, endOnFailure: false, examples: [[BY_FILE], [LOCKED], [SET_BACK]] },
+    { numRuns: RUNS, endOnFailure: false, examples: EXAMPLES },
   );
   // the runs have really held what they are meant to
   expect(byBoth).toBeGreaterThan(0);
@@ -338,4 +404,6 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
   expect(restores).toBeGreaterThan(0);
   expect(settled).toBeGreaterThan(0);
   expect(locked).toBeGreaterThan(0);
+  expect(inARow).toBeGreaterThan(0);
+  if (RUNS > 30) console.log("in a row on", inARow, "of", RUNS);
 });

@@ -27,9 +27,7 @@ export interface Outbox extends Sending {
 
 /** What comes after a batch, read while its answer is awaited: it is sent next only where it is then still what comes
  * first. */
-export interface Ahead extends Sending {
-  device: string;
-  keys: CryptoKeyPair;
+export interface Ahead extends Outbox {
   range: Ranges[number];
   limitBytes: number;
   /** How lines were stored then. */
@@ -76,10 +74,9 @@ export class Kept {
     const { hiding } = this.database;
     const outbox = await this.outbox(limitBytes, sent);
     if (!outbox) return null;
-    const { device, keys, rows, sealed, headSha256 } = outbox;
-    const [range, ...others] = fromNumbers(rows.map(({ seq }) => seq));
+    const [range, ...others] = fromNumbers(outbox.rows.map(({ seq }) => seq));
     if (!range || others.length > 0) return null;
-    return { device: device.id, keys, rows, sealed, headSha256, range, limitBytes, hiding };
+    return { ...outbox, range, limitBytes, hiding };
   }
 
   /** `skip`: sequences that are not asked for now. `ahead`: not read again where it is what comes first (then it is the
@@ -105,7 +102,7 @@ export class Kept {
       const made =
         ahead !== undefined &&
         ahead.hiding === this.database.hiding &&
-        ahead.device === own.id &&
+        ahead.device.id === own.id &&
         ahead.limitBytes <= limitBytes &&
         wanted[0]?.[0] === ahead.range[0] &&
         wanted[0][1] >= ahead.range[1];

@@ -1,12 +1,14 @@
-/** Drives the state machine: holds the one timer, makes the one request, stores the answer.
+/** Drives the state machine: holds the one timer, makes one request at a time, stores the answer.
  *
  * The lock `chinrest-sync` is held for one round (read, ask, store) and by whichever tab has the round, not for a
  * tab's whole life: a tab in the background is slowed or frozen by the browser, and must not keep the one in the
- * hand from sending. Writing lines has its own lock, so nobody waits for the network to record something. */
+ * hand from sending. Writing lines has its own lock, so nobody waits for the network to record something.
+ *
+ * Where an answer says plainly that all was taken, the next request leaves before it is stored, in the same round. */
 import type { Fault, SyncAnswer } from "../../types.gen";
 import type { Database, Meta, Row } from "../db";
 import { type Env, fetchWithin, readBody } from "../env";
-import { fromNumbers, size } from "../ranges";
+import { fromNumbers, minus, normal, size } from "../ranges";
 import { faultOf, readFault } from "./fault";
 import { type Ahead, Kept, type Outbox } from "./kept";
 import { type Event, judge, type Model, START, step } from "./machine";
@@ -18,6 +20,8 @@ import { isAnswer, spelledOut, take } from "./take";
 export const SYNC_LOCK = "chinrest-sync";
 export const ANSWER_LIMIT_MS = 30_000;
 const LEARN_AGAIN_MS = 600_000;
+/** Requests follow each other in one round for so long; then another tab, or who unlocks the phone, has a turn. */
+export const ROUND_MS = 5_000;
 
 export interface LoopView {
   state: Model["state"];
@@ -39,6 +43,13 @@ interface Ready {
 }
 
 type Answer = Awaited<ReturnType<typeof fetchWithin>>;
+
+/** A request under way. */
+interface Going {
+  outbox: Outbox;
+  batch: Batch;
+  answer: Promise<Answer>;
+}
 
 interface Ended {
   event: Event;
@@ -68,6 +79,10 @@ export class Loop {
   private readonly kept: Kept;
   /** Made while an answer is awaited. */
   private ready: Promise<Ready | null> | null = null;
+  /** Ends, and never fails, when the latest request does. */
+  private flight: Promise<unknown> = Promise.resolve();
+  /** By `mono`; no request follows in the round under way after that. */
+  private roundEnds = 0;
   /** The round under way, for tests and for an orderly end. */
   running: Promise<void> | null = null;
 
@@ -85,14 +100,16 @@ export class Loop {
     return { state: this.model.state, nextAt: this.dueAt, fault: this.fault };
   }
 
-  tell(event: Event, leastMs = 0): void {
+  /** `goesOn`: what is to be sent next is under way already. */
+  tell(event: Event, leastMs = 0, goesOn = false): void {
     if (this.closed) return;
+    if (event === "enrolled") this.roundEnds = 0; // what is read by now goes by the token of before
     const { model, order } = step(this.model, event, this.env.random(), leastMs);
     this.model = model;
     if (order.do === "timer") this.setTimer(order.ms, order.unlessSooner);
     if (order.do === "send") {
       this.setTimer(null, false);
-      this.running = this.round();
+      if (!goesOn) this.running = this.round();
     }
     this.events.changed(this.view);
   }
@@ -119,18 +136,27 @@ export class Loop {
   }
 
   private async round(): Promise<void> {
-    const { event, fault, leastMs } = await this.talk();
-    if (event !== "more") this.ready = null; // not next, or not soon
+    const ended = await this.talk();
+    if (ended.event !== "more") this.ready = null; // not next, or not soon
+    this.end(ended);
+  }
+
+  private end({ event, fault, leastMs }: Ended, goesOn = false): void {
     if (this.closed) return;
     this.fault = event === "busy" ? this.fault : fault;
-    this.tell(event, leastMs);
+    this.tell(event, leastMs, goesOn);
   }
 
   private async talk(): Promise<Ended> {
     try {
-      return await this.env.lock(SYNC_LOCK, true, (held) =>
-        held ? this.exchange() : Promise.resolve({ event: "busy" as const, fault: null, leastMs: 0 }),
-      );
+      return await this.env.lock(SYNC_LOCK, true, async (held): Promise<Ended> => {
+        if (!held) return { event: "busy", fault: null, leastMs: 0 };
+        try {
+          return await this.exchange();
+        } finally {
+          await this.flight; // an answer that is not stored in its turn is not stored: its lines are offered again
+        }
+      });
     } catch (error) {
       // Whatever breaks in here is said on the screen and tried again; the lines are still on the phone.
       const why = error instanceof Error ? error.message : String(error);
@@ -139,18 +165,33 @@ export class Loop {
   }
 
   private async exchange(): Promise<Ended> {
+    this.roundEnds = this.env.mono() + ROUND_MS;
     const ready = await this.ready;
     this.ready = null;
     const outbox = await this.kept.outbox(this.model.limitBytes, [], ready?.ahead);
     if (!outbox)
       return { event: "shut_unknown", fault: faultOf("not_enrolled", "phone", "not enrolled"), leastMs: 0 };
     const packed = ready?.ahead.rows === outbox.rows ? ready?.packed : undefined;
-    let batch = await batchOf(outbox, this.env.now(), outbox.sync.takesShort, packed);
+    let going = await this.send(outbox, packed);
+    for (;;) {
+      const { ended, next } = await this.hear(going);
+      if (!next || ended.event !== "more" || this.closed) return ended;
+      this.end(ended, true);
+      going = next;
+    }
+  }
+
+  private async send(outbox: Outbox, packed?: Packed): Promise<Going> {
+    const batch = await batchOf(outbox, this.env.now(), outbox.sync.takesShort, packed);
+    return { outbox, batch, answer: this.ask(batch) };
+  }
+
+  /** Waits for the answer and stores it; what follows is under way by then. */
+  private async hear({ outbox, batch, answer: asked }: Going): Promise<{ ended: Ended; next?: Going }> {
     let answer: Answer;
     try {
-      const asking = this.ask(batch);
       if (outbox.waiting > outbox.rows.length) this.ready = this.prepare(outbox);
-      answer = await asking;
+      answer = await asked;
       if (batch.short && answer.status === 400) {
         // a line of them is not as it was when it was chained, or the server is an older one: either is told of whole
         // lines
@@ -160,7 +201,7 @@ export class Loop {
     } catch (error) {
       const late =
         error instanceof DOMException && (error.name === "TimeoutError" || error.name === "AbortError");
-      return late
+      const ended: Ended = late
         ? {
             event: "late",
             fault: faultOf("no_answer", "network", "the server did not answer in time"),
@@ -171,14 +212,47 @@ export class Loop {
             fault: faultOf("no_network", "network", "the server can't be reached"),
             leastMs: 0,
           };
+      return { ended };
     }
-    if (answer.status !== 200 && answer.status !== 201) return this.refusedAs(answer, batch.sent.length);
-    return this.keep(answer.body, batch, outbox);
+    if (answer.status !== 200 && answer.status !== 201) {
+      return { ended: await this.refusedAs(answer, batch.sent.length) };
+    }
+    const said = readBody(answer.body).value;
+    if (!isAnswer(said)) {
+      const why =
+        "something answered that is not the clinic's server (a sign-in page of the network, perhaps)";
+      return { ended: { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 } };
+    }
+    const next = await this.follow(said, batch, outbox);
+    const { ended, sync } = await this.keep(said, batch, outbox);
+    return next ? { ended, next: { ...next, outbox: { ...next.outbox, sync } } } : { ended };
+  }
+
+  /** Sends what comes next, where the answer says plainly that all of this batch was taken and nothing else. */
+  private async follow(said: SyncAnswer, batch: Batch, { sync }: Outbox): Promise<Going | undefined> {
+    const plain =
+      said.taken === batch.headSha256 &&
+      said.takes_short === true &&
+      said.server === sync.server &&
+      said.epoch === sync.epoch &&
+      said.cursor >= (sync.cursor ?? 0) &&
+      said.lines.length + said.pulled.length === 0 &&
+      !said.more &&
+      minus(sync.held, normal(said.holds)).length === 0;
+    const ready = plain ? await this.ready : null;
+    if (!ready || ready.ahead.hiding !== this.database.hiding) return;
+    if (this.closed || this.env.mono() >= this.roundEnds) return;
+    this.ready = null;
+    const { ahead, packed } = ready;
+    const outbox = { ...ahead, sync: { ...ahead.sync, cursor: said.cursor } };
+    return this.send(outbox, packed).catch(() => undefined); // made again in its turn, and what is wrong is said then
   }
 
   private ask({ headers, body }: Batch): Promise<Answer> {
     const asked: RequestInit = { method: "POST", headers, body, cache: "no-store", credentials: "omit" };
-    return fetchWithin(this.env, ANSWER_LIMIT_MS, "/api/sync", asked);
+    const answer = fetchWithin(this.env, ANSWER_LIMIT_MS, "/api/sync", asked);
+    this.flight = answer.catch(() => undefined); // whoever awaits the answer hears of it
+    return answer;
   }
 
   /** What comes after this batch, if all of it is taken. */
@@ -226,16 +300,10 @@ export class Loop {
   }
 
   private async keep(
-    body: ArrayBuffer,
+    said: SyncAnswer,
     { sent, headSha256 }: Batch,
     { device, sync, rows, sealed, waiting }: Outbox,
-  ): Promise<Ended> {
-    const said = readBody(body).value;
-    if (!isAnswer(said)) {
-      const why =
-        "something answered that is not the clinic's server (a sign-in page of the network, perhaps)";
-      return { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 };
-    }
+  ): Promise<{ ended: Ended; sync: SyncMemory }> {
     const answer = spelledOut(said, sent, headSha256);
     const last = sealed ? undefined : rows.at(-1); // most often the line that is asked for, and here already
     const rawAt = (seq: number): Promise<string | null> =>
@@ -251,10 +319,8 @@ export class Loop {
     if (!sealed) await this.learnKey(device); // a locked phone is told no key
     // what waited beyond this batch still does, so it need not be counted
     const left = answer.more || waiting > rows.length || (await this.kept.waiting()) > 0;
-    return {
-      event: judge(this.model, place(before), place(taken.memory), left),
-      fault: taken.fault,
-      leastMs: 0,
-    };
+    const { memory, fault } = taken;
+    const event = judge(this.model, place(before), place(memory), left);
+    return { ended: { event, fault, leastMs: 0 }, sync: memory };
   }
 }

@@ -31,6 +31,9 @@ export type Mischief =
   | { kind: "status"; status: number; code?: string; retryAfter?: string }
   | { kind: "hang" }
   | { kind: "portal" } // somebody else's page, with status 200
+  | { kind: "cut" } // done, and half of the answer comes
+  | { kind: "fine" } // it does not: one after it may
+  | { kind: "meanwhile"; work: () => unknown } // nor does this one, but something else happens when it has come
   | { kind: "half" }; // answers for every other line only
 
 const json = (status: number, value: unknown, headers: Record<string, string> = {}): Response =>
@@ -106,6 +109,7 @@ export class FakeServer {
     if (!this.reachable) throw new TypeError("fetch failed");
     const trick = path === "/api/sync" ? this.mischief.shift() : undefined;
     if (trick?.kind === "unreachable") throw new TypeError("fetch failed");
+    if (trick?.kind === "meanwhile") trick.work();
     if (trick?.kind === "hang") return this.hang(init.signal ?? undefined);
     if (trick?.kind === "portal") return new Response("<html>Please sign in</html>", { status: 200 });
     if (trick?.kind === "status") {
@@ -119,7 +123,9 @@ export class FakeServer {
           ? await this.sync(init, trick?.kind === "half")
           : await this.other(path, init);
     if (trick?.kind === "lose_answer") throw new TypeError("connection reset");
-    return answer;
+    if (trick?.kind !== "cut") return answer;
+    const text = await answer.text();
+    return new Response(text.slice(0, text.length / 2), { status: 200 });
   };
 
   private async by(init: RequestInit): ReturnType<TokenDesk["by"]> {

@@ -5,6 +5,7 @@ import "../enrol";
 import "../sync/loop";
 import { browserEnv, type Env } from "../env";
 import { openLog } from "../open";
+import { SYNC_LOCK } from "../sync/loop";
 import type { Log } from "../types";
 import { FakeServer } from "./fakeServer";
 
@@ -20,6 +21,9 @@ export class Phone {
   readonly database = `phone-${phones++}`;
   wall = 1_790_000_000_000;
   uptime = 0;
+  /** Syncs under way, the most of them at once, those under way without the lock, and those that followed an answer in
+   * the same round. */
+  readonly syncs = { now: 0, most: 0, unlocked: 0, ahead: 0 };
   private timers = new Set<Timer>();
   private readonly tabs = new Set<Tab>();
 
@@ -36,6 +40,12 @@ export class Phone {
     const timer = { at: this.uptime + ms, work };
     this.timers.add(timer);
     return () => this.timers.delete(timer);
+  }
+
+  /** Time passes while nothing else does. */
+  skip(ms: number): void {
+    this.wall += ms;
+    this.uptime += ms;
   }
 
   /** Lets time pass; timers go off in their order. The wall clock goes with it. */
@@ -79,6 +89,8 @@ export class Tab {
   /** Locks held: appends, enrolments and rounds of the exchange under way. */
   busy = 0;
   readonly env: Env;
+  /** While the exchange's lock is held here. */
+  private round: { answered: boolean } | null = null;
   private back: ((thawed: boolean) => void)[] = [];
 
   constructor(private readonly phone: Phone) {
@@ -90,14 +102,16 @@ export class Tab {
       random: () => 0.5,
       pinRounds: 10,
       timer: (ms, work) => phone.timer(ms, work),
-      fetch: (path, init) => phone.server.fetch(path, init),
+      fetch: (path, init) => (path === "/api/sync" ? this.sync(path, init) : phone.server.fetch(path, init)),
       lock: (name, ifFree, work) =>
         real.lock(`${phone.database}/${name}`, ifFree, async (held) => {
           this.busy += 1;
+          if (held && name === SYNC_LOCK) this.round = { answered: false };
           try {
             return await work(held);
           } finally {
             this.busy -= 1;
+            if (held && name === SYNC_LOCK) this.round = null;
           }
         }),
       onReturn: (work) => {
@@ -107,6 +121,22 @@ export class Tab {
         };
       },
     };
+  }
+
+  private async sync(path: string, init: RequestInit): Promise<Response> {
+    const { syncs, server } = this.phone;
+    const { round } = this;
+    if (round?.answered) syncs.ahead += 1;
+    syncs.now += 1;
+    syncs.most = Math.max(syncs.most, syncs.now);
+    try {
+      const answer = await server.fetch(path, init);
+      if (round && answer.status === 200) round.answered = true;
+      return answer;
+    } finally {
+      syncs.now -= 1;
+      if (!round || round !== this.round) syncs.unlocked += 1;
+    }
   }
 
   comesBack(thawed = false): void {
