@@ -11,6 +11,7 @@ import { type Everything, Store } from "./store";
 import { faultOf } from "./sync/fault";
 import type { Loop } from "./sync/loop";
 import type { Event } from "./sync/machine";
+import type { SyncMemory } from "./sync/memory";
 import {
   AppendError,
   type Carrying,
@@ -136,7 +137,7 @@ class OpenLog implements Log {
           // a server that was set back may know it by the token of before
           if (view.state === "unknown" && before !== "unknown") this.read?.heardSoon();
         },
-        answered: (answer, _memory, fresh) => this.answered(answer, fresh),
+        answered: (answer, memory, fresh) => this.answered(answer, fresh, memory),
       },
       this.early[0] === "enrolled" ? null : this.shown.syncMemory.shut,
     );
@@ -219,9 +220,9 @@ class OpenLog implements Log {
   }
 
   /** `answer`: null where it came by file. */
-  private async answered(answer: SyncAnswer | null, fresh: Row[]): Promise<void> {
+  private async answered(answer: SyncAnswer | null, fresh: Row[], memory?: SyncMemory | null): Promise<void> {
     if (fresh.length > 0) this.shown.add(fresh);
-    await this.readSync();
+    await this.readSync(memory);
     this.channel.send({ all: true, lines: fresh.map((row) => [row.device, row.seq]) } satisfies Told);
     if (!answer) return;
     for (const listener of this.listeners) listener(answer);
@@ -229,8 +230,9 @@ class OpenLog implements Log {
       await (await this.locking()).withdraw(answer.withdrawn_people ?? []);
   }
 
-  private async readSync(): Promise<void> {
-    const { sync, refused } = await this.store.exchange();
+  /** `known`: where nothing else of it has changed. */
+  private async readSync(known?: SyncMemory | null): Promise<void> {
+    const { sync, refused } = known ? { sync: known } : await this.store.exchange();
     const again = sync.offeredAgain > this.shown.syncMemory.offeredAgain;
     this.shown.setSync(sync, refused);
     // locked, it is not known yet since when those wait

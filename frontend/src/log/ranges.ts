@@ -16,7 +16,13 @@ export function normal(ranges: readonly (readonly [number, number])[]): Ranges {
 }
 
 export function fromNumbers(numbers: Iterable<number>): Ranges {
-  return normal([...numbers].map((n): [number, number] => [n, n]));
+  const runs: Ranges = []; // most often they ascend, one after the other
+  for (const n of numbers) {
+    const last = runs[runs.length - 1];
+    if (last && n === last[1] + 1) last[1] = n;
+    else runs.push([n, n]);
+  }
+  return normal(runs);
 }
 
 export function union(a: Ranges, b: Ranges): Ranges {

@@ -28,8 +28,9 @@ interface World {
   answers: string[];
   /** Lines that an opened answer settled. */
   settled: number;
-  /** What was begun while a request was under way. */
+  /** What was begun while a request was under way, and tabs that were closed then. */
   meanwhile: Promise<void>[];
+  cut: Set<Tab>;
 }
 
 type Step =
@@ -37,7 +38,7 @@ type Step =
   | { do: "write_both" }
   | { do: "link"; up: boolean }
   | { do: "mischief"; what: Mischief; after: number }
-  | { do: "meanwhile"; what: "write" | "reload" | "lock" | "restore"; after: number }
+  | { do: "meanwhile"; what: "write" | "close" | "lock" | "restore"; after: number }
   | { do: "pass"; ms: number }
   | { do: "reload"; tab: number }
   | { do: "tab"; tab: number }
@@ -88,7 +89,7 @@ const step: fc.Arbitrary<Step> = fc.oneof(
     weight: 3,
     arbitrary: fc.record({
       do: fc.constant("meanwhile" as const),
-      what: fc.constantFrom("write", "reload", "lock", "restore"),
+      what: fc.constantFrom("write", "close", "lock", "restore"),
       after,
     }),
   },
@@ -167,7 +168,7 @@ const SET_BACK: Step[] = [
 ];
 
 /** Several requests in a row, and everything that may come between two of them. */
-const IN_A_ROW: Step[] = (["write", "lock", "reload", "restore"] as const).flatMap((what): Step[] => [
+const IN_A_ROW: Step[] = (["write", "lock", "close", "restore"] as const).flatMap((what): Step[] => [
   { do: "link", up: false },
   { do: "write", tab: 0, many: 20 },
   { do: "link", up: true },
@@ -195,7 +196,7 @@ async function begin(small: boolean): Promise<World> {
   const saved = new Map([[opened?.seq ?? 0, opened?.line ?? ""]]);
   const tokens = server.desk.copy();
   const kept = { snapshot: server.snapshot(), tokens, restored: false };
-  const none = { files: [], answers: [], settled: 0, meanwhile: [] };
+  const none = { files: [], answers: [], settled: 0, meanwhile: [], cut: new Set<Tab>() };
   return { server, phone, tabs: [tab, null], device, saved, ...kept, ...none };
 }
 
@@ -227,18 +228,12 @@ async function take(world: World, step: Step): Promise<void> {
     case "mischief":
       server.mischief.push(...fine(step.after), step.what);
       return;
-    case "meanwhile": {
-      const { what } = step;
-      const works: Record<typeof what, Step> = {
-        write: { do: "write", tab: 0, many: 2 },
-        reload: { do: "reload", tab: 0 },
-        lock: { do: "lock", tab: 0 },
-        restore: { do: "restore", sameEpoch: false },
-      };
-      const work = (): unknown => world.meanwhile.push(take(world, works[what]));
-      server.mischief.push(...fine(step.after), { kind: "meanwhile", work });
+    case "meanwhile":
+      server.mischief.push(...fine(step.after), {
+        kind: "meanwhile",
+        work: () => world.meanwhile.push(begun(world, step.what)),
+      });
       return;
-    }
     case "pass":
       return phone.pass(step.ms);
     case "reload":
@@ -313,12 +308,54 @@ async function take(world: World, step: Step): Promise<void> {
   }
 }
 
+async function begun(world: World, what: (Step & { do: "meanwhile" })["what"]): Promise<void> {
+  const tabs = [...world.tabs];
+  if (what === "close") {
+    for (const tab of tabs.slice(0, 1)) {
+      tab?.close();
+      if (tab) world.cut.add(tab);
+    }
+    return;
+  }
+  const steps = {
+    write: { do: "write_both" },
+    lock: { do: "lock", tab: 0 },
+    restore: { do: "restore", sameEpoch: false },
+  } as const;
+  try {
+    await take(world, steps[what]);
+  } catch (error) {
+    // what is asked of a page that is closed meanwhile is not confirmed
+    if (world.cut.size === 0 && world.tabs.every((tab, i) => tab === tabs[i])) throw error;
+  }
+}
+
+/** A step, and what began with it. */
+async function whole(world: World, step: Step): Promise<void> {
+  try {
+    await take(world, step);
+  } catch (error) {
+    if (world.cut.size === 0) throw error;
+  }
+  await over(world);
+}
+
+async function over(world: World): Promise<void> {
+  while (world.meanwhile.length > 0) await Promise.all(world.meanwhile.splice(0));
+  const cut = [...world.cut];
+  world.cut.clear();
+  for (const tab of cut) {
+    const at = world.tabs.indexOf(tab);
+    if (at >= 0) world.tabs[at] = await world.phone.tab();
+  }
+}
+
 async function atLast(world: World): Promise<void> {
   const { server, phone, tabs, device, saved } = world;
   await phone.settle();
   server.reachable = true;
   server.mischief.length = 0;
-  await Promise.all(world.meanwhile);
+  await over(world);
   for (const tab of tabs) tab?.comesBack();
   for (let i = 0; i < 8; i++) await phone.pass(300_000);
   for (const tab of tabs) {
@@ -360,6 +397,7 @@ async function atLast(world: World): Promise<void> {
   }
   // no storm: at most one request a tap or trigger, and the back-off's own
   expect(server.requests.length).toBeLessThan(1_000);
+  await phone.quiet();
   expect(phone.syncs).toMatchObject({ now: 0, most: 1, unlocked: 0 });
 }
 
@@ -382,7 +420,7 @@ it("brings every saved line to the server exactly once, whatever happens", { tim
       const world = await begin(small);
       try {
         for (const one of steps) {
-          await take(world, one);
+          await whole(world, one);
           restores += one.do === "restore" ? 1 : 0;
           locked += world.tabs.some((tab) => tab?.log.lockView.peek().state === "locked") ? 1 : 0;
         }

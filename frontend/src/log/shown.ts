@@ -121,7 +121,7 @@ export class Shown {
     this.fold(touched);
   }
 
-  setSync(memory: SyncMemory, refused: readonly RefusedLine[]): void {
+  setSync(memory: SyncMemory, refused: readonly RefusedLine[] = this.refused): void {
     const again = memory.offeredAgain > this.memory.offeredAgain;
     this.memory = memory;
     this.refused = [...refused].sort((a, b) => a.seq - b.seq);

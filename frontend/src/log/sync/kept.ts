@@ -34,7 +34,8 @@ export interface Ahead extends Outbox {
   hiding: Hiding;
 }
 
-/** Lines read in one go: one by one, the trips to the database cost more than the lines. */
+/** Lines read in one go: one by one, the trips to the database cost more than the lines. After the first ones as many as
+ * there is likely to be room for. */
 const READ_AT_ONCE = 256;
 
 /** Sequences of the phone's own lines that were neither acknowledged nor refused. */
@@ -111,14 +112,16 @@ export class Kept {
         waiting += await countOf(lines, own.id, [from, to], sync);
         for (let next = from; !full && next <= to; ) {
           const range = IDBKeyRange.bound([own.id, next], [own.id, to]);
-          const part = await lines.getAll(range, READ_AT_ONCE);
+          const room = Math.ceil(((limitBytes - bytes) * stored.length) / bytes) + 8;
+          const many = bytes > 0 ? room : READ_AT_ONCE;
+          const part = await lines.getAll(range, many);
           for (const row of part) {
             bytes += lengthOf(row) + 1;
             full = stored.length > 0 && bytes > limitBytes;
             if (full) break;
             stored.push(row);
           }
-          next = part.length < READ_AT_ONCE ? to + 1 : (part[part.length - 1] as StoredRow).seq + 1;
+          next = part.length < many ? to + 1 : (part[part.length - 1] as StoredRow).seq + 1;
         }
       }
       return {

@@ -15,7 +15,7 @@ import { type Event, judge, type Model, START, step } from "./machine";
 import type { SyncMemory } from "./memory";
 import { backupBy, provenBy } from "./proof";
 import { type Batch, batchOf, type Packed, pack } from "./request";
-import { isAnswer, spelledOut, take } from "./take";
+import { isAnswer, take } from "./take";
 
 export const SYNC_LOCK = "chinrest-sync";
 export const ANSWER_LIMIT_MS = 30_000;
@@ -32,8 +32,9 @@ export interface LoopView {
 export interface LoopEvents {
   /** After each change of the machine. */
   changed(view: LoopView): void;
-  /** After an answer was stored: other devices' new lines, and whether the phone's own were taken. */
-  answered(answer: SyncAnswer, memory: SyncMemory, fresh: Row[]): Promise<void>;
+  /** After an answer was stored: other devices' new lines, and whether the phone's own were taken. `memory`: as it stands
+   * now, where that is all that has changed. */
+  answered(answer: SyncAnswer, memory: SyncMemory | null, fresh: Row[]): Promise<void>;
 }
 
 /** The next batch's lines, read and packed. */
@@ -215,7 +216,7 @@ export class Loop {
       return { ended };
     }
     if (answer.status !== 200 && answer.status !== 201) {
-      return { ended: await this.refusedAs(answer, batch.sent.length) };
+      return { ended: await this.refusedAs(answer, outbox.rows.length) };
     }
     const said = readBody(answer.body).value;
     if (!isAnswer(said)) {
@@ -300,11 +301,10 @@ export class Loop {
   }
 
   private async keep(
-    said: SyncAnswer,
-    { sent, headSha256 }: Batch,
+    answer: SyncAnswer,
+    { headSha256 }: Batch,
     { device, sync, rows, sealed, waiting }: Outbox,
   ): Promise<{ ended: Ended; sync: SyncMemory }> {
-    const answer = spelledOut(said, sent, headSha256);
     const last = sealed ? undefined : rows.at(-1); // most often the line that is asked for, and here already
     const rawAt = (seq: number): Promise<string | null> =>
       last?.seq === seq ? Promise.resolve(last.raw) : this.kept.raw(device.id, seq);
@@ -313,13 +313,16 @@ export class Loop {
       backupBy(sync.backup, answer, device, rawAt),
     ]);
     const { taken, fresh, before } = await this.kept.answer(answer.pulled, (memory) =>
-      take(memory, device.id, sent, answer, this.env.now(), proven, backup),
+      take(memory, device.id, { rows, headSha256 }, answer, this.env.now(), proven, backup),
     );
-    await this.events.answered(answer, taken.memory, fresh);
-    if (!sealed) await this.learnKey(device); // a locked phone is told no key
+    const { memory, fault, refused, forgetRefused } = taken;
     // what waited beyond this batch still does, so it need not be counted
-    const left = answer.more || waiting > rows.length || (await this.kept.waiting()) > 0;
-    const { memory, fault } = taken;
+    const more = answer.more || waiting > rows.length;
+    const [left] = await Promise.all([
+      more || this.kept.waiting().then((lines) => lines > 0),
+      this.events.answered(answer, forgetRefused || refused.length > 0 ? null : memory, fresh),
+      sealed || this.learnKey(device), // a locked phone is told no key
+    ]);
     const event = judge(this.model, place(before), place(memory), left);
     return { ended: { event, fault, leastMs: 0 }, sync: memory };
   }

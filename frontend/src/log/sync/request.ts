@@ -1,17 +1,15 @@
 /** The batch as it travels: a header line, then the lines, as they are or in short form, gzip where the browser can. */
 import type { SyncHeader } from "../../types.gen";
-import { base64, sha256, timeOf, utf8 } from "../bytes";
+import { base64, sha256, utf8 } from "../bytes";
 import type { Sending } from "../hiding";
-import { envelopeText, FIRST_PREV, json, readLine } from "../line";
+import { envelopeText, FIRST_PREV, json } from "../line";
 import { APP_VERSION } from "../version";
 import type { Outbox } from "./kept";
 import { shortened } from "./short";
-import type { Sent } from "./take";
 
 export interface Batch {
   headers: Record<string, string>;
   body: BodyInit;
-  sent: Sent[];
   headSha256: string;
   short: boolean;
 }
@@ -22,23 +20,36 @@ export async function signature(keys: Pick<CryptoKeyPair, "privateKey">, text: s
   return base64(new Uint8Array(made));
 }
 
-/** A longer text is read in pieces through a blob, so that packing it never holds up a tap; a short one, such as a
- * header, is there sooner without. In UTF-16 code units. */
-const AT_ONCE = 64 * 1024;
+/** So many lines are packed in one go, so that packing never holds up a tap. */
+const AT_ONCE = 128;
 
-function streamOf(bytes: Uint8Array<ArrayBuffer>): ReadableStream<Uint8Array<ArrayBuffer>> {
+/** What waits, such as a tap, has its turn. */
+function turn(): Promise<void> {
+  return new Promise((resolve) => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = () => {
+      port1.close();
+      resolve();
+    };
+    port2.postMessage(null);
+  });
+}
+
+/** Text by text. As one, read through a blob or not, they cost more to put together than to pack. */
+function streamOf(texts: readonly string[]): ReadableStream<Uint8Array<ArrayBuffer>> {
+  let at = 0;
   return new ReadableStream({
-    start(controller) {
-      controller.enqueue(bytes);
-      controller.close();
+    async pull(controller) {
+      if (at > 0) await turn();
+      controller.enqueue(utf8(texts[at++] ?? ""));
+      if (at >= texts.length) controller.close();
     },
   });
 }
 
-export async function gzip(text: string): Promise<ArrayBuffer | null> {
+export async function gzip(...texts: string[]): Promise<ArrayBuffer | null> {
   if (typeof CompressionStream === "undefined") return null;
-  const read = text.length > AT_ONCE ? new Blob([text]).stream() : streamOf(utf8(text));
-  return new Response(read.pipeThrough(new CompressionStream("gzip"))).arrayBuffer();
+  return new Response(streamOf(texts).pipeThrough(new CompressionStream("gzip"))).arrayBuffer();
 }
 
 type Signed = Pick<SyncHeader, "head_seq" | "head_sha256" | "signature">;
@@ -72,7 +83,13 @@ function headerText(
 }
 
 function linesText(lines: readonly string[]): string {
-  return lines.map((line) => `${line}\n`).join("");
+  return lines.length > 0 ? `${lines.join("\n")}\n` : "";
+}
+
+function textsOf(lines: readonly string[]): string[] {
+  const texts: string[] = [];
+  for (let at = 0; at < lines.length; at += AT_ONCE) texts.push(linesText(lines.slice(at, at + AT_ONCE)));
+  return texts;
 }
 
 const wholeLines = ({ rows }: Sending): string[] => rows.map(({ raw }) => raw);
@@ -86,7 +103,7 @@ export async function signedText(outbox: Outbox, now: number): Promise<string> {
 /** The lines of a batch, packed and signed, before it is known what its header will say. */
 export interface Packed {
   by: Signed;
-  text: string;
+  texts: string[];
   /** Null where the browser can't, and where there are no lines. */
   zipped: ArrayBuffer | null;
   /** Whether in short form. */
@@ -98,24 +115,9 @@ export interface Packed {
 export async function pack(lines: Sending, keys: CryptoKeyPair, mayBeShort: boolean): Promise<Packed> {
   const whole = wholeLines(lines);
   const cut = mayBeShort && !lines.sealed && whole.length > 0 ? shortened(whole) : null;
-  const text = linesText(cut ?? whole);
-  const [by, zipped] = await Promise.all([signed(lines, keys), text === "" ? null : gzip(text)]);
-  return { by, text, zipped, short: cut !== null, mayBeShort };
-}
-
-/** What its answer needs of a line; its text is read only where it was refused. */
-function sentOf({ id, seq, case: of, raw }: Sending["rows"][number]): Sent {
-  return {
-    id,
-    seq,
-    case: of,
-    get type() {
-      return readLine(raw)?.envelope.type ?? "";
-    },
-    get at() {
-      return readLine(raw)?.envelope.at ?? timeOf(id);
-    },
-  };
+  const texts = textsOf(cut ?? whole);
+  const [by, zipped] = await Promise.all([signed(lines, keys), texts.length > 0 ? gzip(...texts) : null]);
+  return { by, texts, zipped, short: cut !== null, mayBeShort };
 }
 
 function joined(one: ArrayBuffer, other: ArrayBuffer | null): ArrayBuffer {
@@ -143,8 +145,7 @@ export async function batchOf(
       ...(header ? { "Content-Encoding": "gzip" } : {}),
       Authorization: `Bearer ${outbox.token}`,
     },
-    body: header ? joined(header, lines.zipped) : text + lines.text,
-    sent: outbox.rows.map(sentOf),
+    body: header ? joined(header, lines.zipped) : text + lines.texts.join(""),
     headSha256: lines.by.head_sha256,
     short: lines.short,
   };

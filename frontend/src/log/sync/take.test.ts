@@ -1,22 +1,28 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
 import type { SyncAnswer } from "../../types.gen";
+import type { Outgoing } from "../hiding";
 import { has } from "../ranges";
 import { NO_MEMORY, type SyncMemory } from "./memory";
-import { isAnswer, type Sent, spelledOut, take as takeIn } from "./take";
+import { isAnswer, take as takeIn } from "./take";
+
+const HEAD = "a".repeat(64);
 
 /** As `take`, with as much proved as there is to prove, where the test doesn't say how much. */
 const take = (
   before: SyncMemory,
   own: string,
-  lines: readonly Sent[],
+  rows: readonly Outgoing[],
   said: SyncAnswer,
   now: number,
   proven = said.kind === "final" ? 99 : 0,
-) => takeIn(before, own, lines, said, now, proven);
+) => takeIn(before, own, { rows, headSha256: HEAD }, said, now, proven);
 
-const sent = (...seqs: number[]): Sent[] =>
-  seqs.map((seq) => ({ id: `id${seq}`, seq, case: "c", type: "step.done", at: seq }));
+const sent = (...seqs: number[]): Outgoing[] =>
+  seqs.map((seq) => {
+    const envelope = { id: `id${seq}`, device: "me", seq, at: 10 * seq, type: "step.done" };
+    return { id: `id${seq}`, seq, case: "c", raw: `${JSON.stringify(envelope)}\t{}` };
+  });
 
 const answer = (change: Partial<SyncAnswer> = {}): SyncAnswer => ({
   server: "s",
@@ -67,13 +73,12 @@ describe("acknowledgement", () => {
   });
 
   it("is for all that was sent where the answer names the head of that batch, and for nothing by another", () => {
-    const all = answer({ taken: "a".repeat(64), holds: ALL, cursor: 6 });
-    const held = (head: string) =>
-      take(known, "me", sent(4, 5), spelledOut(all, sent(4, 5), head), 1).memory.held;
-    expect(held("a".repeat(64))).toEqual([[1, 5]]);
-    expect(held("b".repeat(64))).toEqual([[1, 3]]);
-    const { taken: _left_out, ...older } = answer({ lines: [said(4, "stored")], holds: ALL });
-    expect(spelledOut(older as never, sent(4), "a".repeat(64)).lines).toHaveLength(1);
+    const held = (change: Partial<SyncAnswer>) =>
+      take(known, "me", sent(4, 5), answer({ holds: ALL, cursor: 6, ...change }), 1).memory.held;
+    expect(held({ taken: HEAD })).toEqual([[1, 5]]);
+    expect(held({ taken: "b".repeat(64) })).toEqual([[1, 3]]);
+    expect(held({ taken: "b".repeat(64), lines: [said(4, "stored")] })).toEqual([[1, 4]]);
+    expect(held({ taken: undefined, lines: [said(4, "stored")] } as never)).toEqual([[1, 4]]); // an older server's
   });
 
   it("isn't given by `holds`, nor by a status that this version does not know", () => {
@@ -150,9 +155,10 @@ describe("refusal", () => {
       1,
     );
     expect(memory.refused).toEqual([[4, 5]]);
-    expect(refused.map(({ seq, code }) => [seq, code])).toEqual([
-      [4, "bad_body"],
-      [5, "malformed"],
+    const of = { case: "c", type: "step.done" };
+    expect(refused).toEqual([
+      { id: "id4", seq: 4, ...of, at: 40, code: "bad_body", reason: "no reason given" },
+      { id: "id5", seq: 5, ...of, at: 50, code: "malformed", reason: "r" },
     ]);
   });
 

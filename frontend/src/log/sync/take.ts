@@ -1,18 +1,17 @@
 /** Takes a server's answer in: what is acknowledged, refused, offered again, and how far was pulled. Pure. */
 import type { Fault, SyncAnswer } from "../../types.gen";
+import { timeOf } from "../bytes";
 import type { Row } from "../db";
+import type { Outgoing } from "../hiding";
 import { readLine } from "../line";
 import { common, fromNumbers, minus, normal, size, union } from "../ranges";
 import type { RefusedLine } from "../types";
 import type { SyncMemory } from "./memory";
 
-/** A line of the batch, as far as its answer needs it. */
+/** A batch, as far as its answer needs it. */
 export interface Sent {
-  id: string;
-  seq: number;
-  case: string | null;
-  type: string;
-  at: number;
+  rows: readonly Outgoing[];
+  headSha256: string;
 }
 
 export interface Taken {
@@ -33,21 +32,19 @@ export function rowOf(raw: string): Row | null {
   return { device, seq, id, case: of ?? null, form: "plain", raw };
 }
 
-/** The answer with each line named, where it named them all at once by the head of the batch that was sent: that hash
- * stands for every line of one run. Another hash names nothing. */
-export function spelledOut(answer: SyncAnswer, sent: readonly Sent[], headSha256: string): SyncAnswer {
-  if (typeof answer.taken !== "string" || answer.taken !== headSha256) return answer;
-  const lines = sent.map(({ id, seq }, index) => ({
-    ...{ index, id, seq, status: "stored" as const },
-    ...{ code: null, reason: null },
-  }));
-  return { ...answer, lines };
+function refusedLine(
+  { id, seq, case: of, raw }: Outgoing,
+  { code, reason }: SyncAnswer["lines"][number],
+): RefusedLine {
+  const { type = "", at = timeOf(id) } = readLine(raw)?.envelope ?? {};
+  const why = { code: code ?? "refused", reason: reason ?? "no reason given" };
+  return { id, seq, case: of, type, at, ...why };
 }
 
 export function take(
   before: SyncMemory,
   own: string,
-  sent: readonly Sent[],
+  { rows: sent, headSha256 }: Sent,
   answer: SyncAnswer,
   now: number,
   /** The sequence up to which a final server has proved that it holds this phone's chain; see `provenBy`. */
@@ -62,15 +59,16 @@ export function take(
   const stillFinal = common(before.final, stillHeld);
   const lost = size(before.held) - size(stillHeld);
 
-  const byId = new Map(sent.map((line) => [line.id, line]));
-  const acknowledged: number[] = [];
+  // The head of the batch stands for every line of one run, and names them all at once. Another hash names nothing.
+  const all = answer.taken === headSha256;
+  const byId = new Map(all ? [] : sent.map((line) => [line.id, line]));
+  const acknowledged = all ? sent.map(({ seq }) => seq) : [];
   const refused: RefusedLine[] = [];
-  for (const said of answer.lines) {
+  for (const said of all ? [] : answer.lines) {
     if (said.status === "refused") {
       // a line too broken to name is known by its place in the batch
       const line = said.id === null ? sent[said.index] : byId.get(said.id);
-      if (line)
-        refused.push({ ...line, code: said.code ?? "refused", reason: said.reason ?? "no reason given" });
+      if (line) refused.push(refusedLine(line, said));
     } else if (ACKNOWLEDGED.has(said.status) && said.id !== null) {
       const line = byId.get(said.id);
       if (line) acknowledged.push(line.seq);

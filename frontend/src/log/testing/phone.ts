@@ -79,6 +79,12 @@ export class Phone {
     await this.settle();
   }
 
+  /** Until no sync is under way, those of closed tabs included. Where one hangs, only time ends it. */
+  async quiet(): Promise<void> {
+    do await this.settle();
+    while (this.syncs.now > this.server.hanging);
+  }
+
   forget(tab: Tab): void {
     this.tabs.delete(tab);
   }
