@@ -12,11 +12,13 @@ from test_store_erasing import reviewed
 from test_store_unfolded import FEW, YEAR_MS, a_day, few, hold_anew, unfolded
 
 import chinrest.store.folds
+import chinrest.store.incident_reviews
 import chinrest.store.refolding
 from chinrest.log.amendments import Standing
 from chinrest.log.cases import CaseFact, fold_case
 from chinrest.log.erasure_events import ErasedIncident
 from chinrest.log.incidents import IncidentFact, fold_loose
+from chinrest.log.reviews import Review, ReviewLine, fold_review
 from chinrest.store import Store
 from chinrest.store.engines import Place
 from chinrest.store.erasing import Erased, Order
@@ -337,4 +339,51 @@ async def test_a_case_that_could_not_be_folded_is_tried_when_the_pack_that_it_fo
         assert unfolded(file) == []
         assert (await store.incidents()).total == 1
         assert (await store.pull("north", other.device, before.cursor, 10**6)).lines == phone.raws
+        await hold_anew(store, file)
+
+
+@pytest.mark.parametrize("case", ["one-0", None], ids=["of a case", "of no case"])
+@pytest.mark.parametrize("mended_by", ["more lines", "a start", "a start by new rules", "a refold"])
+@runs
+async def test_a_review_that_cannot_be_folded_costs_no_line_and_keeps_no_server_from_starting(
+    file: Place, mended_by: str, case: str | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    phone, other = Phone("one"), Phone("other")
+    event = phone.write("safety.noted", case, note="of it").envelope.id
+    second = other.write("safety.noted", case and "other-0").envelope.id
+    broken = [event]
+
+    def fold(incident: str, kept: list[ReviewLine], last: int | None) -> Review:
+        if incident in broken:
+            raise ValueError("words of a patient")
+        return fold_review(incident, kept, last)
+
+    def late() -> dict[str, bool]:
+        return {incident: bool(said) for incident, said in rows(file, "SELECT incident, late FROM reviews")}
+
+    async with opened(file, phone, other) as store:
+        for each in (phone, other):
+            await send(store, each, each.raws)
+        await reviewed(store)
+        monkeypatch.setattr(chinrest.store.incident_reviews, "fold_review", fold)
+        for each, of, line in ((phone, case, event), (other, case and "other-0", second)):
+            each.write("line.amended", of, line=line, body=None, why="late")
+            with capture_logs() as logs:
+                assert said(await send(store, each, each.raws[-1:])) == ["stored"]
+            assert "words of a patient" not in str(logs)
+        assert late() == {event: False, second: True}
+        assert await unread(store, None) + await unread_devices(store, None) == 1
+    if mended_by == "a start by new rules":
+        meddle(file, f"UPDATE house SET folds = {RULES - 1}")
+    async with opened(file) as store:
+        assert await unread(store, None) + await unread_devices(store, None) == 1
+        broken.clear()
+        if mended_by == "more lines":
+            phone.write("safety.noted", case)
+            await send(store, phone, phone.raws[-1:])
+        if mended_by == "a refold":
+            await store.refold()
+    async with opened(file) as store:
+        assert unfolded(file) == []
+        assert late() == {event: True, second: True}
         await hold_anew(store, file)

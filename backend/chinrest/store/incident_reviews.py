@@ -1,6 +1,6 @@
 """Reviews of incidents, folded from the server's own lines into rows for the queue."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from sqlalchemy import ColumnElement, bindparam, delete, func, insert, select
 from sqlalchemy.ext.asyncio import AsyncConnection
@@ -96,31 +96,29 @@ async def refold_review(connection: AsyncConnection, incident: str) -> Review:
     return review
 
 
-async def refold_of(connection: AsyncConnection, which: ColumnElement[bool]) -> None:
-    """Of these incidents, the reviews that somebody began."""
+async def begun_of(connection: AsyncConnection, which: ColumnElement[bool]) -> list[str]:
+    """Those of these incidents whose review somebody began."""
     begun = await connection.execute(
         select(review_lines.c.incident)
         .join(incidents, incidents.c.line == review_lines.c.incident)
         .where(which)
         .distinct()
     )
-    for incident in sorted(begun.scalars()):
-        await refold_review(connection, incident)
+    return list(begun.scalars())
 
 
-async def refold_after(connection: AsyncConnection, new: Sequence[Envelope]) -> None:
-    """Late lines of a case whose incident was closed open the question again."""
+async def closed_of(connection: AsyncConnection, new: Sequence[Envelope]) -> list[str]:
+    """Incidents with a closed review, of which these late lines of their case open the question again."""
     cases = {e.case for e in new if e.case is not None}
     loose = any(e.case is None and e.type == type_of(LineAmended) for e in new)
     if not cases and not loose:
-        return
+        return []
     closed = await connection.execute(_CLOSED_LOOSE if loose else _CLOSED, {"cases": sorted(cases)})
-    for incident in list(closed.scalars()):
-        await refold_review(connection, incident)
+    return list(closed.scalars())
 
 
-async def refold_all(connection: AsyncConnection) -> None:
-    """Make every review anew from the server's own lines alone."""
+async def begin_anew(connection: AsyncConnection) -> list[str]:
+    """Forget every review, and say anew from the server's own lines alone of which incidents there is one."""
     await connection.execute(delete(review_lines))
     await connection.execute(delete(reviews))
     found = await connection.execute(
@@ -138,9 +136,4 @@ async def refold_all(connection: AsyncConnection) -> None:
             rows.append({"line": row.id, "incident": body.incident})
     if rows:
         await connection.execute(insert(review_lines), rows)
-    for incident in _distinct(row["incident"] for row in rows):
-        await refold_review(connection, incident)
-
-
-def _distinct(names: Iterable[str]) -> list[str]:
-    return sorted(set(names))
+    return sorted({row["incident"] for row in rows})

@@ -17,7 +17,7 @@ from chinrest.store.engines import insert_rows, make_room, note_change, note_era
 from chinrest.store.folds import Seated
 from chinrest.store.house import take_positions
 from chinrest.store.intake import Aside, Intake, Plan, named_places
-from chinrest.store.refolding import refold_after
+from chinrest.store.refolding import refold_after, review_apart
 from chinrest.store.standing import Refusal, Slot, Standing
 from chinrest.store.tables import chains, lines, refused, stubs
 
@@ -73,7 +73,7 @@ async def take(
     appended = not gone and all(line.envelope.seq > highest for line in plan.seat)
     new = [line.envelope for line in plan.seat]
     later = await refold_after(connection, device, new, gone, seated=seated, appended=appended)
-    await incident_reviews.refold_after(connection, new)
+    await review_apart(connection, await incident_reviews.closed_of(connection, new))
     if gone or any(e.case not in later for e in new):  # of the others it is told when they are folded
         note_change(connection, "lines", site)
     if plan.aside:

@@ -97,10 +97,14 @@ async def refold_again(connection: AsyncConnection, case_ids: Iterable[str]) -> 
     ordered = sorted(case_ids)
     failed = await refold_apart(connection, ordered)
     for case in ordered:
-        if case not in failed:
+        if case in failed:
+            continue
+        begun = await incident_reviews.begun_of(connection, incidents.c.case_id == case)
+        if await review_apart(connection, begun):
+            failed.add(case)
+        else:
             await feed_again(connection, case)
             await refold_cases(connection, [case])  # by the new places
-            await incident_reviews.refold_of(connection, incidents.c.case_id == case)
     await unfolded.remove(connection, set(ordered) - failed)
     return failed
 
@@ -138,10 +142,36 @@ async def refold_outside(connection: AsyncConnection, devices: Iterable[str]) ->
         if fault is None:
             if await unfolded.remove(connection, [unfolded.outside(device)]):
                 of_it = and_(incidents.c.case_id.is_(None), incidents.c.device == device)
-                await incident_reviews.refold_of(connection, of_it)
+                await review_apart(connection, await incident_reviews.begun_of(connection, of_it))
         else:
             await unfolded.note_failed(connection, unfolded.outside(device), device)
             log.error("a device's lines outside cases cannot be folded", device=device, why=_why(fault))
+
+
+async def review_apart(connection: AsyncConnection, about: Sequence[str]) -> set[str]:
+    """Make the reviews of these incidents anew, each that cannot be by itself: those. The case is written
+    down as failed then, or what its device noted outside any; the row of the review stands as it was."""
+
+    async def each(of: Sequence[str]) -> None:
+        for incident in of:
+            await incident_reviews.refold_review(connection, incident)
+
+    if not about or await _fault_of(connection, partial(each, about)) is None:
+        return set()
+    failed: set[str] = set()
+    for incident in about:
+        fault = await _fault_of(connection, partial(each, [incident]))
+        if fault is not None:
+            failed.add(incident)
+            told = await connection.execute(
+                select(lines.c.case_id, lines.c.device).where(lines.c.id == incident)
+            )
+            for row in told:
+                await unfolded.note_failed(
+                    connection, row.case_id or unfolded.outside(row.device), row.device
+                )
+            log.error("a review cannot be folded", incident=incident, why=_why(fault))
+    return failed
 
 
 def _why(fault: Exception) -> str:

@@ -38,7 +38,7 @@ from chinrest.store.folds import RULES
 from chinrest.store.intake import decode_batch
 from chinrest.store.lines import take
 from chinrest.store.migrate import migrate
-from chinrest.store.refolding import AT_ONCE, refold_again, refold_all, refold_outside
+from chinrest.store.refolding import AT_ONCE, refold_again, refold_all, refold_outside, review_apart
 from chinrest.store.retaining import Retaining
 from chinrest.store.reviewing import Reviewing
 from chinrest.store.rows import (
@@ -58,7 +58,7 @@ from chinrest.store.settling import settle
 
 async def _fold_anew(connection: AsyncConnection) -> None:
     await refold_all(connection)
-    await incident_reviews.refold_all(connection)
+    await review_apart(connection, await incident_reviews.begin_anew(connection))
     await house.set_folds(connection, RULES)
 
 

@@ -50,8 +50,8 @@ function UnreadCases({ count }: { count: number }) {
     <Notice kind="warn" title={title}>
       <p>
         {count === 1 ? "Its" : "Their"} lines are stored, and this server cannot make a case of them: a fault
-        of the server's own. Its log says which case (“a case cannot be folded”). It is tried again when more
-        lines come, and when the server starts.
+        of the server's own. Its log says which (“cannot be folded”). It is tried again when more lines come,
+        and when the server starts.
       </p>
     </Notice>
   );
