@@ -14,6 +14,7 @@ from .visit_side import context_of
 TESTS = Path(__file__).resolve().parents[1]
 LIMIT_MS = 100
 PRESSES = 9
+STARTS = 5
 # from the press to the end of the frame that draws the page: a message posted in that frame comes after it
 PRESS = """async () => {
   const buttons = [...document.querySelectorAll("button")].filter((b) => b.checkVisibility());
@@ -74,16 +75,20 @@ def measure() -> list[Row]:
             put_away(phone.page)
             phone.home()
             home = press(phone.page)
+            put_away(phone.page)  # or the next start would begin with it, and there would be nothing to press
             context.close()
             origin = server.origin
             server.kill()
-        context = context_of(playwright, profile)
-        page = context.new_page()
-        throttle(page, 4)
-        page.goto(f"{origin}/#/settings")
-        expect(page.get_by_role("button", name="Emergency").first).to_be_visible(timeout=20_000)
-        cold = press(page)
-        context.close()
+        cold = []
+        for _ in range(STARTS):
+            context = context_of(playwright, profile)
+            page = context.new_page()
+            throttle(page, 4)
+            page.goto(f"{origin}/#/settings")
+            expect(page.get_by_role("button", name="Emergency").first).to_be_visible(timeout=20_000)
+            cold.append(press(page))
+            put_away(page)
+            context.close()
     return [
         against(
             "press of Emergency to its page, 4x throttle: in a case, the first",
@@ -96,5 +101,12 @@ def measure() -> list[Row]:
         Row("the same, slowest of these", f"{max(again):.0f} ms"),
         against("the same, out of the comfort sheet", inside, LIMIT_MS, "ms", 0),
         against("the same, from home with no case", home, LIMIT_MS, "ms", 0),
-        against("the same, server dead, as soon as a cold start shows the button", cold, LIMIT_MS, "ms", 0),
+        against(
+            f"the same, server dead, as soon as a cold start shows the button: median of {STARTS}",
+            statistics.median(cold),
+            LIMIT_MS,
+            "ms",
+            0,
+        ),
+        Row("the same, slowest of these", f"{max(cold):.0f} ms"),
     ]

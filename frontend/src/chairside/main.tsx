@@ -14,7 +14,7 @@ import { readAhead } from "./later";
 import { Root } from "./Root";
 import { ExitButton } from "./reaction/ExitButton";
 import { reopenEmergency } from "./reaction/reopen";
-import { startRouter } from "./router";
+import { route, startRouter } from "./router";
 import { Insecure, StartTrouble } from "./screens/Trouble";
 import { wire } from "./wiring";
 
@@ -46,13 +46,14 @@ async function start(): Promise<void> {
   join(log, shelf);
   wire(log, shelf);
   await watchLock(log);
-  setSheetExit(ExitButton);
+  setSheetExit(ExitButton, () => route.peek().over === "emergency");
   reopenEmergency();
   draw(
     <ErrorBoundary>
       <Root />
     </ErrorBoundary>,
   );
+  void import("./reaction/ahead").then((m) => m.keepDrawnAhead());
   readAhead();
   void startAppUpdates();
 }

@@ -3,11 +3,17 @@ import { useId, useLayoutEffect, useRef } from "preact/hooks";
 import { Button } from "./Button";
 import { look } from "./look";
 
-/** What stands in the foot of every sheet, so that no sheet covers the way out. The page sets it once. */
+/** What stands in the foot of every sheet, so that no sheet covers the way out; and whether it has been taken. */
 let exit: ComponentType | null = null;
+let isTaken: () => boolean = () => false;
+/** Where focus goes once the sheet is put away that the way out led to: the other that it was opened in is gone by then,
+ * so this is what had the focus before that. */
+let cameFrom: HTMLElement | null = null;
 
-export function setSheetExit(shown: ComponentType): void {
+/** The page sets it once. */
+export function setSheetExit(shown: ComponentType, taken: () => boolean): void {
   exit = shown;
+  isTaken = taken;
 }
 
 /**
@@ -47,7 +53,10 @@ export function Sheet({
   // before the frame is drawn: one effect later, the sheet would come a whole frame after its press
   useLayoutEffect(() => {
     const shown = dialog.current;
+    const before = document.activeElement as HTMLElement | null;
     if (shown && !shown.open) {
+      // the caret that an earlier tap left in a text would have that text laid out, though the page hides it
+      if (danger && getSelection()?.isCollapsed) getSelection()?.removeAllRanges();
       shown.showModal();
       // one inside it that was opened in the same moment, as after a reload, belongs above it
       for (const inner of shown.querySelectorAll<HTMLDialogElement>("dialog[open]")) {
@@ -55,7 +64,19 @@ export function Sheet({
         inner.showModal();
       }
     }
-    return () => shown?.close();
+    return () => {
+      // To close it here would style the page under it for the focus that it gets back, and then once more without:
+      // the emergency page would wait for both. A dialog that is taken off the page is closed by that.
+      if (!danger && isTaken()) {
+        cameFrom ??= before;
+        return;
+      }
+      shown?.close();
+      if (danger) {
+        cameFrom?.focus({ preventScroll: true });
+        cameFrom = null;
+      }
+    };
   }, []);
   return (
     <dialog
