@@ -71,6 +71,36 @@ describe("enrolment", () => {
     expect(new Set(server.tokens.values()).size).toBe(1);
   });
 
+  it.each(["north", "south"])(
+    "asks from the beginning only where it moved to another site: %s",
+    async (site) => {
+      const { server, phone, tab } = await enrolledPhone();
+      openPhones.push(phone);
+      await phone.pass(5_000);
+      await tab.log.append("case.taken", { seen: 0 }, { case: "c" });
+      await phone.pass(5_000);
+      const cursor = server.requests.at(-1)?.cursor;
+      expect(cursor).not.toBeNull();
+      const real = server.fetch;
+      vi.spyOn(server, "fetch").mockImplementationOnce(async (path, init) => {
+        const answer = await real(path, init);
+        return new Response(JSON.stringify({ ...(await answer.json()), site }), { status: answer.status });
+      });
+      expect(await tab.log.enrol("ABCD-2345", "Room 2")).toEqual({ ok: true });
+      expect(tab.log.device.value?.site).toBe(site);
+      const before = server.requests.length;
+      await tab.log.append("case.taken", { seen: 0 }, { case: "c" });
+      await phone.pass(5_000);
+      const asked = server.requests.slice(before).map((request) => request.cursor);
+      expect(asked.length).toBeGreaterThan(0);
+      expect(asked[0] === null).toBe(site === "south");
+      // and goes on from there
+      await tab.log.append("case.taken", { seen: 0 }, { case: "c" });
+      await phone.pass(5_000);
+      expect(server.requests.at(-1)?.cursor).not.toBeNull();
+    },
+  );
+
   it("says why a code isn't taken", async () => {
     const phone = new Phone(new FakeServer());
     openPhones.push(phone);

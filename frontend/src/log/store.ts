@@ -216,15 +216,19 @@ export class Store {
     return this.database.run(async (db) => (await db.get("meta", key)) as Meta[K] | undefined);
   }
 
-  /** A new token for a device that is enrolled already: its chain goes on, and it is shut out no longer. */
+  /** A new token for a device that is enrolled already: its chain goes on, and it is shut out no longer. At another
+   * site it asks from the beginning for what is open there: its cursor has passed that by. */
   async renew(device: Meta["device"], carrying: Meta["carrying"]): Promise<void> {
     await this.database.run((db) => {
       const tx = db.transaction(["meta", "exchange"], "readwrite", STRICT);
       return inTransaction(tx, async () => {
         const exchange = tx.objectStore("exchange");
-        await exchange.put({ ...NO_MEMORY, ...(await exchange.get("sync")), shut: null }, "sync");
-        await tx.objectStore("meta").put(device, "device");
-        if (carrying) await tx.objectStore("meta").put(carrying, "carrying");
+        const meta = tx.objectStore("meta");
+        const memory = { ...NO_MEMORY, ...(await exchange.get("sync")), shut: null };
+        const moved = ((await meta.get("device")) as Meta["device"] | undefined)?.site !== device.site;
+        await exchange.put(moved ? { ...memory, cursor: null } : memory, "sync");
+        await meta.put(device, "device");
+        if (carrying) await meta.put(carrying, "carrying");
       });
     });
   }
