@@ -174,6 +174,7 @@ export class Loop {
       return { event: "shut_unknown", fault: faultOf("not_enrolled", "phone", "not enrolled"), leastMs: 0 };
     const packed = ready?.ahead.rows === outbox.rows ? ready?.packed : undefined;
     let going = await this.send(outbox, packed);
+    this.prepare(outbox);
     for (;;) {
       const { ended, next } = await this.hear(going);
       if (!next || ended.event !== "more" || this.closed) return ended;
@@ -191,7 +192,6 @@ export class Loop {
   private async hear({ outbox, batch, answer: asked }: Going): Promise<{ ended: Ended; next?: Going }> {
     let answer: Answer;
     try {
-      if (outbox.waiting > outbox.rows.length) this.ready = this.prepare(outbox);
       answer = await asked;
       if (batch.short && answer.status === 400) {
         // a line of them is not as it was when it was chained, or the server is an older one: either is told of whole
@@ -225,6 +225,7 @@ export class Loop {
       return { ended: { event: "failed", fault: faultOf("not_an_answer", "server", why), leastMs: 0 } };
     }
     const next = await this.follow(said, batch, outbox);
+    if (next) this.prepare(next.outbox, outbox.rows);
     const { ended, sync } = await this.keep(said, batch, outbox);
     return next ? { ended, next: { ...next, outbox: { ...next.outbox, sync } } } : { ended };
   }
@@ -245,7 +246,7 @@ export class Loop {
     if (this.closed || this.env.mono() >= this.roundEnds) return;
     this.ready = null;
     const { ahead, packed } = ready;
-    const outbox = { ...ahead, sync: { ...ahead.sync, cursor: said.cursor } };
+    const outbox = { ...ahead, sync: { ...sync, cursor: said.cursor } };
     return this.send(outbox, packed).catch(() => undefined); // made again in its turn, and what is wrong is said then
   }
 
@@ -256,11 +257,17 @@ export class Loop {
     return answer;
   }
 
-  /** What comes after this batch, if all of it is taken. */
-  private async prepare({ rows, sync }: Outbox): Promise<Ready | null> {
+  /** What comes after this batch, if all of it is taken: so much as then goes into one. `before`: lines that were taken and
+   * are not stored as such yet. */
+  private prepare({ rows, sync, waiting }: Outbox, before: Outbox["rows"] = []): void {
+    if (waiting > rows.length) this.ready = this.readied([...before, ...rows], sync);
+  }
+
+  private async readied(rows: Outbox["rows"], sync: SyncMemory): Promise<Ready | null> {
     try {
       const sent = fromNumbers(rows.map(({ seq }) => seq));
-      const ahead = await this.kept.ahead(this.model.limitBytes, sent);
+      const { limitBytes } = step(this.model, "more", 0).model;
+      const ahead = await this.kept.ahead(limitBytes, sent);
       return ahead && { ahead, packed: await pack(ahead, ahead.keys, sync.takesShort) };
     } catch {
       return null; // it is read again when its turn comes, and what is wrong is said then
