@@ -32,6 +32,8 @@ interface World {
   /** What was begun while a request was under way, and tabs that were closed then. */
   meanwhile: Promise<void>[];
   cut: Set<Tab>;
+  /** Lines whose saving is not confirmed yet: no tab is closed meanwhile, or nobody knew whether they stand. */
+  writing: Set<Promise<unknown>>;
 }
 
 const [NAME, PIN] = ["AB", "246813"];
@@ -51,12 +53,21 @@ async function begin(small: boolean): Promise<World> {
   const saved = new Map([[opened?.seq ?? 0, opened?.line ?? ""]]);
   const tokens = server.desk.copy();
   const kept = { snapshot: server.snapshot(), tokens, restored: false };
-  const none = { files: [], answers: [], settled: 0, meanwhile: [], cut: new Set<Tab>() };
+  const none = {
+    files: [],
+    answers: [],
+    settled: 0,
+    meanwhile: [],
+    cut: new Set<Tab>(),
+    writing: new Set<Promise<unknown>>(),
+  };
   return { server, phone, tabs: [tab, null], device, saved, ...kept, ...none };
 }
 
 async function write(world: World, tab: Tab, score: number): Promise<void> {
-  const { seq, id } = await tab.log.append("comfort.noted", { score, bothers: [], note: "" }, { case: "c1" });
+  const writing = tab.log.append("comfort.noted", { score, bothers: [], note: "" }, { case: "c1" });
+  world.writing.add(writing);
+  const { seq, id } = await writing.finally(() => world.writing.delete(writing));
   expect(world.saved.has(seq), "no two lines have one sequence").toBe(false);
   world.saved.set(seq, id);
 }
@@ -92,11 +103,13 @@ async function take(world: World, step: Step): Promise<void> {
     case "pass":
       return phone.pass(step.ms);
     case "reload":
-      tab.close(); // whatever is under way is cut off
+      await written(world);
+      tab.close(); // whatever else is under way is cut off
       world.tabs[world.tabs.indexOf(tab)] = await phone.tab();
       return;
     case "tab":
       if (world.tabs[at]) {
+        await written(world);
         if (!world.tabs[1 - at]) return;
         world.tabs[at]?.close();
         world.tabs[at] = null;
@@ -163,9 +176,14 @@ async function take(world: World, step: Step): Promise<void> {
   }
 }
 
+async function written({ writing }: World): Promise<void> {
+  while (writing.size > 0) await Promise.allSettled(writing);
+}
+
 async function begun(world: World, what: (Step & { do: "meanwhile" })["what"]): Promise<void> {
   const tabs = [...world.tabs];
   if (what === "close") {
+    if (world.writing.size > 0) return;
     for (const tab of tabs.slice(0, 1)) {
       tab?.close();
       if (tab) world.cut.add(tab);
