@@ -17,6 +17,10 @@ from chinrest.store.erasing import Order
 from desk_page import Desk
 
 pytestmark = pytest.mark.browser
+UNBROKEN = """() => {
+  const words = [...document.querySelectorAll(".desk-command > span")];
+  return words.length > 0 && words.every((word) => word.getClientRects().length === 1);
+}"""
 
 
 def erased(scene: Scene) -> str:
@@ -58,6 +62,14 @@ def test_what_is_kept_due_and_erased_and_how_old_the_last_backup_is(
     rule = page.get_by_role("region", name="The rule in force")
     expect(rule).to_contain_text("Cases are kept for 10 years")
     expect(rule).to_contain_text("our rule, invented")
+    # a command is read off the page and typed: however narrow it is, no word of one is broken
+    expect(rule).to_contain_text("chinrest erase --for-good")
+    before = page.viewport_size or {"width": 1280, "height": 900}
+    for width in (1280, 1000, 700, 330):
+        page.set_viewport_size({"width": width, "height": 900})
+        page.wait_for_function(f"() => innerWidth === {width}")
+        assert page.evaluate(UNBROKEN)
+    page.set_viewport_size(before)
     page.get_by_role("button", name="Count what is due").click()
     expect(page.get_by_role("region", name="Due now")).to_contain_text("Nothing is due.")
     row = page.get_by_role("region", name="What was erased").get_by_role("row").nth(1)

@@ -5,6 +5,7 @@ import type { DueAtSite, DueNow, ErasureRow, Retention, RuleInForce } from "../.
 import { Button, Notice } from "../../ui";
 import { useAsked } from "../asked";
 import { Cell } from "../parts/Cell";
+import { Command } from "../parts/Command";
 import { Empty, Waiting } from "../parts/states";
 import { hrefOf } from "../route";
 import { day, moment, yearsWords } from "../when";
@@ -46,9 +47,10 @@ function Rule({ rule }: { rule: RuleInForce | null }) {
       )}
       <p class="quiet">
         What must be kept, local law and rules say. The rule is set with the command{" "}
-        <code>chinrest retention set</code>, and acted on with <code>chinrest erase --for-good</code>: nothing
-        is erased from this page. One by request: <code>chinrest erase --case</code>, or of an incident
-        without a case <code>--incident</code>.
+        <Command>chinrest retention set</Command>, and acted on with{" "}
+        <Command>chinrest erase --for-good</Command>: nothing is erased from this page. One by request:{" "}
+        <Command>chinrest erase --case</Command>, or of an incident without a case{" "}
+        <Command>--incident</Command>.
       </p>
     </section>
   );
@@ -126,7 +128,8 @@ function Erased({ found }: { found: Retention }) {
         <>
           <p class="quiet">
             {found.tombstones === 1 ? "One tombstone stands" : `${found.tombstones} tombstones stand`} in the
-            server's chain; the latest are below. <code>chinrest verify</code> of an export checks every one.
+            server's chain; the latest are below. <Command>chinrest verify</Command> of an export checks every
+            one.
           </p>
           <table class="desk-table">
             <caption class="only-heard">What was erased, newest first</caption>
@@ -151,7 +154,7 @@ function Erased({ found }: { found: Retention }) {
       <Notice title="Older copies">
         <p>
           Backups and exports that were made before an erasing still hold what it took. Let them go by the
-          same rule, and run <code>chinrest erase</code> again after a restore.
+          same rule, and run <Command>chinrest erase</Command> again after a restore.
         </p>
       </Notice>
     </section>

@@ -88,11 +88,11 @@ export function Frame({
             options={THEMES}
             onPick={(theme) => setLook({ theme: theme as Look["theme"] })}
           />
-          <p>
+          <p class="desk-person">
             <a href={hrefOf("account")} {...(here === "account" ? { "aria-current": "page" } : {})}>
               {person.name}
             </a>{" "}
-            <span class="quiet">
+            <span class="quiet t-small">
               ({ROLE_WORDS[person.role]}
               {person.site_name !== null && `, ${person.site_name}`})
             </span>
@@ -123,7 +123,7 @@ export function Frame({
 function Follows({ word, cut }: { word: string; cut: string }) {
   if (hearing.value === "off") return null;
   return hearing.value === "on" ? (
-    <p class="quiet t-small">{word}</p>
+    <p class="quiet t-small desk-follows">{word}</p>
   ) : (
     <p class="t-small desk-cut">
       <Icon name="warn" /> {cut}
