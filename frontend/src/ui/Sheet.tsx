@@ -55,8 +55,6 @@ export function Sheet({
     const shown = dialog.current;
     const before = document.activeElement as HTMLElement | null;
     if (shown && !shown.open) {
-      // the caret that an earlier tap left in a text would have that text laid out, though the page hides it
-      if (danger && getSelection()?.isCollapsed) getSelection()?.removeAllRanges();
       shown.showModal();
       // one inside it that was opened in the same moment, as after a reload, belongs above it
       for (const inner of shown.querySelectorAll<HTMLDialogElement>("dialog[open]")) {

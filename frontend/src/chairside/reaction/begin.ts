@@ -47,8 +47,15 @@ const WRITE_AT_LATEST_MS = 150;
 export function openEmergency(): void {
   const here = route.peek();
   const write = here.over === "emergency" ? null : prepared(here);
+  dropCaret();
   openOver("emergency");
   if (write) soon(write);
+}
+
+/** The caret that a tap leaves in a text would have all around it laid out, though the emergency page hides it. */
+function dropCaret(): void {
+  const caret = typeof getSelection === "function" ? getSelection() : null;
+  if (caret?.isCollapsed) caret.removeAllRanges();
 }
 
 /** Starts the record from the page itself, where it does not run. */
