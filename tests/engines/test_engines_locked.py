@@ -51,6 +51,15 @@ def is_locked(screen: Screen) -> None:
     assert CODE not in screen.shown
 
 
+def starts_locked(screen: Screen) -> None:
+    """An emergency that was put away the moment before the browser ended may be open again: what a page keeps
+    beside its database, some engines write down only after a while."""
+    is_locked(screen)
+    if "over=emergency" in screen.address:
+        screen.press("Back", ("dialog", "Emergency"))
+        screen.gone("dialog")
+
+
 def unlock(screen: Screen) -> None:
     screen.fill("Your PIN or passphrase", PIN)
     screen.press("Unlock")
@@ -87,7 +96,7 @@ def test_locked_it_logs_an_emergency_without_a_server_and_all_comes_back_by_the_
 
     second = opens()
     second.screen.go(f"{server.origin}/")
-    is_locked(second.screen)
+    starts_locked(second.screen)
     unlock(second.screen)
     second.screen.see("heading", "Who wrote this?")
     second.screen.press("Pick all")
@@ -98,7 +107,7 @@ def test_locked_it_logs_an_emergency_without_a_server_and_all_comes_back_by_the_
 
     screen = opens().screen
     screen.go(f"{server.origin}/")
-    is_locked(screen)
+    starts_locked(screen)
     server.start()
     unlock(screen)
     words = re.compile("^Everything of this phone is on the server")
