@@ -1,29 +1,12 @@
 import { afterEach, describe, expect, it, vi } from "vitest";
 import { minus } from "../ranges";
-import { FakeServer, type Mischief } from "../testing/fakeServer";
-import { Phone, type Tab } from "../testing/phone";
+import type { FakeServer, Mischief } from "../testing/fakeServer";
+import type { Phone, Tab } from "../testing/phone";
+import { ready } from "../testing/ready";
 import { Kept } from "./kept";
 import { ROUND_MS } from "./loop";
 
-const phones: Phone[] = [];
-afterEach(async () => {
-  vi.restoreAllMocks();
-  for (const phone of phones.splice(0)) {
-    await phone.closeAll();
-    await phone.quiet();
-    expect(phone.syncs).toMatchObject({ now: 0, most: 1, unlocked: 0 });
-  }
-});
-
-async function ready(): Promise<{ server: FakeServer; phone: Phone; tab: Tab; device: string }> {
-  const server = new FakeServer();
-  const phone = new Phone(server);
-  phones.push(phone);
-  const tab = await phone.tab();
-  await tab.log.enrol("ABCD-2345", "Room 2");
-  await phone.pass(5_000);
-  return { server, phone, tab, device: tab.log.device.value?.id ?? "" };
-}
+afterEach(() => void vi.restoreAllMocks());
 
 describe("in several batches, each read while the answer to the one before is awaited", () => {
   const LINES = 170;

@@ -1,27 +1,9 @@
 import { openDB } from "idb";
-import { afterEach, describe, expect, it } from "vitest";
+import { describe, expect, it } from "vitest";
 import type { LogSchema } from "../db";
-import { FakeServer, type Mischief } from "../testing/fakeServer";
-import { OPENED, Phone, type Tab } from "../testing/phone";
-
-const phones: Phone[] = [];
-afterEach(async () => {
-  for (const phone of phones.splice(0)) {
-    await phone.closeAll();
-    await phone.quiet();
-    expect(phone.syncs).toMatchObject({ now: 0, most: 1, unlocked: 0 });
-  }
-});
-
-async function ready(): Promise<{ server: FakeServer; phone: Phone; tab: Tab; device: string }> {
-  const server = new FakeServer();
-  const phone = new Phone(server);
-  phones.push(phone);
-  const tab = await phone.tab();
-  await tab.log.enrol("ABCD-2345", "Room 2");
-  await phone.pass(5_000);
-  return { server, phone, tab, device: tab.log.device.value?.id ?? "" };
-}
+import type { FakeServer, Mischief } from "../testing/fakeServer";
+import { OPENED, type Phone, type Tab } from "../testing/phone";
+import { ready } from "../testing/ready";
 
 const write = (tab: Tab, of = "c1"): Promise<unknown> =>
   tab.log.append("comfort.noted", { score: 3, bothers: [], note: "" }, { case: of });
